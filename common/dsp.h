@@ -1,0 +1,70 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Limits, decibels and time constants shared by all of common/.
+///
+/// Conventions: 0 dBFS is a sample of 1.0; RMS is the mathematical RMS, so a
+/// full-scale sine is -3.01 dBFS RMS; level-dependent stages expect playing at
+/// ALIGN_RMS_DBFS.  `n` counts frames.  Every function here is real-time safe.
+
+#ifndef COMMON_DSP_H
+#define COMMON_DSP_H
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#define DSP_MIN_RATE_HZ 8000.0
+#define DSP_MAX_RATE_HZ 384000.0
+
+/// Stages work on this grid: controls glide, and slow states move, once per
+/// CONTROL_FRAMES; a call to `process` never crosses a line of the grid
+#define CONTROL_FRAMES 32
+
+#define MAX_CHANNELS 2
+
+/// Level that stages with a level-dependent sound expect from playing
+#define ALIGN_RMS_DBFS (-18.0)
+
+#define DSP_PI 3.14159265358979323846
+
+static inline bool
+dsp_rate_is_valid(double rate_hz)
+{
+  return rate_hz >= DSP_MIN_RATE_HZ && rate_hz <= DSP_MAX_RATE_HZ;
+}
+
+static inline double
+db_to_gain(double db)
+{
+  return exp(db * 0.11512925464970228420); // ln(10) / 20
+}
+
+/// Of a magnitude; `gain` must be above 0
+static inline double
+gain_to_db(double gain)
+{
+  return 8.6858896380650365530 * log(gain); // 20 / ln(10)
+}
+
+static inline float
+clampf(float x, float lo, float hi)
+{
+  return x < lo ? lo : x > hi ? hi : x;
+}
+
+static inline double
+clampd(double x, double lo, double hi)
+{
+  return x < lo ? lo : x > hi ? hi : x;
+}
+
+/// Share of the way a one-pole with time constant `tau_s` covers in one step
+/// of `rate_hz`: y += share * (x - y) reaches 63.2 % after tau_s
+static inline double
+one_pole_share(double tau_s, double rate_hz)
+{
+  return -expm1(-1.0 / (tau_s * rate_hz));
+}
+
+#endif // COMMON_DSP_H

@@ -1,0 +1,149 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The verbs that every stage has, and the runner that keeps its time grid.
+///
+/// A stage `x` in common/stages/ has controls `x_params`, maybe meters
+/// `x_meters`, a flat state `x`, and six functions:
+///
+///   bool x_init(x*, double rate_hz, uint32_t n_channels)
+///     Prepare for a rate and 1 or 2 channels; the only verb that may fail,
+///     allocate nothing, and be slow.  The state is zeroed memory before.
+///   void x_set(x*, const x_params*)
+///     Take controls, all in range.  Cheap when nothing changed.  What can be
+///     heard glides from the next grid line on.
+///   void x_reset(x*)
+///     Forget the signal, keep the controls and be there without a glide.
+///   void x_control(x*)
+///     One line of the control grid: move what glides, renew coefficients.
+///   void x_process(x*, const float* const* in, float* const* out, uint32_t n)
+///     n is 1 to CONTROL_FRAMES and never crosses a grid line.  out[k] may be
+///     in[k] (other overlaps do not occur; the shell copies its inputs).
+///   uint32_t x_latency_frames(const x*)
+///     Depends on the rate and on controls such as `quality` alone.
+///   void x_meter(const x*, x_meters*)
+///     If it has meters: their values at the end of the last process().
+///
+/// All but init are real-time safe: no heap, lock, file or system call, and
+/// time that does not depend on the signal.  Inputs are finite and within
+/// +-STAGE_INPUT_LIMIT (the shell sees to it).
+///
+/// Because of the grid the output cannot depend on how a signal was cut into
+/// blocks, as long as process() itself works frame by frame.
+
+#ifndef COMMON_STAGE_H
+#define COMMON_STAGE_H
+
+#include "dsp.h"
+#include "params.h"
+
+#include <stddef.h>
+
+#define STAGE_INPUT_LIMIT 1000.0f // +60 dBFS
+
+/// A stage with its types taken off
+typedef struct {
+  size_t            size; ///< Of the state, in bytes
+  const param_info* params;
+  uint32_t          n_params;
+  const meter_info* meters;
+  uint32_t          n_meters;
+
+  bool (*init)(void* s, double rate_hz, uint32_t n_channels);
+  void (*set)(void* s, const float* values);
+  void (*reset)(void* s);
+  void (*control)(void* s);
+  void (*process)(void*               s,
+                  const float* const* in,
+                  float* const*       out,
+                  uint32_t            n);
+  uint32_t (*latency_frames)(const void* s);
+  void (*meter)(const void* s, float* values); ///< NULL without meters
+} stage_ops;
+
+/// A stage on its grid.  Zero the state, then stage_init().
+typedef struct {
+  const stage_ops* ops;
+  void*            state;
+  uint32_t         phase; ///< Frames since the last grid line
+} stage;
+
+/// Bind, initialise, take the defaults and reset.  False if the rate is out of
+/// DSP_MIN/MAX_RATE_HZ.
+bool
+stage_init(stage*           st,
+           const stage_ops* ops,
+           void*            state,
+           double           rate_hz,
+           uint32_t         n_channels);
+
+/// Take `ops->n_params` values, all in range, in row order
+void
+stage_set(stage* st, const float* values);
+
+/// Forget the signal; the next frame is on a grid line
+void
+stage_reset(stage* st);
+
+/// Any number of frames.  Buffers as for x_process().
+void
+stage_process(stage*              st,
+              const float* const* in,
+              float* const*       out,
+              uint32_t            n_channels,
+              uint32_t            n);
+
+/// In the header of a stage: `extern const stage_ops x_ops`
+#define STAGE_DECLARE(x) extern const stage_ops x##_ops;
+
+#define STAGE_OPS_COMMON(x)                                                    \
+  static bool x##_init_v(void* s, double rate_hz, uint32_t n_channels)         \
+  {                                                                            \
+    return x##_init((x*)s, rate_hz, n_channels);                               \
+  }                                                                            \
+  static void x##_set_v(void* s, const float* values)                          \
+  {                                                                            \
+    x##_set((x*)s, (const x##_params*)(const void*)values);                    \
+  }                                                                            \
+  static void x##_reset_v(void* s)                                             \
+  {                                                                            \
+    x##_reset((x*)s);                                                          \
+  }                                                                            \
+  static void x##_control_v(void* s)                                           \
+  {                                                                            \
+    x##_control((x*)s);                                                        \
+  }                                                                            \
+  static void x##_process_v(                                                   \
+    void* s, const float* const* in, float* const* out, uint32_t n)            \
+  {                                                                            \
+    x##_process((x*)s, in, out, n);                                            \
+  }                                                                            \
+  static uint32_t x##_latency_v(const void* s)                                 \
+  {                                                                            \
+    return x##_latency_frames((const x*)s);                                    \
+  }
+
+#define STAGE_OPS_FIELDS(x)                                                    \
+  .size = sizeof(x), .params = x##_param_info, .n_params = x##_n_params,       \
+  .init = x##_init_v, .set = x##_set_v, .reset = x##_reset_v,                  \
+  .control = x##_control_v, .process = x##_process_v,                          \
+  .latency_frames = x##_latency_v
+
+/// At the end of its source: the table of a stage without meters ...
+#define STAGE_DEFINE(x)                                                        \
+  STAGE_OPS_COMMON(x)                                                          \
+  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x)};
+
+/// ... and with
+#define STAGE_DEFINE_METERED(x)                                                \
+  STAGE_OPS_COMMON(x)                                                          \
+  static void x##_meter_v(const void* s, float* values)                        \
+  {                                                                            \
+    x##_meter((const x*)s, (x##_meters*)(void*)values);                        \
+  }                                                                            \
+  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x),                              \
+                             .meters   = x##_meter_info,                       \
+                             .n_meters = x##_n_meters,                         \
+                             .meter    = x##_meter_v};
+
+#endif // COMMON_STAGE_H

@@ -1,0 +1,91 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The LV2 side that all plugins share: ports, defaults, clamping, bypass,
+/// trim, meters, latency, denormals.  A plugin is a stage (common/stage.h) and
+/// the few words below; it never sees a port.
+///
+/// Ports, in this order and with the same indices in the mono and the stereo
+/// form: shell controls, stage controls, shell meters, stage meters, audio
+/// inputs, audio outputs.
+
+#ifndef PLUGINS_SHELL_H
+#define PLUGINS_SHELL_H
+
+#include "common/stage.h"
+
+#include <lv2/core/lv2.h>
+
+#define SHELL_URI_PREFIX "urn:dustcap:"
+
+#define SHELL_PARAMS(NUM, TOG, SEL)                                            \
+  TOG(enabled, "Enabled", 1,                                                   \
+      "Off passes the input through, without a click and at the same "         \
+      "latency.")                                                              \
+  NUM(trim_db, "Output trim", DB, -24, 0, 24, LIN,                             \
+      "Gain after the stage.")
+
+#define SHELL_METERS(MET)                                                      \
+  MET(in_db, "Level in", DB, -120, 24,                                         \
+      "RMS level of the last 400 ms of the input, in dBFS.")                   \
+  MET(out_db, "Level out", DB, -120, 24,                                       \
+      "RMS level of the last 400 ms of the output, in dBFS.")                  \
+  MET(latency_frames, "Latency", FRAMES, 0, 1024,                              \
+      "Delay of the output against the input, in frames.")
+
+PARAMS_DECLARE(shell, SHELL_PARAMS)
+METERS_DECLARE(shell, SHELL_METERS)
+
+/// Which URIs a stem has
+typedef enum {
+  FORMS_TRACK, ///< Mono, plain URI; stereo, URI with "-stereo"
+  FORMS_SEND,  ///< Mono in stereo out, plain URI; stereo, with "-stereo"
+  FORMS_BUS,   ///< Stereo only, plain URI
+} plugin_forms;
+
+typedef struct {
+  const char*      stem; ///< Last part of the URI, and name of its Turtle
+  const char*      name;
+  const char*      summary; ///< One sentence, for hosts and the manual
+  const char*      type;    ///< LV2 class
+  plugin_forms     forms;
+  const stage_ops* ops;
+} plugin;
+
+/// One form of a plugin: what one LV2 URI stands for
+typedef struct {
+  const plugin* plugin;
+  char          uri[64];
+  bool          is_stereo_form; ///< The second form of a stem
+  uint32_t      n_in, n_out;
+} plugin_form;
+
+/// All plugins, in the order of a track; `n` from 0, NULL behind the last
+const plugin*
+shell_plugin(uint32_t n);
+
+/// Number of forms of a plugin, and form `i` of it
+uint32_t
+shell_form_count(const plugin* p);
+
+plugin_form
+shell_form(const plugin* p, uint32_t i);
+
+/// Control inputs and outputs with those of the shell in front
+uint32_t
+shell_param_count(const plugin* p);
+
+const param_info*
+shell_param(const plugin* p, uint32_t i);
+
+uint32_t
+shell_meter_count(const plugin* p);
+
+const meter_info*
+shell_meter(const plugin* p, uint32_t i);
+
+/// LV2 descriptor of all forms of all plugins, NULL behind the last
+const LV2_Descriptor*
+shell_descriptor(uint32_t index);
+
+#endif // PLUGINS_SHELL_H
