@@ -52,7 +52,8 @@ eq_high_shelf_1(double f0_hz, double gain_db, double rate_hz);
 biquad
 eq_bell(double f0_hz, double gain_db, double q, double rate_hz);
 
-/// Q of a bell whose width between its half-gain (in dB) points is `oct` octaves
+/// Q of a bell whose width between its half-gain (in dB) points is `oct`
+/// octaves
 double
 eq_q_of_oct(double oct);
 

@@ -74,6 +74,7 @@ glide_next(glide* g, double share)
 typedef struct {
   float  v, d, dd; ///< Value of the coming frame, first and second difference
   double p0, p1;   ///< The last two values pushed
+  bool   moving;   ///< False: v for good, until the next push
 } ramp;
 
 /// Be at `p` at once and stay
@@ -83,10 +84,11 @@ ramp_snap(ramp* r, double p)
   r->p0 = r->p1 = p;
   r->v          = (float)p;
   r->d = r->dd = 0;
+  r->moving    = false;
 }
 
-/// At a grid line: aim for `p`.  False once the ramp is flat at `p`.
-static inline bool
+/// At a grid line: aim for `p`.  Settled two lines after the last new value.
+static inline void
 ramp_push(ramp* r, double p)
 {
   const double h    = CONTROL_FRAMES;
@@ -96,12 +98,19 @@ ramp_push(ramp* r, double p)
   const double acc  = (s1 - s0) / h;
 
   // Forward differences of from + s0 t + acc t^2 / 2
-  r->v  = (float)from;
-  r->d  = (float)(s0 + 0.5 * acc);
-  r->dd = (float)acc;
-  r->p0 = r->p1;
-  r->p1 = p;
-  return s0 != 0.0 || s1 != 0.0;
+  r->v      = (float)from;
+  r->d      = (float)(s0 + 0.5 * acc);
+  r->dd     = (float)acc;
+  r->p0     = r->p1;
+  r->p1     = p;
+  r->moving = s0 != 0.0 || s1 != 0.0;
+}
+
+/// True if the ramp stands at `p`
+static inline bool
+ramp_rests_at(const ramp* r, float p)
+{
+  return !r->moving && r->v == p;
 }
 
 /// Value of this frame; steps to the next
@@ -114,12 +123,29 @@ ramp_next(ramp* r)
   return v;
 }
 
-/// Multiply `n` frames by the ramp
+/// `n` frames of the ramp, for loops over arrays
 static inline void
-ramp_apply(ramp* r, const float* in, float* out, uint32_t n)
+ramp_fill(ramp* r, float* values, uint32_t n)
 {
-  for (uint32_t i = 0; i < n; ++i) {
-    out[i] = in[i] * ramp_next(r);
+  if (r->moving) {
+    for (uint32_t i = 0; i < n; ++i) {
+      values[i] = ramp_next(r);
+    }
+  } else {
+    for (uint32_t i = 0; i < n; ++i) {
+      values[i] = r->v;
+    }
+  }
+}
+
+/// Step over `n` frames
+static inline void
+ramp_skip(ramp* r, uint32_t n)
+{
+  if (r->moving) {
+    for (uint32_t i = 0; i < n; ++i) {
+      (void)ramp_next(r);
+    }
   }
 }
 

@@ -64,43 +64,43 @@ typedef struct {
 } meter_info;
 
 #define PARAMS_FIELD_NUM(id, name, unit, min, def, max, taper, doc) float id;
-#define PARAMS_FIELD_TOG(id, name, def, doc) float id;
-#define PARAMS_FIELD_SEL(id, name, def, n, labels, doc) float id;
+#define PARAMS_FIELD_TOG(id, name, def, doc)                        float id;
+#define PARAMS_FIELD_SEL(id, name, def, n, labels, doc)             float id;
 
-#define PARAMS_INFO_NUM(id, name, unit, min, def, max, taper, doc)             \
+#define PARAMS_INFO_NUM(id, name, unit, min, def, max, taper, doc) \
   {#id, name, doc, 0, PARAM_NUM, UNIT_##unit, TAPER_##taper, min, def, max},
-#define PARAMS_INFO_TOG(id, name, def, doc)                                    \
+#define PARAMS_INFO_TOG(id, name, def, doc) \
   {#id, name, doc, 0, PARAM_TOG, UNIT_NONE, TAPER_LIN, 0, def, 1},
-#define PARAMS_INFO_SEL(id, name, def, n, labels, doc)                         \
+#define PARAMS_INFO_SEL(id, name, def, n, labels, doc) \
   {#id, name, doc, labels, PARAM_SEL, UNIT_NONE, TAPER_LIN, 0, def, (n)-1},
 
 #define METERS_FIELD(id, name, unit, min, max, doc) float id;
-#define METERS_INFO(id, name, unit, min, max, doc)                             \
+#define METERS_INFO(id, name, unit, min, max, doc) \
   {#id, name, doc, UNIT_##unit, min, max},
 
 /// In a header: the struct `stem_params` (floats only, in row order) and the
 /// table `stem_param_info`
-#define PARAMS_DECLARE(stem, ROWS)                                             \
-  typedef struct {                                                             \
-    ROWS(PARAMS_FIELD_NUM, PARAMS_FIELD_TOG, PARAMS_FIELD_SEL)                 \
-  } stem##_params;                                                             \
-  enum { stem##_n_params = sizeof(stem##_params) / sizeof(float) };            \
+#define PARAMS_DECLARE(stem, ROWS)                                  \
+  typedef struct {                                                  \
+    ROWS(PARAMS_FIELD_NUM, PARAMS_FIELD_TOG, PARAMS_FIELD_SEL)      \
+  } stem##_params;                                                  \
+  enum { stem##_n_params = sizeof(stem##_params) / sizeof(float) }; \
   extern const param_info stem##_param_info[stem##_n_params];
 
 /// In the source beside it
-#define PARAMS_DEFINE(stem, ROWS)                                              \
-  const param_info stem##_param_info[stem##_n_params] = {                      \
+#define PARAMS_DEFINE(stem, ROWS)                         \
+  const param_info stem##_param_info[stem##_n_params] = { \
     ROWS(PARAMS_INFO_NUM, PARAMS_INFO_TOG, PARAMS_INFO_SEL)};
 
 /// The same for control outputs: `stem_meters` and `stem_meter_info`
-#define METERS_DECLARE(stem, ROWS)                                             \
-  typedef struct {                                                             \
-    ROWS(METERS_FIELD)                                                         \
-  } stem##_meters;                                                             \
-  enum { stem##_n_meters = sizeof(stem##_meters) / sizeof(float) };            \
+#define METERS_DECLARE(stem, ROWS)                                  \
+  typedef struct {                                                  \
+    ROWS(METERS_FIELD)                                              \
+  } stem##_meters;                                                  \
+  enum { stem##_n_meters = sizeof(stem##_meters) / sizeof(float) }; \
   extern const meter_info stem##_meter_info[stem##_n_meters];
 
-#define METERS_DEFINE(stem, ROWS)                                              \
+#define METERS_DEFINE(stem, ROWS) \
   const meter_info stem##_meter_info[stem##_n_meters] = {ROWS(METERS_INFO)};
 
 #endif // COMMON_PARAMS_H

@@ -96,54 +96,54 @@ stage_process(stage*              st,
 /// In the header of a stage: `extern const stage_ops x_ops`
 #define STAGE_DECLARE(x) extern const stage_ops x##_ops;
 
-#define STAGE_OPS_COMMON(x)                                                    \
-  static bool x##_init_v(void* s, double rate_hz, uint32_t n_channels)         \
-  {                                                                            \
-    return x##_init((x*)s, rate_hz, n_channels);                               \
-  }                                                                            \
-  static void x##_set_v(void* s, const float* values)                          \
-  {                                                                            \
-    x##_set((x*)s, (const x##_params*)(const void*)values);                    \
-  }                                                                            \
-  static void x##_reset_v(void* s)                                             \
-  {                                                                            \
-    x##_reset((x*)s);                                                          \
-  }                                                                            \
-  static void x##_control_v(void* s)                                           \
-  {                                                                            \
-    x##_control((x*)s);                                                        \
-  }                                                                            \
-  static void x##_process_v(                                                   \
-    void* s, const float* const* in, float* const* out, uint32_t n)            \
-  {                                                                            \
-    x##_process((x*)s, in, out, n);                                            \
-  }                                                                            \
-  static uint32_t x##_latency_v(const void* s)                                 \
-  {                                                                            \
-    return x##_latency_frames((const x*)s);                                    \
+#define STAGE_OPS_COMMON(x)                                            \
+  static bool x##_init_v(void* s, double rate_hz, uint32_t n_channels) \
+  {                                                                    \
+    return x##_init((x*)s, rate_hz, n_channels);                       \
+  }                                                                    \
+  static void x##_set_v(void* s, const float* values)                  \
+  {                                                                    \
+    x##_set((x*)s, (const x##_params*)(const void*)values);            \
+  }                                                                    \
+  static void x##_reset_v(void* s)                                     \
+  {                                                                    \
+    x##_reset((x*)s);                                                  \
+  }                                                                    \
+  static void x##_control_v(void* s)                                   \
+  {                                                                    \
+    x##_control((x*)s);                                                \
+  }                                                                    \
+  static void x##_process_v(                                           \
+    void* s, const float* const* in, float* const* out, uint32_t n)    \
+  {                                                                    \
+    x##_process((x*)s, in, out, n);                                    \
+  }                                                                    \
+  static uint32_t x##_latency_v(const void* s)                         \
+  {                                                                    \
+    return x##_latency_frames((const x*)s);                            \
   }
 
-#define STAGE_OPS_FIELDS(x)                                                    \
-  .size = sizeof(x), .params = x##_param_info, .n_params = x##_n_params,       \
-  .init = x##_init_v, .set = x##_set_v, .reset = x##_reset_v,                  \
-  .control = x##_control_v, .process = x##_process_v,                          \
+#define STAGE_OPS_FIELDS(x)                                              \
+  .size = sizeof(x), .params = x##_param_info, .n_params = x##_n_params, \
+  .init = x##_init_v, .set = x##_set_v, .reset = x##_reset_v,            \
+  .control = x##_control_v, .process = x##_process_v,                    \
   .latency_frames = x##_latency_v
 
 /// At the end of its source: the table of a stage without meters ...
-#define STAGE_DEFINE(x)                                                        \
-  STAGE_OPS_COMMON(x)                                                          \
+#define STAGE_DEFINE(x) \
+  STAGE_OPS_COMMON(x)   \
   const stage_ops x##_ops = {STAGE_OPS_FIELDS(x)};
 
 /// ... and with
-#define STAGE_DEFINE_METERED(x)                                                \
-  STAGE_OPS_COMMON(x)                                                          \
-  static void x##_meter_v(const void* s, float* values)                        \
-  {                                                                            \
-    x##_meter((const x*)s, (x##_meters*)(void*)values);                        \
-  }                                                                            \
-  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x),                              \
-                             .meters   = x##_meter_info,                       \
-                             .n_meters = x##_n_meters,                         \
+#define STAGE_DEFINE_METERED(x)                          \
+  STAGE_OPS_COMMON(x)                                    \
+  static void x##_meter_v(const void* s, float* values)  \
+  {                                                      \
+    x##_meter((const x*)s, (x##_meters*)(void*)values);  \
+  }                                                      \
+  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x),        \
+                             .meters   = x##_meter_info, \
+                             .n_meters = x##_n_meters,   \
                              .meter    = x##_meter_v};
 
 #endif // COMMON_STAGE_H

@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Any stable biquad as a state-variable filter that may be moved while it runs.
+/// Any stable biquad as a state-variable filter that may be moved while it
+/// runs.
 ///
 /// A direct-form filter can ring or overflow when its coefficients move; the
 /// trapezoidal state-variable form stays bounded.  Its coefficients ramp per
@@ -29,9 +30,9 @@ svf_coefs
 svf_of_biquad(biquad q);
 
 typedef struct {
-  svf_coefs at;                 ///< Coefficients on the last grid line
-  ramp      g, k, m0, m1, m2;   ///< On the way to the next
-  bool      moving;             ///< False: `at` is exact for the coming frames
+  svf_coefs at;               ///< Coefficients on the last grid line
+  ramp      g, k, m0, m1, m2; ///< On the way to the next
+  bool      moving;           ///< False: `at` is exact for the coming frames
   double    i1[MAX_CHANNELS], i2[MAX_CHANNELS];
 } svf;
 

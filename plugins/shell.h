@@ -18,19 +18,32 @@
 
 #define SHELL_URI_PREFIX "urn:dustcap:"
 
-#define SHELL_PARAMS(NUM, TOG, SEL)                                            \
-  TOG(enabled, "Enabled", 1,                                                   \
-      "Off passes the input through, without a click and at the same "         \
-      "latency.")                                                              \
-  NUM(trim_db, "Output trim", DB, -24, 0, 24, LIN,                             \
-      "Gain after the stage.")
+#define SHELL_PARAMS(NUM, TOG, SEL)                                    \
+  TOG(enabled,                                                         \
+      "Enabled",                                                       \
+      1,                                                               \
+      "Off passes the input through, without a click and at the same " \
+      "latency.")                                                      \
+  NUM(trim_db, "Output trim", DB, -24, 0, 24, LIN, "Gain after the stage.")
 
-#define SHELL_METERS(MET)                                                      \
-  MET(in_db, "Level in", DB, -120, 24,                                         \
-      "RMS level of the last 400 ms of the input, in dBFS.")                   \
-  MET(out_db, "Level out", DB, -120, 24,                                       \
-      "RMS level of the last 400 ms of the output, in dBFS.")                  \
-  MET(latency_frames, "Latency", FRAMES, 0, 1024,                              \
+#define SHELL_METERS(MET)                                     \
+  MET(in_db,                                                  \
+      "Level in",                                             \
+      DB,                                                     \
+      -120,                                                   \
+      24,                                                     \
+      "RMS level of the last 400 ms of the input, in dBFS.")  \
+  MET(out_db,                                                 \
+      "Level out",                                            \
+      DB,                                                     \
+      -120,                                                   \
+      24,                                                     \
+      "RMS level of the last 400 ms of the output, in dBFS.") \
+  MET(latency_frames,                                         \
+      "Latency",                                              \
+      FRAMES,                                                 \
+      0,                                                      \
+      1024,                                                   \
       "Delay of the output against the input, in frames.")
 
 PARAMS_DECLARE(shell, SHELL_PARAMS)

@@ -19,7 +19,7 @@
 #include <stdlib.h>
 
 /// Fails with got, want and tolerance
-#define assert_near(got, want, tolerance)                                      \
+#define assert_near(got, want, tolerance) \
   check_near((got), (want), (tolerance), #got, __FILE__, __LINE__)
 
 static inline void
@@ -31,8 +31,8 @@ check_near(double      got,
            int         line)
 {
   if (!(fabs(got - want) <= tolerance)) {
-    print_error("%s: got %.9g, want %.9g within %.3g\n", what, got, want,
-                tolerance);
+    print_error(
+      "%s: got %.9g, want %.9g within %.3g\n", what, got, want, tolerance);
     _fail(file, line);
   }
 }

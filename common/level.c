@@ -1,0 +1,69 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "level.h"
+
+#include <string.h>
+
+void
+level_init(level* l, double rate_hz)
+{
+  const double lines_per_s = rate_hz / CONTROL_FRAMES;
+  const double bin_lines   = round(LEVEL_BIN_S * lines_per_s);
+
+  l->bin_lines = bin_lines < 1.0 ? 1 : (uint32_t)bin_lines;
+  l->n_bins    = (uint32_t)lround(LEVEL_WINDOW_S * lines_per_s / l->bin_lines);
+  level_reset(l);
+}
+
+void
+level_reset(level* l)
+{
+  // One line before the first, so that the first level_control() begins bin 0
+  l->lines = l->bin_lines - 1;
+  l->bin   = l->n_bins - 1;
+  l->added = 0;
+  memset(l->sum, 0, sizeof(l->sum));
+}
+
+void
+level_control(level* l)
+{
+  if (++l->lines == l->bin_lines) {
+    l->lines       = 0;
+    l->added       = 0;
+    l->bin         = (l->bin + 1) % l->n_bins;
+    l->sum[l->bin] = 0.0;
+  }
+}
+
+void
+level_add(level* l, const float* x, uint32_t n)
+{
+  // Four partial sums, so that the loop fills a register
+  float    part[4] = {0, 0, 0, 0};
+  uint32_t i       = 0;
+  for (; i + 4 <= n; i += 4) {
+    for (uint32_t j = 0; j < 4; ++j) {
+      part[j] += x[i + j] * x[i + j];
+    }
+  }
+  for (; i < n; ++i) {
+    part[0] += x[i] * x[i];
+  }
+  l->added += n;
+  l->sum[l->bin] += (double)((part[0] + part[1]) + (part[2] + part[3]));
+}
+
+double
+level_db(const level* l, uint32_t n_channels)
+{
+  double sum = 0.0;
+  for (uint32_t i = 0; i < l->n_bins; ++i) {
+    sum += l->sum[i];
+  }
+  const double bin_samples = (double)CONTROL_FRAMES * l->bin_lines * n_channels;
+  const double samples     = bin_samples * (l->n_bins - 1) + l->added;
+  const double power       = sum / samples;
+  return power > 1e-12 ? 0.5 * gain_to_db(power) : LEVEL_FLOOR_DBFS;
+}
