@@ -59,18 +59,18 @@ load(const float* x)
 static inline __attribute__((always_inline)) void
 run_branch(const float* restrict x,
            const float* restrict c,
-           uint32_t pairs,
+           size_t pairs,
            float* restrict y,
-           uint32_t n)
+           size_t n)
 {
-  for (uint32_t t = 0; t < n; t += TILE) {
+  for (size_t t = 0; t < n; t += TILE) {
     const float* const head = x + t;
     const float* const tail = head + 2 * pairs - 1;
 
     lanes sum[N_LANES] = {{0}};
-    for (uint32_t j = 0; j < pairs; ++j) {
+    for (size_t j = 0; j < pairs; ++j) {
       const lanes tap = {c[j], c[j], c[j], c[j]};
-      for (uint32_t i = 0; i < N_LANES; ++i) {
+      for (size_t i = 0; i < N_LANES; ++i) {
         sum[i] += tap * (load(head + 4 * i + j) + load(tail + 4 * i - j));
       }
     }
@@ -80,7 +80,7 @@ run_branch(const float* restrict x,
 
 /// Keep the last `size` samples of the `size + n` in `memory` for the next call
 static inline void
-shift(float* memory, uint32_t size, uint32_t n)
+shift(float* memory, size_t size, size_t n)
 {
   memmove(memory, memory + n, size * sizeof(float));
 }
@@ -89,17 +89,17 @@ shift(float* memory, uint32_t size, uint32_t n)
 static inline __attribute__((always_inline)) void
 interpolate(float* restrict memory,
             const float* restrict c,
-            uint32_t b,
+            size_t b,
             const float* restrict in,
             float* restrict out,
-            uint32_t n)
+            size_t n)
 {
   float y[OVERSAMPLE_MAX_SAMPLES / 2];
   memcpy(memory + b - 1, in, n * sizeof(float));
   run_branch(memory, c, b / 2, y, n);
 
   const float* const middle = memory + b / 2;
-  for (uint32_t i = 0; i < n; ++i) {
+  for (size_t i = 0; i < n; ++i) {
     out[2 * i]     = y[i];
     out[2 * i + 1] = middle[i];
   }
@@ -113,15 +113,15 @@ static inline __attribute__((always_inline)) void
 decimate(float* restrict filtered,
          float* restrict delayed,
          const float* restrict c,
-         uint32_t     b,
-         uint32_t     odd,
+         size_t       b,
+         size_t       odd,
          const float* in,
          float*       out,
-         uint32_t     n)
+         size_t       n)
 {
   float* const even_phase = (odd ? delayed : filtered) + b - 1;
   float* const odd_phase  = (odd ? filtered : delayed) + b - 1;
-  for (uint32_t i = 0; i < n; ++i) {
+  for (size_t i = 0; i < n; ++i) {
     even_phase[i] = in[2 * i];
     odd_phase[i]  = in[2 * i + 1];
   }
@@ -130,7 +130,7 @@ decimate(float* restrict filtered,
   run_branch(filtered, c, b / 2, y, n);
 
   const float* const middle = delayed + b / 2 - 1 + odd;
-  for (uint32_t i = 0; i < n; ++i) {
+  for (size_t i = 0; i < n; ++i) {
     out[i] = 0.5F * (y[i] + middle[i]);
   }
   shift(filtered, b - 1, n);
@@ -141,11 +141,11 @@ uint32_t
 oversample_factor(uint32_t quality, double rate_hz)
 {
   double factor = 2U << quality;
-  for (double edge_hz = 64000.0; rate_hz >= edge_hz; edge_hz *= 2.0) {
-    factor *= 0.5;
+  if (rate_hz >= 64000.0) {
+    factor *= rate_hz < 128000.0 ? 0.5 : rate_hz < 256000.0 ? 0.25 : 0.125;
   }
-  for (double edge_hz = 32000.0; rate_hz < edge_hz; edge_hz *= 0.5) {
-    factor *= 2.0;
+  if (rate_hz < 32000.0) {
+    factor *= rate_hz < 16000.0 ? 4.0 : 2.0;
   }
   return (uint32_t)clampd(factor, 1.0, OVERSAMPLE_MAX_FACTOR);
 }
@@ -223,12 +223,12 @@ oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
   float* const to_2 = o->factor == 2 ? out : a;
   float* const to_4 = o->factor == 4 ? out : b;
 
-  interpolate(o->band_0.up, branch_0, OVERSAMPLE_BRANCH_0, in, to_2, n);
+  interpolate(o->up_0, branch_0, OVERSAMPLE_BRANCH_0, in, to_2, n);
   if (o->factor >= 4) {
-    interpolate(o->band_1.up, branch_1, OVERSAMPLE_BRANCH_1, a, to_4, 2 * n);
+    interpolate(o->up_1, branch_1, OVERSAMPLE_BRANCH_1, a, to_4, (size_t)2 * n);
   }
   if (o->factor == 8) {
-    interpolate(o->band_2.up, branch_2, OVERSAMPLE_BRANCH_2, b, out, 4 * n);
+    interpolate(o->up_2, branch_2, OVERSAMPLE_BRANCH_2, b, out, (size_t)4 * n);
   }
 }
 
@@ -238,32 +238,32 @@ oversample_down(oversampler* o, float* in, float* out, uint32_t n)
   // Bits of the phase, from the innermost decimator to the outermost
   uint32_t phase = o->phase;
   if (o->factor == 8) {
-    decimate(o->band_2.filtered,
-             o->band_2.delayed,
+    decimate(o->filtered_2,
+             o->delayed_2,
              branch_2,
              OVERSAMPLE_BRANCH_2,
              phase & 1U,
              in,
              in,
-             4 * n);
+             (size_t)4 * n);
     phase >>= 1U;
   }
   if (o->factor >= 4) {
-    decimate(o->band_1.filtered,
-             o->band_1.delayed,
+    decimate(o->filtered_1,
+             o->delayed_1,
              branch_1,
              OVERSAMPLE_BRANCH_1,
              phase & 1U,
              in,
              in,
-             2 * n);
+             (size_t)2 * n);
     phase >>= 1U;
   }
   if (o->factor == 1) {
     memmove(out, in, n * sizeof(float));
   } else {
-    decimate(o->band_0.filtered,
-             o->band_0.delayed,
+    decimate(o->filtered_0,
+             o->delayed_0,
              branch_0,
              OVERSAMPLE_BRANCH_0,
              phase & 1U,

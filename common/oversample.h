@@ -35,33 +35,29 @@
 #define OVERSAMPLE_BRANCH_1 10
 #define OVERSAMPLE_BRANCH_2 6
 
-/// Memory of one half-band pair that doubles up to `frames` at a time: what
-/// came before, then room for one call
-#define OVERSAMPLE_BAND(name, branch, frames)                              \
-  typedef struct {                                                         \
-    float up[(branch) + (frames)];       /* Input of the interpolator */   \
-    float filtered[(branch) + (frames)]; /* Two phases of the decimator */ \
-    float delayed[(branch) + (frames)];                                    \
-  } name;
-
-OVERSAMPLE_BAND(oversample_band_0, OVERSAMPLE_BRANCH_0, CONTROL_FRAMES)
-OVERSAMPLE_BAND(oversample_band_1, OVERSAMPLE_BRANCH_1, CONTROL_FRAMES * 2)
-OVERSAMPLE_BAND(oversample_band_2, OVERSAMPLE_BRANCH_2, CONTROL_FRAMES * 4)
-
 /// Flat state: may be embedded, copied and zeroed
 typedef struct {
   uint32_t factor;
   uint32_t phase; ///< Which of a frame's `factor` samples is kept
 
-  oversample_band_0 band_0; ///< Between 1x and 2x
-  oversample_band_1 band_1; ///< Between 2x and 4x
-  oversample_band_2 band_2; ///< Between 4x and 8x
+  // Between 1x and 2x (0), 2x and 4x (1), 4x and 8x (2): the input of the
+  // interpolator and the two phases of that of the decimator.  What came
+  // before, then room for one call.
+  float up_0[OVERSAMPLE_BRANCH_0 + CONTROL_FRAMES];
+  float filtered_0[OVERSAMPLE_BRANCH_0 + CONTROL_FRAMES];
+  float delayed_0[OVERSAMPLE_BRANCH_0 + CONTROL_FRAMES];
+  float up_1[OVERSAMPLE_BRANCH_1 + 2 * CONTROL_FRAMES];
+  float filtered_1[OVERSAMPLE_BRANCH_1 + 2 * CONTROL_FRAMES];
+  float delayed_1[OVERSAMPLE_BRANCH_1 + 2 * CONTROL_FRAMES];
+  float up_2[OVERSAMPLE_BRANCH_2 + 4 * CONTROL_FRAMES];
+  float filtered_2[OVERSAMPLE_BRANCH_2 + 4 * CONTROL_FRAMES];
+  float delayed_2[OVERSAMPLE_BRANCH_2 + 4 * CONTROL_FRAMES];
 } oversampler;
 
 /// Factor for a stage's `quality` (0, 1, 2 = 2, 4, 8 at 44.1 and 48 kHz): half
-/// of that from 64 kHz up, a quarter from 128 kHz, double below 32 kHz, four
-/// times below 16 kHz, so that the inner rate, and with it the aliasing, stays
-/// where it was.  1 to OVERSAMPLE_MAX_FACTOR.
+/// of that from 64 kHz up, a quarter from 128 kHz, an eighth from 256 kHz,
+/// double below 32 kHz, four times below 16 kHz, so that the inner rate, and
+/// with it the aliasing, stays where it was.  1 to OVERSAMPLE_MAX_FACTOR.
 uint32_t
 oversample_factor(uint32_t quality, double rate_hz);
 

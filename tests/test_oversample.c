@@ -105,7 +105,7 @@ static void
 check_bands(const double* h, uint32_t n, uint32_t factor)
 {
   const double inner_hz = RATE_HZ * factor;
-  for (double f = 0.0; f <= 20000.0; f += 50.0) {
+  for (uint32_t f = 0; f <= 20000; f += 50) {
     assert_near(response_db(h, n, f, inner_hz), 0.0, 0.0005);
     for (uint32_t k = 1; k <= factor / 2; ++k) {
       const double below = response_db(h, n, k * RATE_HZ - f, inner_hz);
@@ -146,7 +146,7 @@ check_round_trip(oversampler* o, uint32_t latency, uint32_t delay_samples)
     const uint32_t in_range = mirror >= 0 && mirror < N_FRAMES;
     assert_near(h[i], in_range ? (double)out[mirror] : 0.0, 2e-7);
   }
-  for (double f = 0.0; f <= 20000.0; f += 50.0) {
+  for (uint32_t f = 0; f <= 20000; f += 50) {
     assert_near(response_db(h, N_FRAMES, f, RATE_HZ), 0.0, 0.001);
   }
 }
