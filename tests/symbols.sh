@@ -1,0 +1,25 @@
+#!/bin/sh
+# SPDX-FileCopyrightText: 2026 The Dustcap authors
+# SPDX-License-Identifier: ISC
+#
+# symbols.sh MODULE
+# One export, and nothing imported that could allocate, lock or block while
+# playing: what instantiate() and cleanup() need is all there is.
+set -eu
+
+exports=$(nm -D --defined-only "$1" | awk '{ print $3 }')
+[ "$exports" = lv2_descriptor ] || {
+  echo "exports: $exports (want: lv2_descriptor alone)"
+  exit 1
+}
+
+# String functions, maths, set-up; __ names belong to the compiler's runtime
+allowed='^(mem(cpy|move|set|cmp)|str[a-z]+|snprintf|calloc|free|pthread_once'
+allowed="$allowed"'|[a-z]*(exp|log|pow|sin|cos|tan|sinh|cosh|tanh|atan|sqrt|round|floor)[a-z0-9]*f?'
+allowed="$allowed"'|_ITM_.*|__.*|_Jv_.*)$'
+imports=$(nm -D --undefined-only "$1" | awk '{ sub(/@.*/, "", $2); print $2 }')
+strange=$(echo "$imports" | grep -vE "$allowed" || true)
+[ -z "$strange" ] || {
+  echo "imports beyond the list in $0: $strange"
+  exit 1
+}
