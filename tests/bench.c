@@ -116,12 +116,11 @@ subject_open(subject*           s,
   s->p    = p;
   s->form = shell_form(p, form);
 
-  LilvNode* const         uri     = lilv_new_uri(world, s->form.uri);
-  const LilvPlugin* const subject = lilv_plugins_get_by_uri(all, uri);
+  LilvNode* const         uri  = lilv_new_uri(world, s->form.uri);
+  const LilvPlugin* const type = lilv_plugins_get_by_uri(all, uri);
   lilv_node_free(uri);
   const double start = now_ns();
-  s->instance =
-    subject ? lilv_plugin_instantiate(subject, RATE_HZ, NULL) : NULL;
+  s->instance = type ? lilv_plugin_instantiate(type, RATE_HZ, NULL) : NULL;
   s->instantiate_ms = (now_ns() - start) * 1e-6;
   if (!s->instance) {
     fprintf(stderr, "bench: %s does not load\n", s->form.uri);

@@ -30,8 +30,6 @@ bundle_load(void)
 
   LilvNode* const dir = lilv_new_file_uri(b.world, NULL, BUNDLE_DIR "/");
   lilv_world_load_bundle(b.world, dir);
-  lilv_world_load_specifications(b.world);
-  lilv_world_load_plugin_classes(b.world);
   lilv_node_free(dir);
   b.plugins = lilv_world_get_all_plugins(b.world);
   return b;
