@@ -20,20 +20,42 @@
 #include "eq.h"
 #include "glide.h"
 
-/// v1 = a1 i1 + a2 (x - i2), ...; see svf_of_biquad()
+/// Two doubles in one register: the two channels of a frame
+typedef double f64x2 __attribute__((vector_size(16)));
+
+/// y = m0 x + m1 band-pass + m2 low-pass; see svf_of_biquad()
 typedef struct {
   double g, k, m0, m1, m2;
 } svf_coefs;
 
-/// Exact conversion of a stable biquad
+/// Exact conversion of a stable biquad, of first order too
 svf_coefs
 svf_of_biquad(biquad q);
 
+/// Between two filters: `share` 0 is `a`, 1 is `b`.  Stable for 0 to 1, and on
+/// the way from one to the other free of clicks.
+svf_coefs
+svf_mix(svf_coefs a, svf_coefs b, double share);
+
+/// The same filter with its effect on the signal scaled: x + share (H(x) - x)
+svf_coefs
+svf_scale(svf_coefs c, double share);
+
+/// One step of the filter with constant coefficients, written out:
+/// y = d x + c1 i1 + c2 i2, and the new i1 and i2 likewise
 typedef struct {
-  svf_coefs at;               ///< Coefficients on the last grid line
-  ramp      g, k, m0, m1, m2; ///< On the way to the next
-  bool      moving;           ///< False: `at` is exact for the coming frames
-  double    i1[MAX_CHANNELS], i2[MAX_CHANNELS];
+  double d, c1, c2;
+  double b1, a11, a12;
+  double b2, a21, a22;
+} svf_step;
+
+typedef struct {
+  svf_coefs to;               ///< What was last asked for
+  biquad    design;           ///< The same, by svf_snap() or svf_push()
+  ramp      g, k, m0, m1, m2; ///< On the way there
+  bool      moving;           ///< False: `step` is exact for the coming frames
+  svf_step  step;
+  f64x2     i1, i2; ///< Signal memory of the two channels
 } svf;
 
 /// Zero the signal memory
@@ -44,17 +66,45 @@ svf_reset(svf* f);
 void
 svf_snap(svf* f, biquad q);
 
+void
+svf_snap_coefs(svf* f, svf_coefs c);
+
 /// On a grid line: aim for `q`.  Call on every line while anything moves and
 /// until `moving` is false; a call with an unchanged design is cheap.
 void
 svf_push(svf* f, biquad q);
 
-/// `n` frames of each channel up to the next grid line; out[k] may be in[k]
+void
+svf_push_coefs(svf* f, svf_coefs c);
+
+/// `n` frames of each channel, at most up to the next grid line; out[k] may be
+/// in[k]
 void
 svf_process(svf*                f,
             const float* const* in,
             float* const*       out,
             uint32_t            n_channels,
             uint32_t            n);
+
+/// The same through `n_filters` in series, which is cheaper than one by one and
+/// rounds to float only once, behind the last
+void
+svf_cascade(svf*                f,
+            uint32_t            n_filters,
+            const float* const* in,
+            float* const*       out,
+            uint32_t            n_channels,
+            uint32_t            n);
+
+/// The same on frames of doubles, in place; lane 1 is ignored in mono
+void
+svf_run(svf* f, uint32_t n_filters, f64x2* x, uint32_t n_channels, uint32_t n);
+
+/// Frames between floats and doubles; lane 1 is 0 in mono
+void
+svf_load(const float* const* in, f64x2* x, uint32_t n_channels, uint32_t n);
+
+void
+svf_store(const f64x2* x, float* const* out, uint32_t n_channels, uint32_t n);
 
 #endif // COMMON_SVF_H
