@@ -1,0 +1,101 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The fast logarithm and exponential against those of libm, in double
+
+#include "check.h"
+
+#include "common/fastmath.h"
+
+static void
+test_log2_sweep(void** state)
+{
+  (void)state;
+
+  // Every 97th float from the smallest normal one to the largest
+  double worst = 0.0;
+  for (int32_t i = 0x00800000; i < 0x7F800000 - 97; i += 97) {
+    const float  x    = float_of_bits(i);
+    const double want = log2((double)x);
+    const double room = 3e-7 * fabs(want) + 1e-7;
+    const double miss = fabs((double)fast_log2(x) - want) / room;
+    worst             = miss > worst ? miss : worst;
+  }
+  print_message("log2: %.2f of the stated error\n", worst);
+  assert_true(worst <= 1.0);
+}
+
+static void
+test_log2_near_1(void** state)
+{
+  (void)state;
+
+  // Level changes near 0 dB keep their relative precision
+  for (double d = 1e-6; d < 0.01; d *= 1.01) {
+    const float x = (float)(1.0 + d);
+    assert_near(fast_log2(x), log2((double)x), 3e-7 * log2((double)x));
+  }
+}
+
+static void
+test_exp2_sweep(void** state)
+{
+  (void)state;
+
+  double worst = 0.0;
+  for (double x = -126.0; x <= 126.0; x += 1.7e-5) {
+    const double want = exp2((double)(float)x);
+    const double miss = fabs((double)fast_exp2((float)x) / want - 1.0);
+    worst             = miss > worst ? miss : worst;
+  }
+  print_message("exp2: relative error %.2g\n", worst);
+  assert_true(worst <= 2e-7);
+}
+
+static void
+test_exact(void** state)
+{
+  (void)state;
+
+  for (int i = -126; i <= 126; ++i) {
+    const float power = ldexpf(1.0F, i);
+    assert_true(fast_exp2((float)i) == power);
+    assert_true(fast_log2(power) == (float)i);
+  }
+}
+
+static void
+test_out_of_range(void** state)
+{
+  (void)state;
+
+  assert_true(fast_exp2(-1e9F) == ldexpf(1.0F, -126));
+  assert_true(fast_exp2(1e9F) == ldexpf(1.0F, 126));
+  assert_true(isfinite(fast_exp2(NAN)));
+  assert_true(isfinite(fast_log2(0.0F)));
+  assert_true(isfinite(fast_log2(-1.0F)));
+  assert_true(isfinite(fast_log2(INFINITY)));
+}
+
+static void
+test_db(void** state)
+{
+  (void)state;
+
+  assert_near(DB_PER_OCTAVE, 20.0 * log10(2.0), 1e-6);
+  assert_near(OCTAVES_PER_DB, 1.0 / (20.0 * log10(2.0)), 1e-8);
+}
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_log2_sweep),
+    cmocka_unit_test(test_log2_near_1),
+    cmocka_unit_test(test_exp2_sweep),
+    cmocka_unit_test(test_exact),
+    cmocka_unit_test(test_out_of_range),
+    cmocka_unit_test(test_db),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}
