@@ -1,13 +1,17 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Peak followers for gain reductions and envelopes.
+/// Peak follower for gain reductions and envelopes.
 ///
 /// Smooth decoupled: a peak holder with smooth release in front of an attack
-/// one-pole.  It tracks a static curve without bias and ripples least.
+/// one-pole.  It tracks a static curve without bias and ripples least of the
+/// smoothers in D. Giannoulis, M. Massberg, J. D. Reiss, "Digital Dynamic Range
+/// Compressor Design", J. Audio Eng. Soc. 60(6), 2012.
 ///
-/// D. Giannoulis, M. Massberg, J. D. Reiss, "Digital Dynamic Range Compressor
-/// Design", J. Audio Eng. Soc. 60(6), 2012.  Real-time safe.
+/// Shares are those of one_pole_share(), 0 to 1.  An attack covers 63 % in the
+/// attack time; a release takes the sum of both times, because the two poles
+/// are in series.  The state is double: at 384 kHz a release of 2 s moves by
+/// less than a float resolves.  Real-time safe.
 
 #ifndef COMMON_FOLLOWER_H
 #define COMMON_FOLLOWER_H
@@ -15,19 +19,20 @@
 #include "dsp.h"
 
 typedef struct {
-  float y1; ///< After the release
-  float y;  ///< After the attack: the output
+  double y1; ///< After the release
+  double y;  ///< After the attack: the output
 } follower;
 
-/// One frame.  Shares as from one_pole_share(); the release time that comes out
-/// is the sum of both times.
+/// One frame
 static inline float
-follower_next(follower* f, float x, float attack_share, float release_share)
+follower_next(follower* f, float x, double attack_share, double release_share)
 {
-  const float released = f->y1 + release_share * (x - f->y1);
-  f->y1                = x > released ? x : released;
-  f->y += attack_share * (f->y1 - f->y);
-  return f->y;
+  // (1 - share) y + share x keeps the loop to one product and one sum
+  const double in       = (double)x;
+  const double released = (1.0 - release_share) * f->y1 + release_share * in;
+  f->y1                 = in > released ? in : released;
+  f->y                  = (1.0 - attack_share) * f->y + attack_share * f->y1;
+  return (float)f->y;
 }
 
 #endif // COMMON_FOLLOWER_H
