@@ -87,8 +87,9 @@ ramp_snap(ramp* r, double p)
   r->moving    = false;
 }
 
-/// At a grid line: aim for `p`.  Settled two lines after the last new value.
-static inline void
+/// At a grid line: aim for `p`.  Returns `moving`: true until the third push of
+/// the same value.
+static inline bool
 ramp_push(ramp* r, double p)
 {
   const double h    = CONTROL_FRAMES;
@@ -104,6 +105,7 @@ ramp_push(ramp* r, double p)
   r->p0     = r->p1;
   r->p1     = p;
   r->moving = s0 != 0.0 || s1 != 0.0;
+  return r->moving;
 }
 
 /// True if the ramp stands at `p`

@@ -252,9 +252,9 @@ control_line(instance* self)
 
   level_control(&self->level_in);
   level_control(&self->level_out);
-  ramp_push(&self->trim_ramp, db_to_gain(glide_next(&self->trim, share)));
-  ramp_push(&by->wet_ramp, glide_next(&by->wet, share));
-  ramp_push(&by->turn_ramp, glide_next(&by->turn, share));
+  (void)ramp_push(&self->trim_ramp, db_to_gain(glide_next(&self->trim, share)));
+  (void)ramp_push(&by->wet_ramp, glide_next(&by->wet, share));
+  (void)ramp_push(&by->turn_ramp, glide_next(&by->turn, share));
 }
 
 /// The untreated signal of one channel, late by the latency
