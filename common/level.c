@@ -26,15 +26,25 @@ level_reset(level* l)
   memset(l->sum, 0, sizeof(l->sum));
 }
 
-void
+bool
 level_control(level* l)
 {
-  if (++l->lines == l->bin_lines) {
-    l->lines       = 0;
-    l->added       = 0;
-    l->bin         = (l->bin + 1) % l->n_bins;
-    l->sum[l->bin] = 0.0;
+  if (++l->lines < l->bin_lines) {
+    return false;
   }
+  const bool full = l->added > 0; // Not before the first frame
+  l->closed       = l->sum[l->bin];
+  l->lines        = 0;
+  l->added        = 0;
+  l->bin          = (l->bin + 1) % l->n_bins;
+  l->sum[l->bin]  = 0.0;
+  return full;
+}
+
+double
+level_bin_samples(const level* l, uint32_t n_channels)
+{
+  return (double)CONTROL_FRAMES * l->bin_lines * n_channels;
 }
 
 void
@@ -62,8 +72,8 @@ level_db(const level* l, uint32_t n_channels)
   for (uint32_t i = 0; i < l->n_bins; ++i) {
     sum += l->sum[i];
   }
-  const double bin_samples = (double)CONTROL_FRAMES * l->bin_lines * n_channels;
-  const double samples     = bin_samples * (l->n_bins - 1) + l->added;
-  const double power       = sum / samples;
+  const double samples =
+    level_bin_samples(l, n_channels) * (l->n_bins - 1) + l->added;
+  const double power = sum / samples;
   return power > 1e-12 ? 0.5 * gain_to_db(power) : LEVEL_FLOOR_DBFS;
 }

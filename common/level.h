@@ -27,6 +27,7 @@ typedef struct {
   uint32_t lines;               ///< Since the present bin began
   uint32_t bin;                 ///< The present bin
   uint32_t added;               ///< Samples in it, of all channels
+  double   closed;              ///< Sum of the last full bin
   double   sum[LEVEL_MAX_BINS]; ///< Of squares, per bin
 } level;
 
@@ -37,13 +38,18 @@ level_init(level* l, double rate_hz);
 void
 level_reset(level* l);
 
-/// On each grid line, before the frames that follow it
-void
+/// On each grid line, before the frames that follow it.  True if a bin is full:
+/// its sum of squares over level_bin_samples() is in `closed`.
+bool
 level_control(level* l);
 
 /// `n` frames, up to the next grid line
 void
 level_add(level* l, const float* x, uint32_t n);
+
+/// Samples of a full bin of `n_channels` signals
+double
+level_bin_samples(const level* l, uint32_t n_channels);
 
 /// Mean over `n_channels` signals added in, in dBFS; LEVEL_FLOOR_DBFS or more
 double

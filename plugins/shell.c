@@ -3,46 +3,20 @@
 
 #include "shell.h"
 
-#include "plugin_list.h"
+#include "bypass.h"
 
-#include "common/delay.h"
+#include "common/change.h"
 #include "common/denormals.h"
 #include "common/glide.h"
-#include "common/level.h"
 
 #include <assert.h>
 #include <pthread.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define MAX_PARAMS      40
 #define MAX_METERS      16
 #define MAX_DESCRIPTORS 32
-
-/// Longest latency that the bypass can follow
-#define DRY_FRAMES 1024
-
-PARAMS_DEFINE(shell, SHELL_PARAMS)
-METERS_DEFINE(shell, SHELL_METERS)
-
-#define DECLARE_PLUGIN(x)  extern const plugin x##_plugin;
-#define POINT_TO_PLUGIN(x) &x##_plugin,
-
-PLUGIN_LIST(DECLARE_PLUGIN)
-
-static const plugin* const plugins[] = {PLUGIN_LIST(POINT_TO_PLUGIN) NULL};
-
-/// The way around the stage: the untreated signal, as late as the treated one
-typedef struct {
-  glide    wet; ///< 1 treated, 0 untreated
-  ramp     wet_ramp;
-  glide    turn; ///< From the old latency, 0, to the present one, 1
-  ramp     turn_ramp;
-  uint32_t latency, old_latency;
-  delay    line[MAX_CHANNELS];
-  float    memory[MAX_CHANNELS][DRY_FRAMES];
-} bypass;
 
 typedef struct {
   plugin_form form;
@@ -59,7 +33,7 @@ typedef struct {
   glide  trim;               ///< In dB
   ramp   trim_ramp;
   bypass by;
-  level  level_in, level_out;
+  change levels;
 
   max_align_t state[]; ///< The stage's
 } instance;
@@ -70,63 +44,6 @@ typedef struct {
   float dry[MAX_CHANNELS][CONTROL_FRAMES];
   float out[MAX_CHANNELS][CONTROL_FRAMES];
 } chunk;
-
-// ---------------------------------------------------------------------------
-// Tables
-
-const plugin*
-shell_plugin(uint32_t n)
-{
-  const uint32_t count = sizeof(plugins) / sizeof(plugins[0]) - 1;
-  return n < count ? plugins[n] : NULL;
-}
-
-uint32_t
-shell_form_count(const plugin* p)
-{
-  return p->forms == FORMS_BUS ? 1 : 2;
-}
-
-plugin_form
-shell_form(const plugin* p, uint32_t i)
-{
-  plugin_form f = {.plugin = p, .is_stereo_form = i == 1};
-
-  f.n_in  = (i == 1 || p->forms == FORMS_BUS) ? 2 : 1;
-  f.n_out = (i == 1 || p->forms != FORMS_TRACK) ? 2 : 1;
-  (void)snprintf(f.uri,
-                 sizeof(f.uri),
-                 SHELL_URI_PREFIX "%s%s",
-                 p->stem,
-                 i == 1 ? "-stereo" : "");
-  return f;
-}
-
-uint32_t
-shell_param_count(const plugin* p)
-{
-  return shell_n_params + p->ops->n_params;
-}
-
-const param_info*
-shell_param(const plugin* p, uint32_t i)
-{
-  return i < shell_n_params ? &shell_param_info[i]
-                            : &p->ops->params[i - shell_n_params];
-}
-
-uint32_t
-shell_meter_count(const plugin* p)
-{
-  return shell_n_meters + p->ops->n_meters;
-}
-
-const meter_info*
-shell_meter(const plugin* p, uint32_t i)
-{
-  return i < shell_n_meters ? &shell_meter_info[i]
-                            : &p->ops->meters[i - shell_n_meters];
-}
 
 // ---------------------------------------------------------------------------
 // Controls
@@ -146,7 +63,7 @@ control_value(const param_info* info, const float* port)
   return info->kind == PARAM_SEL ? roundf(y) : y;
 }
 
-/// Read all ports; true if a control of the stage is new
+/// Read all ports; true if any is new
 static bool
 read_controls(instance* self)
 {
@@ -155,11 +72,9 @@ read_controls(instance* self)
   bool           changed = false;
 
   for (uint32_t i = 0; i < n; ++i) {
-    const float v = control_value(shell_param(p, i), self->control[i]);
-    if (v != self->values[i]) {
-      self->values[i] = v;
-      changed         = changed || i >= shell_n_params;
-    }
+    const float v   = control_value(shell_param(p, i), self->control[i]);
+    changed         = changed || v != self->values[i];
+    self->values[i] = v;
   }
   return changed;
 }
@@ -173,19 +88,6 @@ shell_values(const instance* self)
   return p;
 }
 
-static void
-take_controls(instance* self)
-{
-  const bool         changed = read_controls(self);
-  const shell_params p       = shell_values(self);
-
-  glide_set(&self->trim, (double)p.trim_db);
-  glide_set(&self->by.wet, (double)p.enabled);
-  if (changed || self->fresh) {
-    stage_set(&self->st, self->values + shell_n_params);
-  }
-}
-
 /// Whether anything moves or not, be where the controls say
 static void
 settle(instance* self)
@@ -193,36 +95,30 @@ settle(instance* self)
   stage_reset(&self->st);
   glide_snap(&self->trim);
   ramp_snap(&self->trim_ramp, db_to_gain(self->trim.y));
-  level_reset(&self->level_in);
-  level_reset(&self->level_out);
-
-  bypass* const by = &self->by;
-  by->latency      = self->st.ops->latency_frames(self->st.state);
-  by->old_latency  = by->latency;
-  assert(by->latency <= DRY_FRAMES - CONTROL_FRAMES);
-  glide_snap(&by->wet);
-  ramp_snap(&by->wet_ramp, by->wet.y);
-  by->turn.target = 1.0;
-  glide_snap(&by->turn);
-  ramp_snap(&by->turn_ramp, 1.0);
-  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    delay_reset(&by->line[k]);
-  }
+  bypass_reset(&self->by, self->st.ops->latency_frames(self->st.state));
+  change_reset(&self->levels);
 }
 
-/// A new latency: turn from the old tap of the dry line to the new one
 static void
-follow_latency(instance* self)
+take_controls(instance* self)
 {
-  bypass* const  by      = &self->by;
-  const uint32_t latency = self->st.ops->latency_frames(self->st.state);
-  if (latency == by->latency) {
+  const bool changed = read_controls(self);
+  if (!changed && !self->fresh) {
     return;
   }
-  by->old_latency = by->latency;
-  by->latency     = latency;
-  by->turn        = (glide){.target = 1.0, .moving = true};
-  ramp_snap(&by->turn_ramp, 0.0);
+
+  const shell_params p = shell_values(self);
+  glide_set(&self->trim, (double)p.trim_db);
+  bypass_set(&self->by, p.enabled > 0.0f, p.match_bypass > 0.0f);
+  stage_set(&self->st, self->values + shell_n_params);
+  if (self->fresh) {
+    settle(self);
+    self->fresh = false;
+  } else {
+    change_restart(&self->levels);
+    bypass_restart(&self->by);
+    bypass_follow(&self->by, self->st.ops->latency_frames(self->st.state));
+  }
 }
 
 // ---------------------------------------------------------------------------
@@ -247,52 +143,24 @@ read_inputs(const instance* self, chunk* c, uint32_t done, uint32_t n)
 static void
 control_line(instance* self)
 {
-  bypass* const by    = &self->by;
-  const double  share = self->glide_share;
+  const double trim_db = glide_next(&self->trim, self->glide_share);
 
-  level_control(&self->level_in);
-  level_control(&self->level_out);
-  (void)ramp_push(&self->trim_ramp, db_to_gain(glide_next(&self->trim, share)));
-  (void)ramp_push(&by->wet_ramp, glide_next(&by->wet, share));
-  (void)ramp_push(&by->turn_ramp, glide_next(&by->turn, share));
+  (void)ramp_push(&self->trim_ramp, db_to_gain(trim_db));
+  bypass_control(&self->by);
+  change_control(&self->levels);
 }
 
-/// The untreated signal of one channel, late by the latency
 static void
-run_dry(bypass* by, uint32_t k, const float* in, float* dry, uint32_t n)
+apply_trim(instance* self, float* const* out, uint32_t n)
 {
-  delay_process(&by->line[k], by->latency, in, dry, n);
-  if (!ramp_rests_at(&by->turn_ramp, 1.0f)) {
-    ramp turn = by->turn_ramp; // Each channel walks the same ramp
-    for (uint32_t i = 0; i < n; ++i) {
-      const float old = delay_tap(&by->line[k], by->old_latency, i, n);
-      dry[i]          = old + ramp_next(&turn) * (dry[i] - old);
-    }
+  if (ramp_rests_at(&self->trim_ramp, 1.0f)) {
+    return;
   }
-}
-
-/// Treated and trimmed, untreated, or on the way from one to the other
-static void
-mix_outputs(instance* self, chunk* c, uint32_t n)
-{
-  float trim[CONTROL_FRAMES];
-  float wet[CONTROL_FRAMES];
-  ramp_fill(&self->trim_ramp, trim, n);
-  ramp_fill(&self->by.wet_ramp, wet, n);
-
+  float gain[CONTROL_FRAMES];
+  ramp_fill(&self->trim_ramp, gain, n);
   for (uint32_t k = 0; k < self->form.n_out; ++k) {
-    float* const       out = c->out[k];
-    const float* const dry = c->dry[k];
-    if (ramp_rests_at(&self->by.wet_ramp, 0.0f)) {
-      memcpy(out, dry, n * sizeof(float));
-    } else if (ramp_rests_at(&self->by.wet_ramp, 1.0f)) {
-      for (uint32_t i = 0; i < n; ++i) {
-        out[i] *= trim[i];
-      }
-    } else {
-      for (uint32_t i = 0; i < n; ++i) {
-        out[i] = dry[i] + wet[i] * (out[i] * trim[i] - dry[i]);
-      }
+    for (uint32_t i = 0; i < n; ++i) {
+      out[k][i] *= gain[i];
     }
   }
 }
@@ -301,26 +169,21 @@ mix_outputs(instance* self, chunk* c, uint32_t n)
 static void
 run_chunk(instance* self, uint32_t done, uint32_t n)
 {
-  const uint32_t n_channels = self->form.n_out;
-  chunk          c;
+  chunk              c;
+  const float* const in[]  = {c.in[0], c.in[1]};
+  float* const       dry[] = {c.dry[0], c.dry[1]};
+  float* const       out[] = {c.out[0], c.out[1]};
 
   if (self->st.phase == 0) {
     control_line(self);
   }
   read_inputs(self, &c, done, n);
-
-  const float* in[MAX_CHANNELS]  = {c.in[0], c.in[1]};
-  float*       out[MAX_CHANNELS] = {c.out[0], c.out[1]};
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    level_add(&self->level_in, in[k], n);
-    run_dry(&self->by, k, in[k], c.dry[k], n);
-  }
-  ramp_skip(&self->by.turn_ramp, n);
-  stage_process(&self->st, in, out, n_channels, n);
-  mix_outputs(self, &c, n);
-
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    level_add(&self->level_out, out[k], n);
+  bypass_delay(&self->by, in, dry, n);
+  stage_process(&self->st, in, out, self->form.n_out, n);
+  apply_trim(self, out, n);
+  bypass_mix(&self->by, (const float* const*)dry, out, n);
+  change_add(&self->levels, in, (const float* const*)out, n);
+  for (uint32_t k = 0; k < self->form.n_out; ++k) {
     memcpy(self->out[k] + done, out[k], n * sizeof(float));
   }
 }
@@ -330,11 +193,13 @@ write_meters(instance* self)
 {
   const plugin* p                  = self->form.plugin;
   float         values[MAX_METERS] = {0};
-  shell_meters  m;
 
-  m.in_db          = (float)level_db(&self->level_in, self->form.n_out);
-  m.out_db         = (float)level_db(&self->level_out, self->form.n_out);
-  m.latency_frames = (float)self->by.latency;
+  const shell_meters m = {
+    .in_db          = (float)level_db(&self->levels.in.now, self->form.n_out),
+    .out_db         = (float)level_db(&self->levels.out.now, self->form.n_out),
+    .change_db      = (float)self->levels.db,
+    .latency_frames = (float)self->by.latency,
+  };
   memcpy(values, &m, sizeof(m));
   if (p->ops->meter) {
     p->ops->meter(self->st.state, values + shell_n_meters);
@@ -376,11 +241,8 @@ instantiate(const LV2_Descriptor*     descriptor,
     return NULL;
   }
   self->glide_share = glide_share(rate_hz);
-  level_init(&self->level_in, rate_hz);
-  level_init(&self->level_out, rate_hz);
-  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    delay_init(&self->by.line[k], self->by.memory[k], DRY_FRAMES);
-  }
+  bypass_init(&self->by, rate_hz, form->n_out);
+  change_init(&self->levels, rate_hz, form->n_out);
   self->fresh = true;
   return self;
 }
@@ -423,11 +285,6 @@ run(LV2_Handle handle, uint32_t n_frames)
   const fp_mode   mode = denormals_flush();
 
   take_controls(self);
-  if (self->fresh) {
-    settle(self);
-    self->fresh = false;
-  }
-  follow_latency(self);
   for (uint32_t done = 0; done < n_frames;) {
     const uint32_t line = CONTROL_FRAMES - self->st.phase;
     const uint32_t n    = n_frames - done < line ? n_frames - done : line;

@@ -226,7 +226,7 @@ check_features(const plugin_form* form, void* data)
   lilv_nodes_free(required);
   assert_true(lilv_plugin_has_latency(p));
   assert_int_equal(lilv_plugin_get_latency_port_index(p),
-                   shell_param_count(form->plugin) + 2);
+                   shell_param_count(form->plugin) + shell_n_meters - 1);
 
   LilvNode* const hard =
     lilv_new_uri(the_bundle.world, LV2_CORE__hardRTCapable);

@@ -1,0 +1,57 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Levels of what goes into a stage and what comes out, now and since the last
+/// restart, and the difference: what a stage does to the level.
+///
+/// RMS, over all channels.  The change is the gated integrated output level
+/// minus the gated integrated input level (gated_level.h), each with gates of
+/// its own, as a tool outside would measure the two.  It holds its value while
+/// the input is silent.  Nearly free; real-time safe.
+
+#ifndef COMMON_CHANGE_H
+#define COMMON_CHANGE_H
+
+#include "gated_level.h"
+#include "level.h"
+
+/// Below it, playing counts as silence
+#define CHANGE_GATE_DBFS (-70.0)
+
+/// One side: the last 400 ms, and all since the last restart
+typedef struct {
+  level       now;
+  double      sum; ///< Of squares, since the last hop
+  gated_level whole;
+} change_side;
+
+typedef struct {
+  uint32_t    n_channels;
+  uint32_t    bins; ///< Since the last hop
+  change_side in, out;
+  double      db; ///< The change
+} change;
+
+void
+change_init(change* c, double rate_hz, uint32_t n_channels);
+
+/// Forget everything
+void
+change_reset(change* c);
+
+/// Measure the change anew; the levels of the last 400 ms stay
+void
+change_restart(change* c);
+
+/// On each grid line, before the frames that follow it
+void
+change_control(change* c);
+
+/// `n` frames of each channel, up to the next grid line
+void
+change_add(change*             c,
+           const float* const* in,
+           const float* const* out,
+           uint32_t            n);
+
+#endif // COMMON_CHANGE_H

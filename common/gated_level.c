@@ -1,0 +1,119 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "gated_level.h"
+
+#include <string.h>
+
+/// How far below the mean of the blocks the relative gate lies
+#define RELATIVE_GATE_DB 10.0
+
+/// The gate moves by no more bins in one push, so that a push stays short; it
+/// follows the mean, which moves slowly, without lag but for the first blocks
+#define MAX_BINS_PER_PUSH 64
+
+static double
+power_db(double mean_square)
+{
+  return mean_square > 1e-12 ? 0.5 * gain_to_db(mean_square)
+                             : GATED_LEVEL_FLOOR_DB;
+}
+
+static uint32_t
+bin_of(double db)
+{
+  const double bin = (db - GATED_LEVEL_LOW_DB) * GATED_LEVEL_BINS_PER_DB;
+  return (uint32_t)clampd(bin, 0.0, GATED_LEVEL_BINS - 1);
+}
+
+void
+gated_level_reset(gated_level* g, double gate_db)
+{
+  if (g->n_blocks > 0) {
+    // Only if there is something in it: a restart may come with every block of
+    // an automated control
+    memset(g->count, 0, sizeof(g->count));
+    memset(g->sum, 0, sizeof(g->sum));
+  }
+  memset(g->hop, 0, sizeof(g->hop));
+  g->gate_db      = gate_db;
+  g->n_hops       = 0;
+  g->n_blocks     = 0;
+  g->energy       = 0.0;
+  g->gate_bin     = 0;
+  g->n_above      = 0;
+  g->energy_above = 0.0;
+}
+
+static double
+block_mean_square(const gated_level* g)
+{
+  double sum = 0.0;
+  for (int i = 0; i < GATED_LEVEL_HOPS; ++i) {
+    sum += g->hop[i];
+  }
+  return sum / GATED_LEVEL_HOPS;
+}
+
+double
+gated_level_block_db(const gated_level* g)
+{
+  return power_db(block_mean_square(g));
+}
+
+/// Follow the mean of the blocks with the relative gate
+static void
+move_gate(gated_level* g)
+{
+  const double   mean_db = power_db(g->energy / g->n_blocks);
+  const uint32_t target  = bin_of(mean_db - RELATIVE_GATE_DB);
+
+  for (int i = 0; i < MAX_BINS_PER_PUSH && g->gate_bin < target; ++i) {
+    g->n_above -= g->count[g->gate_bin];
+    g->energy_above -= g->sum[g->gate_bin];
+    ++g->gate_bin;
+  }
+  for (int i = 0; i < MAX_BINS_PER_PUSH && g->gate_bin > target; ++i) {
+    --g->gate_bin;
+    g->n_above += g->count[g->gate_bin];
+    g->energy_above += g->sum[g->gate_bin];
+  }
+}
+
+bool
+gated_level_push(gated_level* g, double mean_square)
+{
+  memmove(g->hop, g->hop + 1, sizeof(g->hop) - sizeof(g->hop[0]));
+  g->hop[GATED_LEVEL_HOPS - 1] = mean_square;
+  if (g->n_hops < GATED_LEVEL_HOPS) {
+    ++g->n_hops;
+  }
+
+  const double energy = block_mean_square(g);
+  const double db     = power_db(energy);
+  if (g->n_hops < GATED_LEVEL_HOPS || db < g->gate_db) {
+    return false;
+  }
+
+  const uint32_t bin = bin_of(db);
+  if (g->n_blocks == 0) {
+    g->gate_bin = bin_of(db - RELATIVE_GATE_DB); // Nothing to walk over yet
+  }
+  ++g->n_blocks;
+  g->energy += energy;
+  ++g->count[bin];
+  g->sum[bin] += energy;
+  if (bin >= g->gate_bin) {
+    ++g->n_above;
+    g->energy_above += energy;
+  }
+  move_gate(g);
+  return true;
+}
+
+double
+gated_level_db(const gated_level* g)
+{
+  return g->n_above ? power_db(g->energy_above / g->n_above)
+                    : GATED_LEVEL_FLOOR_DB;
+}

@@ -1,0 +1,52 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The gain that makes an untreated signal as loud as the treated one.
+///
+/// Two loudness meters (ITU-R BS.1770) with gates of their own, on the treated
+/// signal and on the untreated one at the same latency.  The gain is set as
+/// soon as anything can be said, again when 3 s have been measured, and then
+/// moves only if it is off by more than 0.2 dB, by 0.5 dB per second at most.
+/// It stands still in silence and while the untreated signal is being listened
+/// to, so that a comparison never drifts.  Real-time safe.
+
+#ifndef COMMON_MATCH_H
+#define COMMON_MATCH_H
+
+#include "loudness.h"
+
+#define MATCH_LIMIT_DB 24.0
+
+typedef struct {
+  loudness dry, wet;
+  uint32_t n_blocks; ///< That sounded, since restart
+  bool     is_set;   ///< Once 3 s have been measured since restart
+  bool     is_fresh; ///< Nothing ever measured
+  bool     gliding;
+  double   db; ///< The gain for the untreated signal
+} match;
+
+void
+match_init(match* m, double rate_hz, uint32_t n_channels);
+
+/// Forget everything; the gain is 0 dB
+void
+match_reset(match* m);
+
+/// The treatment changed: measure anew, keep the gain until that is done
+void
+match_restart(match* m);
+
+/// On each grid line, before the frames that follow it; `hold` while the
+/// untreated signal is being heard
+void
+match_control(match* m, bool hold);
+
+/// `n` frames of each channel, up to the next grid line
+void
+match_add(match*              m,
+          const float* const* dry,
+          const float* const* wet,
+          uint32_t            n);
+
+#endif // COMMON_MATCH_H

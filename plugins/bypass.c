@@ -1,0 +1,139 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "bypass.h"
+
+#include <assert.h>
+#include <string.h>
+
+void
+bypass_init(bypass* b, double rate_hz, uint32_t n_channels)
+{
+  b->n_channels  = n_channels;
+  b->glide_share = glide_share(rate_hz);
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    delay_init(&b->line[k], b->memory[k], BYPASS_FRAMES);
+  }
+  match_init(&b->matched, rate_hz, n_channels);
+}
+
+void
+bypass_set(bypass* b, bool enabled, bool matching)
+{
+  glide_set(&b->wet, enabled ? 1.0 : 0.0);
+  if (matching != b->is_matching) {
+    b->is_matching = matching;
+    match_reset(&b->matched);
+  }
+}
+
+void
+bypass_reset(bypass* b, uint32_t latency_frames)
+{
+  assert(latency_frames <= BYPASS_FRAMES - CONTROL_FRAMES);
+  b->latency = b->old_latency = latency_frames;
+  b->turn.target              = 1.0;
+  b->gain.target              = 0.0;
+  glide_snap(&b->wet);
+  glide_snap(&b->turn);
+  glide_snap(&b->gain);
+  ramp_snap(&b->wet_ramp, b->wet.y);
+  ramp_snap(&b->turn_ramp, 1.0);
+  ramp_snap(&b->gain_ramp, 1.0);
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    delay_reset(&b->line[k]);
+  }
+  match_reset(&b->matched);
+}
+
+void
+bypass_follow(bypass* b, uint32_t latency_frames)
+{
+  if (latency_frames == b->latency) {
+    return;
+  }
+  assert(latency_frames <= BYPASS_FRAMES - CONTROL_FRAMES);
+  b->old_latency = b->latency;
+  b->latency     = latency_frames;
+  b->turn        = (glide){.target = 1.0, .moving = true};
+  ramp_snap(&b->turn_ramp, 0.0);
+}
+
+void
+bypass_restart(bypass* b)
+{
+  if (b->is_matching) {
+    match_restart(&b->matched);
+  }
+}
+
+void
+bypass_control(bypass* b)
+{
+  const double share = b->glide_share;
+
+  if (b->is_matching) {
+    match_control(&b->matched, b->wet.target < 1.0);
+  }
+  glide_set(&b->gain, b->is_matching ? b->matched.db : 0.0);
+  (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
+  (void)ramp_push(&b->wet_ramp, glide_next(&b->wet, share));
+  (void)ramp_push(&b->turn_ramp, glide_next(&b->turn, share));
+}
+
+void
+bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
+{
+  float turn[CONTROL_FRAMES];
+  ramp_fill(&b->turn_ramp, turn, n);
+
+  for (uint32_t k = 0; k < b->n_channels; ++k) {
+    delay_process(&b->line[k], b->latency, in[k], dry[k], n);
+    if (!ramp_rests_at(&b->turn_ramp, 1.0f)) {
+      for (uint32_t i = 0; i < n; ++i) {
+        const float old = delay_tap(&b->line[k], b->old_latency, i, n);
+        dry[k][i]       = old + turn[i] * (dry[k][i] - old);
+      }
+    }
+  }
+}
+
+/// One channel on the way from one to the other
+static void
+fade(const float* dry, float* wet, const float* share, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    wet[i] = dry[i] + share[i] * (wet[i] - dry[i]);
+  }
+}
+
+void
+bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n)
+{
+  float      share[CONTROL_FRAMES];
+  float      gain[CONTROL_FRAMES];
+  float      heard[CONTROL_FRAMES];
+  const bool is_wet   = ramp_rests_at(&b->wet_ramp, 1.0f);
+  const bool is_dry   = ramp_rests_at(&b->wet_ramp, 0.0f);
+  const bool is_plain = ramp_rests_at(&b->gain_ramp, 1.0f);
+  ramp_fill(&b->wet_ramp, share, n);
+  ramp_fill(&b->gain_ramp, gain, n);
+
+  if (b->is_matching) {
+    match_add(&b->matched, dry, (const float* const*)wet, n);
+  }
+  if (is_wet) {
+    return;
+  }
+  for (uint32_t k = 0; k < b->n_channels; ++k) {
+    memcpy(heard, dry[k], n * sizeof(float));
+    for (uint32_t i = 0; i < n && !is_plain; ++i) {
+      heard[i] *= gain[i];
+    }
+    if (is_dry) {
+      memcpy(wet[k], heard, n * sizeof(float));
+    } else {
+      fade(heard, wet[k], share, n);
+    }
+  }
+}

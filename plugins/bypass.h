@@ -1,0 +1,68 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The way around a stage: the untreated signal, as late as the treated one,
+/// and the fade from one to the other.
+///
+/// At rest, bypass is the input delayed, bit for bit.  With level matching on,
+/// it plays at the loudness of the treated signal (common/match.h).  A change
+/// of the stage's latency crossfades.  Real-time safe but for bypass_init().
+
+#ifndef PLUGINS_BYPASS_H
+#define PLUGINS_BYPASS_H
+
+#include "common/delay.h"
+#include "common/glide.h"
+#include "common/match.h"
+
+/// Longest latency, in frames, with the grid's chunk on top
+#define BYPASS_FRAMES 1024
+
+typedef struct {
+  uint32_t n_channels;
+  double   glide_share;
+  bool     is_matching;
+  glide    wet; ///< 1 treated, 0 untreated
+  ramp     wet_ramp;
+  glide    turn; ///< From the old latency, 0, to the present one, 1
+  ramp     turn_ramp;
+  glide    gain; ///< Of the untreated signal, in dB
+  ramp     gain_ramp;
+  uint32_t latency, old_latency;
+  delay    line[MAX_CHANNELS];
+  float    memory[MAX_CHANNELS][BYPASS_FRAMES];
+  match    matched;
+} bypass;
+
+void
+bypass_init(bypass* b, double rate_hz, uint32_t n_channels);
+
+/// Treated or not, from the next grid line on; `matching` as the control says
+void
+bypass_set(bypass* b, bool enabled, bool matching);
+
+/// Forget the signal and be there at once
+void
+bypass_reset(bypass* b, uint32_t latency_frames);
+
+/// The latency of the frames to come
+void
+bypass_follow(bypass* b, uint32_t latency_frames);
+
+/// The sound of the stage changed: match anew
+void
+bypass_restart(bypass* b);
+
+/// On each grid line, before the frames that follow it
+void
+bypass_control(bypass* b);
+
+/// Put in `n` frames, up to the next grid line; `dry` is what comes late
+void
+bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n);
+
+/// Mix into `wet` what is to be heard.  Both are read, `wet` is written.
+void
+bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n);
+
+#endif // PLUGINS_BYPASS_H

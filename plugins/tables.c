@@ -1,0 +1,74 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Which plugins there are, in which forms, and what ports they have
+
+#include "shell.h"
+
+#include "plugin_list.h"
+
+#include <stdio.h>
+
+PARAMS_DEFINE(shell, SHELL_PARAMS)
+METERS_DEFINE(shell, SHELL_METERS)
+
+#define DECLARE_PLUGIN(x)  extern const plugin x##_plugin;
+#define POINT_TO_PLUGIN(x) &x##_plugin,
+
+PLUGIN_LIST(DECLARE_PLUGIN)
+
+static const plugin* const plugins[] = {PLUGIN_LIST(POINT_TO_PLUGIN) NULL};
+
+const plugin*
+shell_plugin(uint32_t n)
+{
+  const uint32_t count = sizeof(plugins) / sizeof(plugins[0]) - 1;
+  return n < count ? plugins[n] : NULL;
+}
+
+uint32_t
+shell_form_count(const plugin* p)
+{
+  return p->forms == FORMS_BUS ? 1 : 2;
+}
+
+plugin_form
+shell_form(const plugin* p, uint32_t i)
+{
+  plugin_form f = {.plugin = p, .is_stereo_form = i == 1};
+
+  f.n_in  = (i == 1 || p->forms == FORMS_BUS) ? 2 : 1;
+  f.n_out = (i == 1 || p->forms != FORMS_TRACK) ? 2 : 1;
+  (void)snprintf(f.uri,
+                 sizeof(f.uri),
+                 SHELL_URI_PREFIX "%s%s",
+                 p->stem,
+                 i == 1 ? "-stereo" : "");
+  return f;
+}
+
+uint32_t
+shell_param_count(const plugin* p)
+{
+  return shell_n_params + p->ops->n_params;
+}
+
+const param_info*
+shell_param(const plugin* p, uint32_t i)
+{
+  return i < shell_n_params ? &shell_param_info[i]
+                            : &p->ops->params[i - shell_n_params];
+}
+
+uint32_t
+shell_meter_count(const plugin* p)
+{
+  return shell_n_meters + p->ops->n_meters;
+}
+
+const meter_info*
+shell_meter(const plugin* p, uint32_t i)
+{
+  return i < shell_n_meters ? &shell_meter_info[i]
+                            : &p->ops->meters[i - shell_n_meters];
+}
