@@ -1,0 +1,15 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "common/stages/proximity_lift.h"
+
+#include "shell.h"
+
+const plugin proximity_lift_plugin = {
+  .stem    = "proximity-lift",
+  .name    = "Proximity lift",
+  .summary = "Bass of a microphone up close, and a lift of quiet details.",
+  .type    = "SimulatorPlugin",
+  .forms   = FORMS_TRACK,
+  .ops     = &proximity_lift_ops,
+};
