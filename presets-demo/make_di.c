@@ -1,0 +1,65 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// make_di FOLDER: writes the dry takes of "Low Tide" into FOLDER, as mono WAV
+/// files of 48 kHz and 24 bit: rhythm-left.wav, rhythm-right.wav, lead.wav.
+
+#include "take.h"
+
+#include <sndfile.h>
+
+#include <stdio.h>
+#include <stdlib.h>
+
+static bool
+write_take(const char* path, const int32_t* frames, uint32_t n)
+{
+  SF_INFO  info = {.samplerate = TAKE_RATE_HZ,
+                   .channels   = 1,
+                   .format     = SF_FORMAT_WAV | SF_FORMAT_PCM_24};
+  SNDFILE* file = sf_open(path, SFM_WRITE, &info);
+  if (!file) {
+    fprintf(stderr, "make_di: %s: %s\n", path, sf_strerror(NULL));
+    return false;
+  }
+  const bool written = sf_writef_int(file, frames, n) == (sf_count_t)n;
+  const bool closed  = sf_close(file) == 0;
+  if (!written || !closed) {
+    fprintf(stderr, "make_di: %s: could not write all of it\n", path);
+    remove(path);
+  }
+  return written && closed;
+}
+
+int
+main(int argc, char** argv)
+{
+  if (argc != 2) {
+    fprintf(stderr, "usage: make_di FOLDER\n");
+    return 1;
+  }
+
+  const uint32_t n      = take_frames();
+  int32_t*       frames = (int32_t*)calloc(n, sizeof(*frames));
+  bool           good   = frames != NULL;
+  for (int k = 0; good && k < N_TAKES; ++k) {
+    char      path[4096];
+    const int length =
+      snprintf(path, sizeof(path), "%s/%s.wav", argv[1], take_name((take)k));
+    if (length < 0 || length >= (int)sizeof(path)) {
+      fprintf(stderr, "make_di: the name of the folder is too long\n");
+      good = false;
+      break;
+    }
+    good = take_render((take)k, frames);
+    for (uint32_t i = 0; good && i < n; ++i) {
+      frames[i] *= 256; // libsndfile takes the upper 24 bits of an int
+    }
+    good = good && write_take(path, frames, n);
+  }
+  if (!frames) {
+    fprintf(stderr, "make_di: out of memory\n");
+  }
+  free(frames);
+  return good ? 0 : 1;
+}

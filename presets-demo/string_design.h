@@ -1,0 +1,115 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// From the metal of a guitar string to the filters of its model.
+///
+/// Stiffness: f_n = n f0 sqrt(1 + B n^2), B = pi^3 E d^4 / (64 T L^2), d the
+/// diameter of the plain string or of the core of a wound one (Fletcher and
+/// Rossing, "The Physics of Musical Instruments", 2nd ed., Springer 1998,
+/// eq. 2.67a) [from memory].
+///
+/// Losses: a sum of rates in 1/s after Valette and Cuesta, "Mecanique de la
+/// corde vibrante", 1993, as used for the solid-body guitar by Pate, Le Carrou
+/// and Fabre, J. Acoust. Soc. Am. 135(5), 2014 [from memory]: drag of the air
+/// (2 pi eta + 2 pi d sqrt(pi eta rho f)) / (2 mu), friction inside the string
+/// pi f / Q, and what the supports take away, 2 f0 Z G.  The Q and the
+/// conductance G are our choice, within what such guitars show.
+///
+/// Not for real time.  Everything is computed by repeatable.h.
+
+#ifndef PRESETS_DEMO_STRING_DESIGN_H
+#define PRESETS_DEMO_STRING_DESIGN_H
+
+#include <stdint.h>
+
+#define N_STRINGS 6
+#define SCALE_M   0.648
+
+/// A string as bought.  Light set, 0.010 to 0.046 inch; gauges are common, the
+/// masses and cores of the wound ones from memory.
+typedef struct {
+  double open_hz;   ///< First partial of the open string
+  double outside_m; ///< Outer diameter
+  double core_m;    ///< Core; the same for a plain string
+  double kg_per_m;  ///< Mass per length
+  double q;         ///< Of the friction inside
+  double pole;      ///< Pickup output for a velocity of 1 m/s, arbitrary unit
+} string_gauge;
+
+/// Low E first
+extern const string_gauge guitar_strings[N_STRINGS];
+
+/// Tension in N that tunes it, wave speed in m/s, impedance in kg/s
+double
+string_tension_n(const string_gauge* g);
+
+double
+string_speed_m_s(const string_gauge* g);
+
+double
+string_impedance(const string_gauge* g);
+
+/// B of the string stopped so that its first partial is `f1_hz`
+double
+string_inharmonicity(const string_gauge* g, double f1_hz);
+
+/// Rate of decay in 1/s of a partial at `f_hz`: amplitude exp(-rate t), hence
+/// T60 = 6.908 / rate.  `support` scales what the supports take.
+double
+string_loss_rate(const string_gauge* g,
+                 double              f1_hz,
+                 double              f_hz,
+                 double              support);
+
+/// Hands on the string, in 1/s on top of its own losses: `low` at the lowest
+/// frequencies, rising to `high` well above 3 kHz
+typedef struct {
+  double low, high;
+} string_damping;
+
+#define LOSS_SHELVES 3
+
+/// Losses of one period: x *= gain; then for each shelf x -= depth (x -
+/// lowpass)
+typedef struct {
+  double gain;
+  double depth[LOSS_SHELVES];
+  double share[LOSS_SHELVES]; ///< Of the one-pole low-passes
+} loss_filter;
+
+loss_filter
+loss_filter_of(const string_gauge* g,
+               double              f1_hz,
+               double              support,
+               string_damping      hands,
+               double              rate_hz);
+
+/// Phase delay in frames
+double
+loss_filter_delay(const loss_filter* l, double f_hz, double rate_hz);
+
+/// Gain at a frequency
+double
+loss_filter_gain(const loss_filter* l, double f_hz, double rate_hz);
+
+#define MAX_SECTIONS 40
+
+/// Second-order all-passes (a2 + a1 z^-1 + z^-2) / (1 + a1 z^-1 + a2 z^-2),
+/// each worth one period of phase, set along the frequency axis where the stiff
+/// string needs it: J. Abel and J. Smith, "Robust Design of Very High-Order
+/// Allpass Dispersion Filters", DAFx-06.
+typedef struct {
+  uint32_t n;
+  double   a1[MAX_SECTIONS], a2[MAX_SECTIONS];
+} dispersion_filter;
+
+dispersion_filter
+dispersion_filter_of(double f1_hz, double inharmonicity, double rate_hz);
+
+/// Phase delay in frames
+double
+dispersion_filter_delay(const dispersion_filter* d,
+                        double                   f_hz,
+                        double                   rate_hz);
+
+#endif // PRESETS_DEMO_STRING_DESIGN_H

@@ -1,0 +1,182 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "take.h"
+
+#include "performance.h"
+#include "pickup.h"
+#include "plucked_string.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define TAIL_S         4.0
+#define BLOCK_FRAMES   64
+#define FULL_SCALE_S_M 0.14 // Gain of the interface; our choice
+
+// 3.3 kHz, +7.2 dB into a volume control of 250 kohm and an input of 1 Mohm
+static const pickup_circuit CIRCUIT = {.coil_h   = 3.5,
+                                       .coil_ohm = 6.0e3,
+                                       .coil_f   = 120e-12,
+                                       .cable_f  = 500e-12,
+                                       .load_ohm = 200e3};
+
+// Between bridge and middle
+static const pickup_place PLACE = {.position_m = 0.078,
+                                   .aperture_m = 0.006,
+                                   .along      = 0.3};
+
+static const struct {
+  const char* name;
+  double      gain_db;
+  player      who;
+} TAKES[N_TAKES] = {{"rhythm-left",
+                     0.0,
+                     {.seed      = 11,
+                      .scatter_s = 0.0045,
+                      .drift_s   = 0.006,
+                      .late_s    = 0.002,
+                      .spread_s  = 0.021,
+                      .pick_m    = 0.125,
+                      .palm      = 1.0,
+                      .cents     = {-1.5, 0.8, 0.0, -1.2, 1.6, 0.4}}},
+                    {"rhythm-right",
+                     1.0,
+                     {.seed      = 12,
+                      .scatter_s = 0.0060,
+                      .drift_s   = 0.008,
+                      .late_s    = 0.005,
+                      .spread_s  = 0.026,
+                      .pick_m    = 0.140,
+                      .palm      = 1.25,
+                      .cents     = {1.2, -0.6, 1.9, 0.6, -1.4, 1.1}}},
+                    {"lead",
+                     3.0,
+                     {.seed      = 13,
+                      .scatter_s = 0.0060,
+                      .drift_s   = 0.008,
+                      .late_s    = 0.008,
+                      .spread_s  = 0.020,
+                      .pick_m    = 0.110,
+                      .palm      = 1.0,
+                      .cents     = {0.0, 0.5, -0.8, 0.7, -0.5, 1.0}}}};
+
+// Everything that sounds, and room for a block
+typedef struct {
+  plucked_string string[N_STRINGS];
+  pickup_chain   chain;
+  performance    score;
+  double         across[BLOCK_FRAMES], along[BLOCK_FRAMES], emf[BLOCK_FRAMES];
+} guitar;
+
+const char*
+take_name(take which)
+{
+  return TAKES[which].name;
+}
+
+uint32_t
+take_frames(void)
+{
+  const double s =
+    performance_start_s() + SCORE_BARS * 4.0 * SCORE_BEAT_S + TAIL_S;
+  return (uint32_t)(s * TAKE_RATE_HZ);
+}
+
+static void
+set_up(guitar* g, take which)
+{
+  const player* who = &TAKES[which].who;
+  for (uint32_t k = 0; k < N_STRINGS; ++k) {
+    plucked_string_init(&g->string[k],
+                        &guitar_strings[k],
+                        PLACE,
+                        TAKE_RATE_HZ,
+                        who->seed * 100 + k);
+  }
+  pickup_chain_init(&g->chain,
+                    &CIRCUIT,
+                    FULL_SCALE_S_M * rp_db(TAKES[which].gain_db),
+                    TAKE_RATE_HZ,
+                    who->seed);
+  if (which == TAKE_LEAD) {
+    performance_of_lead(&g->score, who);
+  } else {
+    performance_of_rhythm(&g->score,
+                          who,
+                          which == TAKE_RHYTHM_LEFT ? score_rhythm_left
+                                                    : score_rhythm_right);
+  }
+}
+
+static void
+apply(plucked_string* s, const gesture* a)
+{
+  switch (a->kind) {
+    case GESTURE_PLUCK:
+      plucked_string_pluck(s, a->value, a->cents, a->stroke);
+      break;
+    case GESTURE_DAMP:
+      plucked_string_damp(s, a->hands, a->over_s);
+      break;
+    case GESTURE_SLIDE:
+      plucked_string_slide(s, a->value, a->over_s);
+      break;
+    case GESTURE_BEND:
+      plucked_string_bend(s, a->value, a->over_s);
+      break;
+    case GESTURE_VIBRATO:
+      plucked_string_vibrato(s, a->value, a->hz);
+      break;
+    case GESTURE_RUB:
+      plucked_string_rub(s, a->value, a->hz, a->over_s);
+      break;
+  }
+}
+
+// Up to BLOCK_FRAMES frames in which no hand moves
+static void
+render_block(guitar* g, int32_t* out, uint32_t n)
+{
+  memset(g->emf, 0, sizeof(g->emf));
+  for (uint32_t k = 0; k < N_STRINGS; ++k) {
+    memset(g->across, 0, sizeof(g->across));
+    memset(g->along, 0, sizeof(g->along));
+    plucked_string_process(&g->string[k], g->across, g->along, n);
+    pickup_chain_string(
+      &g->chain, k, PLACE.along, g->across, g->along, g->emf, n);
+  }
+  pickup_chain_process(&g->chain, g->emf, g->emf, n);
+  for (uint32_t i = 0; i < n; ++i) {
+    out[i] = pickup_quantise(g->emf[i]);
+  }
+}
+
+bool
+take_render(take which, int32_t* out)
+{
+  guitar* g = (guitar*)calloc(1, sizeof(*g));
+  if (!g) {
+    return false;
+  }
+  set_up(g, which);
+
+  const uint32_t n    = take_frames();
+  uint32_t       next = 0;
+  for (uint32_t at = 0; at < n;) {
+    uint32_t until = at + BLOCK_FRAMES < n ? at + BLOCK_FRAMES : n;
+    for (; next < g->score.n; ++next) {
+      const gesture* a     = &g->score.list[next];
+      const uint32_t frame = (uint32_t)(a->at_s * TAKE_RATE_HZ + 0.5);
+      if (frame > at) {
+        until = frame < until ? frame : until;
+        break;
+      }
+      apply(&g->string[a->string], a);
+    }
+    render_block(g, out + at, until - at);
+    at = until;
+  }
+  free(g);
+  return true;
+}

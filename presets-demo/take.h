@@ -1,0 +1,33 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The recorded takes of "Low Tide": six strings, a pickup, an interface.
+///
+/// 48 kHz, mono, 24 bit.  Same bytes on every run and on every machine whose
+/// double is IEEE 754 binary64, with any compiler that neither contracts nor
+/// reassociates (repeatable.h).
+
+#ifndef PRESETS_DEMO_TAKE_H
+#define PRESETS_DEMO_TAKE_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#define TAKE_RATE_HZ 48000
+
+typedef enum { TAKE_RHYTHM_LEFT, TAKE_RHYTHM_RIGHT, TAKE_LEAD, N_TAKES } take;
+
+/// "rhythm-left" ...
+const char*
+take_name(take which);
+
+/// Length of every take
+uint32_t
+take_frames(void);
+
+/// Render into `out`, take_frames() values of 24 bit (-2^23 .. 2^23 - 1).
+/// Allocates; false if out of memory.
+bool
+take_render(take which, int32_t* out);
+
+#endif // PRESETS_DEMO_TAKE_H
