@@ -1,0 +1,24 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "failure.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+
+bool
+fail(failure* f, const char* format, ...)
+{
+  va_list args;
+  va_start(args, format);
+  (void)vsnprintf(f->text, sizeof(f->text), format, args);
+  va_end(args);
+
+  // A file may be called anything; what is shown is one line all the same
+  for (char* c = f->text; *c; ++c) {
+    if ((unsigned char)*c < 0x20 || *c == 0x7F) {
+      *c = '?';
+    }
+  }
+  return false;
+}

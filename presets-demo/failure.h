@@ -1,0 +1,22 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Why something could not be done: one line that says what was found, where,
+/// and what was expected.
+
+#ifndef PRESETS_DEMO_FAILURE_H
+#define PRESETS_DEMO_FAILURE_H
+
+#include <stdbool.h>
+
+/// Long enough for a path of PATH_MAX and a sentence
+typedef struct {
+  char text[5120];
+} failure;
+
+/// Fill in the line, control characters replaced so that it stays one, and
+/// return false: `return fail(f, ...)`
+__attribute__((format(printf, 2, 3))) bool
+fail(failure* f, const char* format, ...);
+
+#endif // PRESETS_DEMO_FAILURE_H

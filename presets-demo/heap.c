@@ -1,0 +1,53 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "heap.h"
+
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void*
+there(void* memory)
+{
+  if (!memory) {
+    (void)fputs("dustcap: out of memory\n", stderr);
+    exit(EXIT_FAILURE);
+  }
+  return memory;
+}
+
+void*
+heap_new(size_t n, size_t size)
+{
+  return there(calloc(n ? n : 1, size));
+}
+
+void*
+heap_grow(void* old, size_t n, size_t size)
+{
+  return there(n <= SIZE_MAX / size ? realloc(old, n * size) : NULL);
+}
+
+char*
+heap_copy(const char* text)
+{
+  return there(strdup(text));
+}
+
+char*
+heap_print(const char* format, ...)
+{
+  va_list args;
+  va_start(args, format);
+  const int length = vsnprintf(NULL, 0, format, args);
+  va_end(args);
+
+  char* const text = heap_new((size_t)length + 1, 1);
+  va_start(args, format);
+  (void)vsnprintf(text, (size_t)length + 1, format, args);
+  va_end(args);
+  return text;
+}
