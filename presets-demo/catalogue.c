@@ -1,0 +1,232 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "catalogue.h"
+
+#include "heap.h"
+#include "nearest.h"
+#include "part_form.h"
+
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#define URI_PREFIX    "urn:dustcap:"
+#define STEREO_SUFFIX "-stereo"
+
+/// Load one folder.  lilv prints to stderr about what is missing, so look
+/// before it does.
+static bool
+load_folder(LilvWorld* world, const char* folder, failure* f)
+{
+  char path[PATH_MAX];
+  if (!realpath(folder, path)) {
+    return fail(f, "%s: no such folder; expected an LV2 bundle", folder);
+  }
+  char* const manifest = heap_print("%s/manifest.ttl", path);
+  struct stat status;
+  const bool  is_there = !stat(manifest, &status);
+  free(manifest);
+  if (!is_there) {
+    return fail(f, "%s: has no manifest.ttl; expected an LV2 bundle", folder);
+  }
+
+  char* const     with_slash = heap_print("%s/", path);
+  LilvNode* const uri        = lilv_new_file_uri(world, NULL, with_slash);
+  lilv_world_load_bundle(world, uri);
+  lilv_node_free(uri);
+  free(with_slash);
+  return true;
+}
+
+/// Length of the stem of a URI with the suffix of a stereo form taken off
+static size_t
+stem_length(const char* stem, bool* is_stereo)
+{
+  const size_t length = strlen(stem);
+  const size_t suffix = strlen(STEREO_SUFFIX);
+  *is_stereo =
+    length > suffix && !strcmp(stem + length - suffix, STEREO_SUFFIX);
+  return *is_stereo ? length - suffix : length;
+}
+
+static const char*
+uri_stem(const char* uri)
+{
+  const char* stem = uri;
+  for (const char* c = uri; *c; ++c) {
+    if ((*c == ':' || *c == '/' || *c == '#') && c[1]) {
+      stem = c + 1;
+    }
+  }
+  return stem;
+}
+
+static part*
+part_for(catalogue* c, const char* stem, size_t length)
+{
+  for (uint32_t i = 0; i < c->n_parts; ++i) {
+    if (strlen(c->parts[i].stem) == length &&
+        !strncmp(c->parts[i].stem, stem, length)) {
+      return &c->parts[i];
+    }
+  }
+  part* const next = &c->parts[c->n_parts++];
+  next->stem       = heap_print("%.*s", (int)length, stem);
+  return next;
+}
+
+static bool
+add_plugin(catalogue* c, const LilvPlugin* plugin, failure* f)
+{
+  const char* const uri       = lilv_node_as_uri(lilv_plugin_get_uri(plugin));
+  const char* const stem      = uri_stem(uri);
+  bool              is_stereo = false;
+  const size_t      length    = stem_length(stem, &is_stereo);
+  part* const       p         = part_for(c, stem, length);
+  if (p->n_forms == PART_MAX_FORMS) {
+    return fail(f, "%s: a second plugin called '%s'", uri, stem);
+  }
+  // The plain form first: its controls stand for the part
+  if (!is_stereo && p->n_forms) {
+    p->forms[1] = p->forms[0];
+  }
+  part_form* const form = &p->forms[is_stereo ? p->n_forms : 0];
+  ++p->n_forms;
+  if (!part_form_read(form, c->world, plugin)) {
+    return fail(f, "%s: is not a valid LV2 plugin", uri);
+  }
+  return true;
+}
+
+static int
+by_stem(const void* a, const void* b)
+{
+  return strcmp(((const part*)a)->stem, ((const part*)b)->stem);
+}
+
+static bool
+add_plugins(catalogue* c, const char* prefix, failure* f)
+{
+  const LilvPlugins* const plugins = lilv_world_get_all_plugins(c->world);
+  c->parts = heap_new(lilv_plugins_size(plugins), sizeof(*c->parts));
+  LILV_FOREACH(plugins, i, plugins)
+  {
+    const LilvPlugin* const plugin = lilv_plugins_get(plugins, i);
+    const char* const       uri = lilv_node_as_uri(lilv_plugin_get_uri(plugin));
+    if (!strncmp(uri, prefix, strlen(prefix)) && !add_plugin(c, plugin, f)) {
+      return false;
+    }
+  }
+  qsort(c->parts, c->n_parts, sizeof(*c->parts), by_stem);
+  return true;
+}
+
+bool
+catalogue_open(catalogue* c, const char* bundle_folder, failure* f)
+{
+  *c      = (catalogue){.world = lilv_world_new()};
+  bool ok = true;
+  if (bundle_folder) {
+    ok = load_folder(c->world, bundle_folder, f);
+  } else {
+    lilv_world_load_all(c->world);
+  }
+  ok = ok && add_plugins(c, bundle_folder ? "" : URI_PREFIX, f);
+  if (ok && !c->n_parts) {
+    ok = bundle_folder
+           ? fail(f, "%s: offers no plugin", bundle_folder)
+           : fail(f, "no Dustcap bundle on the LV2 path; expected --bundle");
+  }
+  if (!ok) {
+    catalogue_close(c);
+  }
+  return ok;
+}
+
+void
+catalogue_close(catalogue* c)
+{
+  for (uint32_t i = 0; i < c->n_parts; ++i) {
+    for (uint32_t k = 0; k < c->parts[i].n_forms; ++k) {
+      part_form_clear(&c->parts[i].forms[k]);
+    }
+    free(c->parts[i].stem);
+  }
+  free(c->parts);
+  lilv_world_free(c->world);
+  *c = (catalogue){.world = NULL};
+}
+
+const part*
+catalogue_part(const catalogue* c, const char* stem)
+{
+  for (uint32_t i = 0; i < c->n_parts; ++i) {
+    if (!strcmp(c->parts[i].stem, stem)) {
+      return &c->parts[i];
+    }
+  }
+  return NULL;
+}
+
+int
+part_control(const part* p, const char* symbol)
+{
+  for (uint32_t i = 0; i < p->forms[0].n_controls; ++i) {
+    if (!strcmp(p->forms[0].controls[i].symbol, symbol)) {
+      return (int)i;
+    }
+  }
+  return -1;
+}
+
+static bool
+unknown(const char*        what,
+        const char*        word,
+        const char* const* known,
+        uint32_t           n,
+        failure*           f)
+{
+  const char* const near = nearest_word(word, known, n);
+  if (near) {
+    return fail(f, "unknown %s '%s'; did you mean '%s'?", what, word, near);
+  }
+  char   list[1024] = "";
+  size_t length     = 0;
+  for (uint32_t i = 0; i < n; ++i) {
+    const size_t more = strlen(known[i]) + 2;
+    if (length + more < sizeof(list)) {
+      (void)strcat(strcat(list, i ? ", " : ""), known[i]);
+      length += more;
+    }
+  }
+  return fail(f, "unknown %s '%s'; expected one of: %s", what, word, list);
+}
+
+bool
+catalogue_unknown_part(const catalogue* c, const char* stem, failure* f)
+{
+  const char** const known = heap_new(c->n_parts, sizeof(*known));
+  for (uint32_t i = 0; i < c->n_parts; ++i) {
+    known[i] = c->parts[i].stem;
+  }
+  (void)unknown("stage", stem, known, c->n_parts, f);
+  free(known);
+  return false;
+}
+
+bool
+part_unknown_control(const part* p, const char* symbol, failure* f)
+{
+  const part_form* const form  = &p->forms[0];
+  const char** const     known = heap_new(form->n_controls, sizeof(*known));
+  for (uint32_t i = 0; i < form->n_controls; ++i) {
+    known[i] = form->controls[i].symbol;
+  }
+  char* const what = heap_print("control of %s", p->stem);
+  (void)unknown(what, symbol, known, form->n_controls, f);
+  free(what);
+  free(known);
+  return false;
+}

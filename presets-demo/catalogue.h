@@ -1,0 +1,109 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What an LV2 bundle offers: its parts, their forms, and the ports of each.
+///
+/// A part is what a setup calls by its stem, such as `tube-stage`: the last
+/// piece of the URI.  It has one or two forms, one LV2 plugin each: the plain
+/// URI, and the same with "-stereo".  Names, ranges, labels and units all come
+/// from the Turtle of the bundle through lilv.
+///
+/// Not thread-safe while opening; read-only afterwards.
+
+#ifndef PRESETS_DEMO_CATALOGUE_H
+#define PRESETS_DEMO_CATALOGUE_H
+
+#include "failure.h"
+
+#include <lilv/lilv.h>
+
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef enum {
+  CONTROL_NUMBER,
+  CONTROL_TOGGLE, ///< 0 or 1
+  CONTROL_CHOICE, ///< One of `choices`
+} control_kind;
+
+typedef struct {
+  char* label;
+  float value;
+} control_choice;
+
+typedef struct {
+  uint32_t        index; ///< Port index
+  char*           symbol;
+  char*           unit; ///< As written behind a number ("dB"), "" without
+  control_kind    kind;
+  bool            is_integer;
+  float           min, def, max; ///< Finite; without a range, all finite floats
+  control_choice* choices;       ///< By rising value
+  uint32_t        n_choices;
+} control_input;
+
+typedef struct {
+  uint32_t index; ///< Port index
+  char*    symbol;
+} control_output;
+
+#define PART_MAX_CHANNELS 2U
+
+/// One LV2 plugin
+typedef struct {
+  const LilvPlugin* plugin;
+  control_input*    controls;
+  uint32_t          n_controls;
+  control_output*   meters;
+  uint32_t          n_meters;
+  uint32_t          n_in, n_out; ///< Audio ports; may exceed PART_MAX_CHANNELS
+  uint32_t          in[PART_MAX_CHANNELS], out[PART_MAX_CHANNELS];
+  bool              has_latency;
+  uint32_t          latency_port;
+} part_form;
+
+#define PART_MAX_FORMS 2U
+
+typedef struct {
+  char*     stem;
+  part_form forms[PART_MAX_FORMS];
+  uint32_t  n_forms;
+} part;
+
+/// Where the controls of a part stand, in the order of forms[0].controls
+typedef struct {
+  const part* part;
+  float*      values;
+} part_settings;
+
+typedef struct {
+  LilvWorld* world;
+  part*      parts;
+  uint32_t   n_parts;
+} catalogue;
+
+/// Load the bundle in a folder, or with NULL the plugins of the LV2 path whose
+/// URI starts with "urn:dustcap:".  False if there are none or one is broken.
+bool
+catalogue_open(catalogue* c, const char* bundle_folder, failure* f);
+
+void
+catalogue_close(catalogue* c);
+
+/// NULL if there is no such part
+const part*
+catalogue_part(const catalogue* c, const char* stem);
+
+/// Position in forms[0].controls, or -1
+int
+part_control(const part* p, const char* symbol);
+
+/// Fill an unknown name in: "unknown WHAT 'tube-stag'; did you mean
+/// 'tube-stage'?", or all known ones if none is near.  Always false.
+bool
+catalogue_unknown_part(const catalogue* c, const char* stem, failure* f);
+
+bool
+part_unknown_control(const part* p, const char* symbol, failure* f);
+
+#endif // PRESETS_DEMO_CATALOGUE_H
