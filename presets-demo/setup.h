@@ -1,0 +1,47 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Setups: the settings of a chain of stages, in a small INI file.
+///
+///   ; Lead: the rhythm sound, further forward
+///   from = rhythm.ini
+///
+///   [tube-stage]
+///   drive_db = base + 4
+///
+///   [thickening-echo]
+///   time_ms = base * 1.3
+///
+/// One section per stage, in the order of the signal; a section may be empty.
+/// `symbol = value` as in setup_value.h; what is not mentioned stands at its
+/// default.  A line that starts with ';' or '#' is a comment, and so is the
+/// rest of a line from " ;" on.
+///
+/// `from`, before the first section, names another setup, seen from the folder
+/// of this file.  All its stages and values are taken over, sections of this
+/// file change them.  Stages of the base keep their order; a new one comes
+/// behind the stage whose section stands above its own (in front of all others
+/// if there is none).  `base` in a value is what the base setup has there, or
+/// the default of the control if that stage is new.
+
+#ifndef PRESETS_DEMO_SETUP_H
+#define PRESETS_DEMO_SETUP_H
+
+#include "catalogue.h"
+
+/// Stages in the order of the signal, every control with its value
+typedef struct {
+  part_settings* stages;
+  uint32_t       n_stages;
+} setup;
+
+/// Read a setup for the parts in `c`, which must outlive it.  False, with a
+/// line "file:line: what was found; what was expected", at the first fault;
+/// `s` is empty then.
+bool
+setup_load(setup* s, const char* path, const catalogue* c, failure* f);
+
+void
+setup_clear(setup* s);
+
+#endif // PRESETS_DEMO_SETUP_H

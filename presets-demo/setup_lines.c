@@ -1,0 +1,127 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "setup_lines.h"
+
+#include "heap.h"
+
+#include <ini.h>
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+  const char*        path;
+  FILE*              file;
+  char*              text; ///< Last line, as getline() keeps it
+  size_t             room;
+  uint32_t           line;
+  const setup_lines* take;
+  bool               has_failed;
+  failure*           f;
+} lines;
+
+static bool
+refuse(lines* l, const char* what)
+{
+  l->has_failed = true;
+  return fail(l->f, "%s:%u: %s", l->path, l->line, what);
+}
+
+static const char*
+trimmed(char* text, size_t length)
+{
+  while (length && strchr(" \t\r\n", text[length - 1])) {
+    text[--length] = '\0';
+  }
+  return text + strspn(text, " \t");
+}
+
+static bool
+take_heading(lines* l, const char* text)
+{
+  const char* const end = strchr(text, ']');
+  if (!end) {
+    return refuse(l, "a heading without ']'; expected [stage]");
+  }
+  const char* const rest = end + 1 + strspn(end + 1, " \t");
+  if (*rest && *rest != ';' && *rest != '#') {
+    return refuse(l, "text behind a heading; expected [stage] alone");
+  }
+  char* const name = heap_print("%.*s", (int)(end - text - 1), text + 1);
+  const bool  ok   = l->take->section(l->take->user, l->line, name, l->f);
+  free(name);
+  l->has_failed = !ok;
+  return ok;
+}
+
+/// Hand inih its next line.  Without white space in front: there it would mean
+/// the rest of the value above.
+static char*
+next_line(char* line, int room, void* user)
+{
+  lines* const  l = user;
+  const ssize_t length =
+    l->has_failed ? -1 : getline(&l->text, &l->room, l->file);
+  if (length < 0) {
+    return NULL;
+  }
+  ++l->line;
+  if (memchr(l->text, '\0', (size_t)length)) {
+    (void)refuse(l, "not text; expected an INI file");
+    return NULL;
+  }
+  static const char byte_order_mark[] = "\xEF\xBB\xBF";
+  const size_t      mark =
+    l->line == 1 && !strncmp(l->text, byte_order_mark, 3) ? 3 : 0;
+  const char* const text = trimmed(l->text + mark, (size_t)length - mark);
+  if (strlen(text) + 3 > (size_t)room) {
+    (void)refuse(l, "a line too long; expected 197 characters at most");
+    return NULL;
+  }
+  if (*text == '[' && !take_heading(l, text)) {
+    return NULL;
+  }
+  (void)snprintf(line, (size_t)room, "%s\n", text);
+  return line;
+}
+
+static int
+take_pair(void* user, const char* section, const char* key, const char* value)
+{
+  (void)section; // Known from its heading
+  lines* const l = user;
+  if (!l->has_failed) {
+    l->has_failed =
+      *key && *value
+        ? !l->take->value(l->take->user, l->line, key, value, l->f)
+        : !refuse(l, "nothing on one side of '='; expected symbol = value");
+  }
+  return !l->has_failed;
+}
+
+bool
+setup_lines_read(const char*        path,
+                 const setup_lines* take,
+                 uint32_t*          n_lines,
+                 failure*           f)
+{
+  lines l = {.path = path, .take = take, .f = f, .file = fopen(path, "r")};
+  if (!l.file) {
+    return fail(f, "%s: %s; expected a setup", path, strerror(errno));
+  }
+  const int status = ini_parse_stream(next_line, &l, take_pair, &l);
+  // inih tells of a faulty line at its end, of the first one
+  if (status > 0 && (!l.has_failed || (uint32_t)status < l.line)) {
+    l.line = (uint32_t)status;
+    (void)refuse(&l, "a line without '='; expected symbol = value");
+  } else if (status < 0 || ferror(l.file)) {
+    (void)refuse(&l, "cannot be read; expected a setup");
+  }
+  *n_lines = l.line;
+  free(l.text);
+  (void)fclose(l.file);
+  return !l.has_failed;
+}

@@ -1,0 +1,31 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What may stand behind the `=` of a setup:
+///
+///   number    drive_db = 18        time_ms = 34 ms      (the unit may be left
+///                                                        out)
+///   switch    enabled = off        on, off, yes, no, 1, 0
+///   choice    cone = 12 inch       one of its labels, letter case aside
+///   relative  drive_db = base + 2  base, base + x, base - x, base * x and
+///                                  base / x; of switches and choices only
+///                                  `base` itself
+///
+/// Numbers are decimal with a point.
+
+#ifndef PRESETS_DEMO_SETUP_VALUE_H
+#define PRESETS_DEMO_SETUP_VALUE_H
+
+#include "catalogue.h"
+
+/// Read the value of a control.  `base` is what it is relative to, or NULL if
+/// there is nothing.  False, with "symbol = text: what was found; what was
+/// expected", if it is not a value in range.
+bool
+setup_value_read(const control_input* c,
+                 const char*          text,
+                 const float*         base,
+                 float*               value,
+                 failure*             f);
+
+#endif // PRESETS_DEMO_SETUP_VALUE_H
