@@ -1,0 +1,316 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "chain.h"
+
+#include "heap.h"
+#include "level_meter.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_OUT PART_MAX_CHANNELS
+
+/// A place between two stages: what is there now, and what was there
+typedef struct {
+  float*      buffers[MAX_OUT]; ///< HOST_BLOCK_FRAMES each
+  uint32_t    n_channels;
+  uint32_t    latency_frames; ///< Of all stages before it
+  uint64_t    n_skip;         ///< Frames until the signal gets here
+  uint64_t    n_left;         ///< Frames to measure then
+  level_meter meter;
+} joint;
+
+typedef struct {
+  const char*  stem;
+  instance*    plugin;
+  uint32_t     latency_frames;
+  const float* reduction_db; ///< NULL if it has no such meter
+  double       reduction_sum;
+  double       reduction_max;
+  uint64_t     n_blocks; ///< In the sum
+} chain_link;
+
+struct chain {
+  uint32_t    n_stages;
+  chain_link* links;
+  joint*      joints; ///< One more than links
+  uint64_t    n_done; ///< Frames so far
+};
+
+static void
+joint_init(joint* j, uint32_t n_channels, double rate_hz)
+{
+  j->n_channels = n_channels;
+  j->n_left     = UINT64_MAX;
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    j->buffers[k] = heap_new(HOST_BLOCK_FRAMES, sizeof(float));
+  }
+  level_meter_init(&j->meter, rate_hz);
+}
+
+static const part_form*
+form_for(const part* p, uint32_t n_channels)
+{
+  const part_form* stereo = NULL;
+  for (uint32_t i = 0; i < p->n_forms; ++i) {
+    const part_form* const form = &p->forms[i];
+    if (form->n_out < 1 || form->n_out > MAX_OUT) {
+      continue;
+    }
+    if (form->n_in == n_channels) {
+      return form;
+    }
+    if (form->n_in == 2) {
+      stereo = form;
+    }
+  }
+  return n_channels == 1 ? stereo : NULL;
+}
+
+/// Make stage `i`, its input being joint `i`
+static bool
+add_stage(chain*               c,
+          host*                h,
+          const part_settings* settings,
+          double               rate_hz,
+          failure*             f)
+{
+  const part* const      p    = settings->part;
+  joint* const           in   = &c->joints[c->n_stages];
+  joint* const           out  = in + 1;
+  chain_link* const      l    = &c->links[c->n_stages];
+  const part_form* const form = form_for(p, in->n_channels);
+  if (!form) {
+    return fail(f,
+                "%s: has no form for %s",
+                p->stem,
+                in->n_channels == 1 ? "a mono signal" : "a stereo signal");
+  }
+  l->stem   = p->stem;
+  l->plugin = instance_new(h, form, rate_hz, f);
+  if (!l->plugin) {
+    return false;
+  }
+  ++c->n_stages;
+  joint_init(out, form->n_out, rate_hz);
+  for (uint32_t i = 0; i < p->forms[0].n_controls; ++i) {
+    (void)instance_set(
+      l->plugin, p->forms[0].controls[i].symbol, settings->values[i]);
+  }
+  float* const both[] = {in->buffers[0], in->buffers[in->n_channels - 1]};
+  instance_connect(l->plugin, both, out->buffers);
+  instance_start(l->plugin);
+  l->latency_frames   = instance_latency_frames(l->plugin);
+  l->reduction_db     = instance_meter(l->plugin, "reduction_db");
+  out->latency_frames = in->latency_frames + l->latency_frames;
+  out->n_skip         = out->latency_frames;
+  return true;
+}
+
+chain*
+chain_new(host*                h,
+          const part_settings* stages,
+          uint32_t             n_stages,
+          uint32_t             n_channels,
+          double               rate_hz,
+          failure*             f)
+{
+  chain* const made = heap_new(1, sizeof(*made));
+  made->links       = heap_new(n_stages, sizeof(*made->links));
+  made->joints      = heap_new((size_t)n_stages + 1, sizeof(*made->joints));
+  joint_init(&made->joints[0], n_channels, rate_hz);
+  for (uint32_t i = 0; i < n_stages; ++i) {
+    if (!add_stage(made, h, &stages[i], rate_hz, f)) {
+      chain_free(made);
+      return NULL;
+    }
+  }
+  return made;
+}
+
+void
+chain_free(chain* c)
+{
+  if (!c) {
+    return;
+  }
+  for (uint32_t i = 0; i <= c->n_stages; ++i) {
+    if (i < c->n_stages) {
+      instance_free(c->links[i].plugin);
+    }
+    free(c->joints[i].buffers[0]);
+    free(c->joints[i].buffers[1]);
+    level_meter_clear(&c->joints[i].meter);
+  }
+  free(c->links);
+  free(c->joints);
+  free(c);
+}
+
+uint32_t
+chain_n_out(const chain* c)
+{
+  return c->joints[c->n_stages].n_channels;
+}
+
+uint32_t
+chain_latency_frames(const chain* c)
+{
+  return c->joints[c->n_stages].latency_frames;
+}
+
+void
+chain_measure_frames(chain* c, uint64_t n)
+{
+  for (uint32_t i = 0; i <= c->n_stages; ++i) {
+    c->joints[i].n_left = n;
+  }
+}
+
+/// False if what is there is not finite
+static bool
+measure(joint* j, uint32_t n)
+{
+  const uint32_t skip = j->n_skip < n ? (uint32_t)j->n_skip : n;
+  const uint32_t rest = n - skip;
+  const uint32_t take = j->n_left < rest ? (uint32_t)j->n_left : rest;
+  const float*   from[MAX_OUT];
+  for (uint32_t k = 0; k < j->n_channels; ++k) {
+    from[k] = j->buffers[k] + skip;
+  }
+  j->n_skip -= skip;
+  j->n_left -= take;
+  return level_meter_add(&j->meter, from, j->n_channels, take);
+}
+
+static double
+block_power(const joint* j, uint32_t n)
+{
+  double sum = 0.0;
+  for (uint32_t k = 0; k < j->n_channels; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      sum += (double)j->buffers[k][i] * (double)j->buffers[k][i];
+    }
+  }
+  return sum / ((double)n * j->n_channels);
+}
+
+static void
+note_reduction(chain_link* l, const joint* in, uint32_t n)
+{
+  if (level_power_db(block_power(in, n)) >= LEVEL_GATE_DBFS) {
+    const double now = (double)*l->reduction_db;
+    l->reduction_sum += now;
+    l->reduction_max = l->n_blocks ? fmax(l->reduction_max, now) : now;
+    ++l->n_blocks;
+  }
+}
+
+static bool
+run_stage(chain* c, uint32_t i, uint32_t n, failure* f)
+{
+  chain_link* const l = &c->links[i];
+  instance_run(l->plugin, n);
+  if (!measure(&c->joints[i + 1], n)) {
+    return fail(f,
+                "%s: gives samples that are not finite, near frame %llu",
+                l->stem,
+                (unsigned long long)c->n_done);
+  }
+  const uint32_t latency = instance_latency_frames(l->plugin);
+  if (latency != l->latency_frames) {
+    return fail(f,
+                "%s: changes its latency from %u to %u frames while it plays",
+                l->stem,
+                l->latency_frames,
+                latency);
+  }
+  if (l->reduction_db) {
+    note_reduction(l, &c->joints[i], n);
+  }
+  return true;
+}
+
+static bool
+run_block(chain* c, uint32_t n, failure* f)
+{
+  if (!measure(&c->joints[0], n)) {
+    return fail(f,
+                "input: samples that are not finite, near frame %llu",
+                (unsigned long long)c->n_done);
+  }
+  for (uint32_t i = 0; i < c->n_stages; ++i) {
+    if (!run_stage(c, i, n, f)) {
+      return false;
+    }
+  }
+  c->n_done += n;
+  return true;
+}
+
+bool
+chain_run(chain*              c,
+          const float* const* in,
+          float* const*       out,
+          uint32_t            n,
+          failure*            f)
+{
+  joint* const first = &c->joints[0];
+  joint* const last  = &c->joints[c->n_stages];
+  for (uint32_t i = 0; i < n; i += HOST_BLOCK_FRAMES) {
+    const uint32_t left = n - i;
+    const uint32_t now  = left < HOST_BLOCK_FRAMES ? left : HOST_BLOCK_FRAMES;
+    for (uint32_t k = 0; k < first->n_channels; ++k) {
+      memcpy(first->buffers[k], in[k] + i, now * sizeof(float));
+    }
+    if (!run_block(c, now, f)) {
+      return false;
+    }
+    for (uint32_t k = 0; k < last->n_channels; ++k) {
+      memcpy(out[k] + i, last->buffers[k], now * sizeof(float));
+    }
+  }
+  return true;
+}
+
+uint32_t
+chain_n_stages(const chain* c)
+{
+  return c->n_stages;
+}
+
+chain_stats
+chain_stage_stats(const chain* c, uint32_t stage)
+{
+  const chain_link* const l   = &c->links[stage];
+  const joint* const      in  = &c->joints[stage];
+  const joint* const      out = in + 1;
+  const bool              has = l->reduction_db && l->n_blocks;
+  return (chain_stats){
+    .stem    = l->stem,
+    .in_db   = level_meter_gated_db(&in->meter),
+    .out_db  = level_meter_gated_db(&out->meter),
+    .peak_db = level_meter_peak_db(&out->meter),
+    .reduction_mean_db =
+      has ? l->reduction_sum / (double)l->n_blocks : (double)NAN,
+    .reduction_max_db = has ? l->reduction_max : (double)NAN,
+    .latency_frames   = l->latency_frames,
+  };
+}
+
+chain_stats
+chain_total_stats(const chain* c)
+{
+  const joint* const in  = &c->joints[0];
+  const joint* const out = &c->joints[c->n_stages];
+  return (chain_stats){
+    .in_db             = level_meter_gated_db(&in->meter),
+    .out_db            = level_meter_gated_db(&out->meter),
+    .peak_db           = level_meter_peak_db(&out->meter),
+    .reduction_mean_db = NAN,
+    .reduction_max_db  = NAN,
+    .latency_frames    = out->latency_frames,
+  };
+}

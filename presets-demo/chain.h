@@ -1,0 +1,73 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Stages one after the other, with a meter in every joint.
+///
+/// The latency is left in the output: chain_latency_frames() of it are to be
+/// dropped in front.  Levels are measured with the latency taken out, so that
+/// what goes into a stage and what comes out are the same playing.
+
+#ifndef PRESETS_DEMO_CHAIN_H
+#define PRESETS_DEMO_CHAIN_H
+
+#include "catalogue.h"
+#include "host.h"
+
+typedef struct chain chain;
+
+/// What happened in a stage, or in the whole chain
+typedef struct {
+  const char* stem;              ///< NULL of the whole chain
+  double      in_db, out_db;     ///< Gated RMS, see level_meter.h
+  double      peak_db;           ///< Of the output
+  double      reduction_mean_db; ///< Over blocks whose input is above
+                                 ///< LEVEL_GATE_DBFS; NAN if the stage has no
+                                 ///< control output `reduction_db`
+  double   reduction_max_db;
+  uint32_t latency_frames;
+} chain_stats;
+
+/// Stages for a signal of 1 or 2 channels.  Of each stage the form is taken
+/// that has as many inputs as the signal has channels there; a form that only
+/// exists in stereo gets a mono signal on both.  NULL if a stage cannot run.
+chain*
+chain_new(host*                h,
+          const part_settings* stages,
+          uint32_t             n_stages,
+          uint32_t             n_channels,
+          double               rate_hz,
+          failure*             f);
+
+void
+chain_free(chain* c);
+
+/// 1 or 2
+uint32_t
+chain_n_out(const chain* c);
+
+uint32_t
+chain_latency_frames(const chain* c);
+
+/// Measure only so many frames from the start; all without
+void
+chain_measure_frames(chain* c, uint64_t n);
+
+/// Play any number of frames; `out` may be `in`.  False if a stage breaks
+/// what it promised: a finite output and a constant latency.
+bool
+chain_run(chain*              c,
+          const float* const* in,
+          float* const*       out,
+          uint32_t            n,
+          failure*            f);
+
+uint32_t
+chain_n_stages(const chain* c);
+
+chain_stats
+chain_stage_stats(const chain* c, uint32_t stage);
+
+chain_stats
+chain_total_stats(const chain* c);
+
+#endif // PRESETS_DEMO_CHAIN_H

@@ -1,0 +1,58 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Level and peak of a signal as it goes by.
+///
+/// Levels are mathematical RMS over all channels, in dBFS (0 dBFS is a sample
+/// of 1.0), of the playing alone: windows of 400 ms, one every 100 ms; those
+/// below -70 dBFS are left out, then those more than 10 dB below the mean of
+/// the rest.  The gate is that of Recommendation ITU-R BS.1770-5, without its
+/// frequency weighting.
+
+#ifndef PRESETS_DEMO_LEVEL_METER_H
+#define PRESETS_DEMO_LEVEL_METER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define LEVEL_GATE_DBFS (-70.0)
+
+typedef struct {
+  uint32_t hop_frames; ///< 100 ms
+  uint32_t n_hop;      ///< Frames of the hop that is not complete
+  double   hop_sum;    ///< Its mean square times n_hop
+  double*  hops;       ///< Mean squares of complete hops
+  size_t   n_hops, room;
+  double   sum; ///< Of all frames, as hop_sum
+  uint64_t n;
+  float    peak; ///< Highest magnitude so far
+} level_meter;
+
+void
+level_meter_init(level_meter* m, double rate_hz);
+
+void
+level_meter_clear(level_meter* m);
+
+/// Take `n` frames; false if one of them is not finite
+bool
+level_meter_add(level_meter*        m,
+                const float* const* x,
+                uint32_t            n_channels,
+                uint32_t            n);
+
+/// Gated level.  Of less than 400 ms, the level of it all.  -INFINITY if
+/// nothing is above the gate.
+double
+level_meter_gated_db(const level_meter* m);
+
+/// -INFINITY of silence
+double
+level_meter_peak_db(const level_meter* m);
+
+/// 10 lg of a mean square, -INFINITY of 0
+double
+level_power_db(double power);
+
+#endif // PRESETS_DEMO_LEVEL_METER_H
