@@ -1,0 +1,281 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "audio_in.h"
+
+#include "common/dsp.h"
+#include "heap.h"
+
+#include <sndfile.h>
+#include <soxr.h>
+
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#define READ_FRAMES 4096U
+
+struct audio_in {
+  char*         path;
+  SNDFILE*      file;
+  SF_INFO       format;
+  audio_in_info info;
+  int64_t       n_file;      ///< Frames of the file read so far
+  int64_t       n_delivered; ///< Frames handed out
+  soxr_t        converter;   ///< NULL at the file's own rate
+  float*        frames;      ///< READ_FRAMES of the file, interleaved
+  float*        converted;   ///< READ_FRAMES to hand out, interleaved
+  failure*      f;           ///< Of the call that is running
+  bool          has_failed;
+};
+
+static bool
+fail_here(audio_in* a, const char* what)
+{
+  a->has_failed = true;
+  return fail(a->f, "%s: %s", a->path, what);
+}
+
+/// 0 if all are finite, else the position of the first that is not, from 1
+static size_t
+first_not_finite(const float* x, size_t n)
+{
+  for (size_t i = 0; i < n; ++i) {
+    if (!isfinite(x[i])) {
+      return i + 1;
+    }
+  }
+  return 0;
+}
+
+/// The next frames of the file, as it has them
+static size_t
+read_file(audio_in* a, size_t n)
+{
+  const size_t     n_channels = a->info.n_channels;
+  const sf_count_t got = sf_readf_float(a->file, a->frames, (sf_count_t)n);
+  if (got < 0 || sf_error(a->file)) {
+    (void)fail_here(a, sf_strerror(a->file));
+    return 0;
+  }
+  const size_t bad = first_not_finite(a->frames, (size_t)got * n_channels);
+  if (bad) {
+    const float sample = a->frames[bad - 1];
+    a->has_failed      = true;
+    (void)fail(a->f,
+               "%s: frame %lld of channel %zu is %s; expected a number",
+               a->path,
+               (long long)a->n_file + (long long)((bad - 1) / n_channels),
+               (bad - 1) % n_channels + 1,
+               isnan(sample) ? "not a number" : "infinite");
+    return 0;
+  }
+  a->n_file += got;
+  if ((size_t)got < n && a->info.n_frames >= 0 &&
+      a->n_file < (int64_t)a->format.frames) {
+    a->has_failed = true;
+    (void)fail(a->f,
+               "%s: ends after %lld frames; expected %lld",
+               a->path,
+               (long long)a->n_file,
+               (long long)a->format.frames);
+    return 0;
+  }
+  return (size_t)got;
+}
+
+/// What libsoxr calls for more
+static size_t
+feed_converter(void* user, soxr_in_t* data, size_t n)
+{
+  audio_in* const a   = user;
+  const size_t    got = read_file(a, n < READ_FRAMES ? n : READ_FRAMES);
+  *data               = a->has_failed ? NULL : a->frames;
+  return got;
+}
+
+static bool
+start_converter(audio_in* a)
+{
+  const soxr_io_spec_t      io = soxr_io_spec(SOXR_FLOAT32_I, SOXR_FLOAT32_I);
+  const soxr_quality_spec_t quality = soxr_quality_spec(SOXR_VHQ, 0);
+  const soxr_runtime_spec_t runtime = soxr_runtime_spec(1);
+  soxr_error_t              error   = NULL;
+
+  a->converter = soxr_create(a->info.file_rate_hz,
+                             a->info.rate_hz,
+                             a->info.n_channels,
+                             &error,
+                             &io,
+                             &quality,
+                             &runtime);
+  if (!error) {
+    error = soxr_set_input_fn(a->converter, feed_converter, a, READ_FRAMES);
+  }
+  return !error || fail_here(a, soxr_strerror(error));
+}
+
+static bool
+check_path(const char* path, failure* f)
+{
+  struct stat status;
+  if (stat(path, &status)) {
+    return fail(f, "%s: %s; expected a sound file", path, strerror(errno));
+  }
+  return S_ISDIR(status.st_mode)
+           ? fail(f, "%s: is a folder; expected a sound file", path)
+           : true;
+}
+
+static bool
+check_format(audio_in* a)
+{
+  const SF_INFO* const format = &a->format;
+  if (format->channels < 1 || format->channels > (int)AUDIO_MAX_CHANNELS) {
+    return fail(
+      a->f, "%s: %d channels; expected 1 or 2", a->path, format->channels);
+  }
+  if (!dsp_rate_is_valid(format->samplerate)) {
+    return fail(a->f,
+                "%s: sample rate %d Hz; expected %g to %g Hz",
+                a->path,
+                format->samplerate,
+                DSP_MIN_RATE_HZ,
+                DSP_MAX_RATE_HZ);
+  }
+  return format->frames > 0 ||
+         fail(a->f, "%s: holds no audio (0 frames)", a->path);
+}
+
+static audio_in_info
+info_of(const SF_INFO* format, double rate_hz)
+{
+  audio_in_info info = {
+    .n_channels   = (uint32_t)format->channels,
+    .file_rate_hz = format->samplerate,
+    .rate_hz      = rate_hz > 0.0 ? rate_hz : format->samplerate,
+    .n_frames     = format->frames,
+  };
+  if (format->frames == SF_COUNT_MAX) { // Unknown before the end
+    info.n_frames = -1;
+  } else if (info.rate_hz != info.file_rate_hz) {
+    info.n_frames =
+      llround((double)format->frames * (info.rate_hz / info.file_rate_hz));
+  }
+  return info;
+}
+
+static bool
+open_file(audio_in* a)
+{
+  a->file = sf_open(a->path, SFM_READ, &a->format);
+  if (!a->file) {
+    return fail(a->f,
+                "%s: is not a sound file that can be read (%s); expected WAV, "
+                "FLAC or AIFF",
+                a->path,
+                sf_strerror(NULL));
+  }
+  return check_format(a);
+}
+
+audio_in*
+audio_in_open(const char* path, double rate_hz, failure* f)
+{
+  if (!check_path(path, f)) {
+    return NULL;
+  }
+  audio_in* const a = heap_new(1, sizeof(*a));
+  a->path           = heap_copy(path);
+  a->f              = f;
+  bool ok           = open_file(a);
+  if (ok) {
+    a->info        = info_of(&a->format, rate_hz);
+    const size_t n = (size_t)READ_FRAMES * a->info.n_channels;
+    a->frames      = heap_new(n, sizeof(float));
+    a->converted   = heap_new(n, sizeof(float));
+    ok = a->info.rate_hz == a->info.file_rate_hz || start_converter(a);
+  }
+  if (!ok) {
+    audio_in_close(a);
+    return NULL;
+  }
+  return a;
+}
+
+void
+audio_in_close(audio_in* a)
+{
+  if (a) {
+    soxr_delete(a->converter);
+    (void)sf_close(a->file);
+    free(a->converted);
+    free(a->frames);
+    free(a->path);
+    free(a);
+  }
+}
+
+audio_in_info
+audio_in_get_info(const audio_in* a)
+{
+  return a->info;
+}
+
+/// Up to READ_FRAMES at the rate of `info`
+static size_t
+read_some(audio_in* a, size_t n, const float** frames)
+{
+  if (!a->converter) {
+    *frames = a->frames;
+    return read_file(a, n);
+  }
+  // The length is the file's times the ratio of the rates, rounded; what the
+  // converter has more or less than that is its rounding
+  size_t limit = n;
+  if (a->info.n_frames >= 0) {
+    const int64_t left = a->info.n_frames - a->n_delivered;
+    limit              = left < (int64_t)n ? (size_t)left : n;
+  }
+  *frames          = a->converted;
+  const size_t got = limit ? soxr_output(a->converter, a->converted, limit) : 0;
+  if (!a->has_failed && soxr_error(a->converter)) {
+    (void)fail_here(a, soxr_strerror(soxr_error(a->converter)));
+  }
+  if (got < limit && a->info.n_frames >= 0) {
+    memset(a->converted + got * a->info.n_channels,
+           0,
+           (limit - got) * a->info.n_channels * sizeof(float));
+    return limit;
+  }
+  return got;
+}
+
+int64_t
+audio_in_read(audio_in* a, float* const* x, uint32_t n, failure* f)
+{
+  a->f          = f;
+  uint32_t done = 0;
+  while (done < n) {
+    const uint32_t left   = n - done;
+    const float*   frames = NULL;
+    const size_t   got =
+      read_some(a, left < READ_FRAMES ? left : READ_FRAMES, &frames);
+    if (a->has_failed) {
+      return -1;
+    }
+    if (!got) {
+      break;
+    }
+    for (uint32_t k = 0; k < a->info.n_channels; ++k) {
+      for (size_t i = 0; i < got; ++i) {
+        x[k][done + i] = frames[i * a->info.n_channels + k];
+      }
+    }
+    done += (uint32_t)got;
+    a->n_delivered += (int64_t)got;
+  }
+  return done;
+}

@@ -1,0 +1,44 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Reading a sound file block by block, at its own rate or converted.
+///
+/// libsndfile reads, libsoxr converts (very-high-quality recipe, linear phase,
+/// its delay taken out).
+
+#ifndef PRESETS_DEMO_AUDIO_IN_H
+#define PRESETS_DEMO_AUDIO_IN_H
+
+#include "failure.h"
+
+#include <stdint.h>
+
+#define AUDIO_MAX_CHANNELS 2U
+
+typedef struct audio_in audio_in;
+
+typedef struct {
+  uint32_t n_channels; ///< 1 or 2
+  double   rate_hz;    ///< Of the frames read
+  double   file_rate_hz;
+  int64_t  n_frames; ///< At rate_hz; -1 if the file does not say
+} audio_in_info;
+
+/// Open a file; with `rate_hz` of 0 it is read at its own rate.  NULL unless it
+/// is audio of 1 or 2 channels at DSP_MIN_RATE_HZ to DSP_MAX_RATE_HZ.
+audio_in*
+audio_in_open(const char* path, double rate_hz, failure* f);
+
+void
+audio_in_close(audio_in* a);
+
+audio_in_info
+audio_in_get_info(const audio_in* a);
+
+/// Read up to `n` frames into one buffer per channel.  The number read: less
+/// than `n` at the end only; -1 at a read error, a sample that is not finite,
+/// or a file that ends before its header says.
+int64_t
+audio_in_read(audio_in* a, float* const* x, uint32_t n, failure* f);
+
+#endif // PRESETS_DEMO_AUDIO_IN_H

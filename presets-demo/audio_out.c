@@ -1,0 +1,243 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "audio_out.h"
+
+#include "audio_in.h"
+#include "heap.h"
+
+#include <sndfile.h>
+
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define WRITE_FRAMES 1024U
+
+// A RIFF chunk counts its bytes in 32 bits; above about 4 GB it must be RF64
+// (EBU Tech 3306)
+#define WAV_MAX_BYTES 4.2e9
+
+struct audio_out {
+  char*         path;
+  char*         part_path; ///< Until it is complete
+  SNDFILE*      file;
+  uint32_t      n_channels;
+  sample_format samples;
+  uint64_t      n_over;
+  uint64_t      dither; ///< State of its random numbers
+  int           ints[WRITE_FRAMES * AUDIO_MAX_CHANNELS];
+  float         floats[WRITE_FRAMES * AUDIO_MAX_CHANNELS];
+};
+
+static double
+size_bytes(const audio_out_spec* spec)
+{
+  const double sample_bytes = spec->samples == SAMPLES_16   ? 2.0
+                              : spec->samples == SAMPLES_24 ? 3.0
+                                                            : 4.0;
+  return (double)spec->n_frames * spec->n_channels * sample_bytes;
+}
+
+/// libsndfile's container for a name, 0 for none
+static int
+container_of(const audio_out_spec* spec)
+{
+  const char* const name = strrchr(spec->path, '/');
+  const char* const dot  = strrchr(name ? name : spec->path, '.');
+  if (dot && !strcasecmp(dot, ".wav")) {
+    return size_bytes(spec) > WAV_MAX_BYTES ? SF_FORMAT_RF64 : SF_FORMAT_WAV;
+  }
+  if (dot && !strcasecmp(dot, ".flac")) {
+    return SF_FORMAT_FLAC;
+  }
+  return dot && (!strcasecmp(dot, ".aif") || !strcasecmp(dot, ".aiff"))
+           ? SF_FORMAT_AIFF
+           : 0;
+}
+
+static bool
+choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
+{
+  const int container = container_of(spec);
+  if (!container) {
+    return fail(
+      f, "%s: unknown kind of file; expected .wav, .flac or .aiff", spec->path);
+  }
+  if (container == SF_FORMAT_FLAC && spec->samples == SAMPLES_FLOAT) {
+    return fail(
+      f, "%s: FLAC cannot hold float; expected 16 or 24 bits", spec->path);
+  }
+  const int samples = spec->samples == SAMPLES_16   ? SF_FORMAT_PCM_16
+                      : spec->samples == SAMPLES_24 ? SF_FORMAT_PCM_24
+                                                    : SF_FORMAT_FLOAT;
+  *format           = (SF_INFO){
+              .samplerate = (int)lrint(spec->rate_hz),
+              .channels   = (int)spec->n_channels,
+              .format     = container | samples,
+  };
+  return sf_format_check(format) || fail(f,
+                                         "%s: this kind of file has no %d Hz",
+                                         spec->path,
+                                         format->samplerate);
+}
+
+/// A new file beside the target, with the access the target has or would have
+static int
+open_part(audio_out* a, failure* f)
+{
+  struct stat  status;
+  const bool   exists = !stat(a->path, &status);
+  const mode_t mask   = umask(0);
+  (void)umask(mask);
+  if (exists && !S_ISREG(status.st_mode)) {
+    (void)fail(
+      f, "%s: is not an ordinary file; expected one, or none", a->path);
+    return -1;
+  }
+  const char* const slash  = strrchr(a->path, '/');
+  const int         folder = slash ? (int)(slash + 1 - a->path) : 0;
+  a->part_path =
+    heap_print("%.*s.%s.XXXXXX", folder, a->path, a->path + folder);
+  const int descriptor = mkstemp(a->part_path);
+  if (descriptor < 0) {
+    (void)fail(
+      f, "%s: cannot write in that folder (%s)", a->path, strerror(errno));
+    free(a->part_path);
+    a->part_path = NULL;
+    return -1;
+  }
+  (void)fchmod(descriptor, (exists ? status.st_mode : 0666 & ~mask) & 0777);
+  return descriptor;
+}
+
+audio_out*
+audio_out_open(const audio_out_spec* spec, failure* f)
+{
+  SF_INFO format;
+  if (!choose_format(spec, &format, f)) {
+    return NULL;
+  }
+  audio_out* const a   = heap_new(1, sizeof(*a));
+  a->path              = heap_copy(spec->path);
+  a->n_channels        = spec->n_channels;
+  a->samples           = spec->samples;
+  a->dither            = 1;
+  const int descriptor = open_part(a, f);
+  if (descriptor >= 0) {
+    a->file = sf_open_fd(descriptor, SFM_WRITE, &format, SF_TRUE);
+    if (a->file) {
+      // It would hold the time of writing: other bytes each time
+      (void)sf_command(a->file, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
+      return a;
+    }
+    (void)fail(f, "%s: cannot be written (%s)", a->path, sf_strerror(NULL));
+  }
+  audio_out_abandon(a);
+  return NULL;
+}
+
+/// Uniform in 0..1: the upper half of Knuth's 64-bit congruential generator,
+/// The Art of Computer Programming 2, 3.3.4, table 1 line 26
+static double
+uniform(uint64_t* state)
+{
+  *state = *state * 6364136223846793005U + 1442695040888963407U;
+  return (double)(*state >> 32U) / 4294967296.0;
+}
+
+/// A sample of `bits` bits in the upper bits of an int, as libsndfile wants it
+static int
+quantised(audio_out* a, float x, int bits)
+{
+  const double limit  = (double)(1 << (bits - 1));
+  double       scaled = (double)x * limit;
+  if (a->samples == SAMPLES_16) {
+    scaled += uniform(&a->dither) - uniform(&a->dither);
+  }
+  const double rounded = fmin(fmax(rint(scaled), -limit), limit - 1.0);
+  return (int)rounded * (1 << (32 - bits));
+}
+
+static sf_count_t
+write_some(audio_out* a, const float* const* x, uint32_t n)
+{
+  const uint32_t n_channels = a->n_channels;
+  const int      bits       = a->samples == SAMPLES_16 ? 16 : 24;
+  for (uint32_t i = 0; i < n; ++i) {
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      const float sample = x[k][i];
+      a->n_over += fabsf(sample) > 1.0F;
+      if (a->samples == SAMPLES_FLOAT) {
+        a->floats[i * n_channels + k] = sample;
+      } else {
+        a->ints[i * n_channels + k] = quantised(a, sample, bits);
+      }
+    }
+  }
+  return a->samples == SAMPLES_FLOAT ? sf_writef_float(a->file, a->floats, n)
+                                     : sf_writef_int(a->file, a->ints, n);
+}
+
+bool
+audio_out_write(audio_out* a, const float* const* x, uint32_t n, failure* f)
+{
+  for (uint32_t i = 0; i < n; i += WRITE_FRAMES) {
+    const uint32_t     now    = n - i < WRITE_FRAMES ? n - i : WRITE_FRAMES;
+    const float* const from[] = {x[0] + i, x[a->n_channels - 1] + i};
+    errno                     = 0;
+    if (write_some(a, from, now) != (sf_count_t)now) {
+      return fail(f,
+                  "%s: cannot be written (%s)",
+                  a->path,
+                  errno ? strerror(errno) : sf_strerror(a->file));
+    }
+  }
+  return true;
+}
+
+uint64_t
+audio_out_n_over(const audio_out* a)
+{
+  return a->n_over;
+}
+
+bool
+audio_out_finish(audio_out* a, failure* f)
+{
+  errno           = 0;
+  const int error = sf_close(a->file);
+  a->file         = NULL;
+  bool ok         = true;
+  if (error) {
+    ok = fail(f,
+              "%s: cannot be completed (%s)",
+              a->path,
+              errno ? strerror(errno) : sf_error_number(error));
+  } else if (rename(a->part_path, a->path)) {
+    ok = fail(f, "%s: cannot get its name (%s)", a->path, strerror(errno));
+  } else {
+    free(a->part_path);
+    a->part_path = NULL;
+  }
+  audio_out_abandon(a);
+  return ok;
+}
+
+void
+audio_out_abandon(audio_out* a)
+{
+  if (a) {
+    (void)sf_close(a->file);
+    if (a->part_path) {
+      (void)unlink(a->part_path);
+    }
+    free(a->part_path);
+    free(a->path);
+    free(a);
+  }
+}
