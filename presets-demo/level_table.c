@@ -1,0 +1,72 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "level_table.h"
+
+#include <math.h>
+#include <string.h>
+
+typedef struct {
+  char text[32];
+} cell;
+
+/// One decimal; "silent" of what is below the gate, "-" of what is not there
+static cell
+decibels(double db)
+{
+  cell c = {"-"};
+  if (isinf(db)) {
+    c = (cell){"silent"};
+  } else if (!isnan(db)) {
+    (void)snprintf(c.text, sizeof(c.text), "%.1f", db);
+  }
+  return c;
+}
+
+static void
+print_row(FILE* out, int width, const char* name, const chain_stats* s)
+{
+  const cell mean = decibels(s->reduction_mean_db);
+  const cell max  = decibels(s->reduction_max_db);
+  char       reduction[sizeof(mean.text) + sizeof(max.text) + 4];
+  (void)snprintf(reduction, sizeof(reduction), "%s / %s", mean.text, max.text);
+  (void)fprintf(out,
+                "%-*s  %8s  %8s  %8s  %14s  %7u\n",
+                width,
+                name,
+                decibels(s->in_db).text,
+                decibels(s->out_db).text,
+                decibels(s->peak_db).text,
+                isnan(s->reduction_mean_db) ? "-" : reduction,
+                s->latency_frames);
+}
+
+void
+level_table_print(FILE* out, const chain* c)
+{
+  size_t width = strlen("stage");
+  for (uint32_t i = 0; i < chain_n_stages(c); ++i) {
+    const size_t length = strlen(chain_stage_stats(c, i).stem);
+    width               = length > width ? length : width;
+  }
+  (void)fputs(
+    "Level in and out: RMS in dBFS of the playing (400 ms windows above -70 "
+    "dBFS, less those\nmore than 10 dB below the mean of the rest).  "
+    "Reduction: mean / maximum in dB.  Latency: frames.\n",
+    out);
+  (void)fprintf(out,
+                "%-*s  %8s  %8s  %8s  %14s  %7s\n",
+                (int)width,
+                "stage",
+                "in",
+                "out",
+                "peak",
+                "reduction",
+                "latency");
+  for (uint32_t i = 0; i < chain_n_stages(c); ++i) {
+    const chain_stats stats = chain_stage_stats(c, i);
+    print_row(out, (int)width, stats.stem, &stats);
+  }
+  const chain_stats total = chain_total_stats(c);
+  print_row(out, (int)width, "total", &total);
+}

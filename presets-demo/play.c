@@ -1,0 +1,110 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "play.h"
+
+#include "level_meter.h"
+
+#include <math.h>
+#include <string.h>
+
+#define END_S 0.010
+
+typedef struct {
+  float        memory[AUDIO_MAX_CHANNELS][HOST_BLOCK_FRAMES];
+  float*       x[AUDIO_MAX_CHANNELS];
+  uint64_t     n_skip; ///< Latency still to drop
+  uint64_t     n_left; ///< Frames still to write; UINT64_MAX until known
+  uint64_t     n_end;  ///< Frames of the end to look at
+  float        end_peak;
+  play_result* result;
+} reel;
+
+/// Fill the block: the input, then silence.  When the input ends, the length
+/// of the output is known.
+static bool
+load_block(const play* p, reel* r, failure* f)
+{
+  const bool    is_over = r->n_left != UINT64_MAX;
+  const int64_t got =
+    is_over ? 0 : audio_in_read(p->in, r->x, HOST_BLOCK_FRAMES, f);
+  if (got < 0) {
+    return false;
+  }
+  r->result->n_in += (uint64_t)got;
+  if (got < HOST_BLOCK_FRAMES) {
+    for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
+      memset(
+        r->x[k] + got, 0, (HOST_BLOCK_FRAMES - (size_t)got) * sizeof(float));
+    }
+  }
+  if (!is_over && got < HOST_BLOCK_FRAMES) {
+    r->n_left = r->result->n_in + p->n_tail - r->result->n_out;
+  }
+  return true;
+}
+
+static void
+note_end(reel* r, const float* x, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    if (r->n_left - i <= r->n_end) {
+      r->end_peak = fmaxf(r->end_peak, fabsf(x[i]));
+    }
+  }
+}
+
+static bool
+write_block(const play* p, reel* r, failure* f)
+{
+  const uint32_t n    = HOST_BLOCK_FRAMES;
+  const uint32_t skip = r->n_skip < n ? (uint32_t)r->n_skip : n;
+  const uint32_t rest = n - skip;
+  const uint32_t now  = r->n_left < rest ? (uint32_t)r->n_left : rest;
+  const float*   from[AUDIO_MAX_CHANNELS];
+  for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
+    from[k] = r->x[k] + skip;
+  }
+  for (uint32_t k = 0; k < chain_n_out(p->chain); ++k) {
+    note_end(r, from[k], now);
+  }
+  r->n_skip -= skip;
+  r->n_left -= r->n_left == UINT64_MAX ? 0 : now;
+  r->result->n_out += now;
+  return audio_out_write(p->out, from, now, f);
+}
+
+bool
+play_all(const play* p, play_result* result, failure* f)
+{
+  const audio_in_info info = audio_in_get_info(p->in);
+  const uint64_t      total =
+    info.n_frames < 0 ? 0 : (uint64_t)info.n_frames + p->n_tail;
+  reel r = {
+    .n_skip = chain_latency_frames(p->chain),
+    .n_left = UINT64_MAX,
+    .n_end  = (uint64_t)ceil(END_S * info.rate_hz),
+    .result = result,
+  };
+  for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
+    r.x[k] = r.memory[k];
+  }
+  *result = (play_result){.end_peak_db = -INFINITY};
+  if (total) {
+    chain_measure_frames(p->chain, total);
+  }
+  while (r.n_left) {
+    if (*p->stop) {
+      return fail(f, "%s", "");
+    }
+    if (!load_block(p, &r, f) ||
+        !chain_run(
+          p->chain, (const float* const*)r.x, r.x, HOST_BLOCK_FRAMES, f) ||
+        !write_block(p, &r, f)) {
+      return false;
+    }
+    progress_show(p->bar, result->n_out, total);
+  }
+  result->end_peak_db = level_power_db((double)r.end_peak * (double)r.end_peak);
+  return true;
+}

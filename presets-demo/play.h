@@ -1,0 +1,36 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Playing a sound file through a chain into another, in step with it
+
+#ifndef PRESETS_DEMO_PLAY_H
+#define PRESETS_DEMO_PLAY_H
+
+#include "audio_in.h"
+#include "audio_out.h"
+#include "chain.h"
+#include "progress.h"
+
+#include <signal.h>
+
+typedef struct {
+  audio_in*                    in;
+  chain*                       chain;
+  audio_out*                   out;
+  uint64_t                     n_tail; ///< Frames to play behind the input
+  progress*                    bar;
+  const volatile sig_atomic_t* stop; ///< Give up when it is not 0
+} play;
+
+typedef struct {
+  uint64_t n_in, n_out; ///< Frames
+  double   end_peak_db; ///< Peak of the last 10 ms: what the end cut off
+} play_result;
+
+/// Until the input is at its end and the tail played.  The output is as long as
+/// the input and the tail, the latency of the chain taken out in front.  False
+/// at the first failure, with an empty line if stopped.
+bool
+play_all(const play* p, play_result* result, failure* f);
+
+#endif // PRESETS_DEMO_PLAY_H

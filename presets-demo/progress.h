@@ -1,0 +1,35 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// A progress bar on stderr: only on a terminal, only for work that takes more
+/// than a second, gone at the end
+
+#ifndef PRESETS_DEMO_PROGRESS_H
+#define PRESETS_DEMO_PROGRESS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+typedef struct {
+  const char* label;
+  bool        may_show;
+  bool        is_shown;
+  double      start_s, last_s;
+} progress;
+
+/// Seconds on a clock that only goes forward
+double
+progress_clock_s(void);
+
+/// `label` must stay; with `is_quiet` there is never a bar
+progress
+progress_start(const char* label, bool is_quiet);
+
+/// Of a `total` of 0 only the time is shown
+void
+progress_show(progress* p, uint64_t done, uint64_t total);
+
+void
+progress_end(progress* p);
+
+#endif // PRESETS_DEMO_PROGRESS_H
