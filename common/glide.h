@@ -74,6 +74,7 @@ glide_next(glide* g, double share)
 typedef struct {
   float  v, d, dd; ///< Value of the coming frame, first and second difference
   double p0, p1;   ///< The last two values pushed
+  bool   moving;   ///< False: v for good, until the next push
 } ramp;
 
 /// Be at `p` at once and stay
@@ -83,9 +84,11 @@ ramp_snap(ramp* r, double p)
   r->p0 = r->p1 = p;
   r->v          = (float)p;
   r->d = r->dd = 0;
+  r->moving    = false;
 }
 
-/// At a grid line: aim for `p`.  False once the ramp is flat at `p`.
+/// At a grid line: aim for `p`.  Returns `moving`: true until the third push of
+/// the same value.
 static inline bool
 ramp_push(ramp* r, double p)
 {
@@ -96,12 +99,20 @@ ramp_push(ramp* r, double p)
   const double acc  = (s1 - s0) / h;
 
   // Forward differences of from + s0 t + acc t^2 / 2
-  r->v  = (float)from;
-  r->d  = (float)(s0 + 0.5 * acc);
-  r->dd = (float)acc;
-  r->p0 = r->p1;
-  r->p1 = p;
-  return s0 != 0.0 || s1 != 0.0;
+  r->v      = (float)from;
+  r->d      = (float)(s0 + 0.5 * acc);
+  r->dd     = (float)acc;
+  r->p0     = r->p1;
+  r->p1     = p;
+  r->moving = s0 != 0.0 || s1 != 0.0;
+  return r->moving;
+}
+
+/// True if the ramp stands at `p`
+static inline bool
+ramp_rests_at(const ramp* r, float p)
+{
+  return !r->moving && r->v == p;
 }
 
 /// Value of this frame; steps to the next
@@ -116,28 +127,19 @@ ramp_next(ramp* r)
 
 /// The values of `n` frames
 static inline void
-ramp_values(ramp* r, float* out, uint32_t n)
+ramp_values(ramp* r, float* values, uint32_t n)
 {
-  ramp at = *r; // Local, because `out` could be a part of it
-  if (at.d == 0.0F && at.dd == 0.0F) {
+  ramp at = *r; // Local, because `values` could be a part of it
+  if (!at.moving) {
     for (uint32_t i = 0; i < n; ++i) {
-      out[i] = at.v;
+      values[i] = at.v;
     }
     return;
   }
   for (uint32_t i = 0; i < n; ++i) {
-    out[i] = ramp_next(&at);
+    values[i] = ramp_next(&at);
   }
   *r = at;
-}
-
-/// Multiply `n` frames by the ramp
-static inline void
-ramp_apply(ramp* r, const float* in, float* out, uint32_t n)
-{
-  for (uint32_t i = 0; i < n; ++i) {
-    out[i] = in[i] * ramp_next(r);
-  }
 }
 
 #endif // COMMON_GLIDE_H

@@ -85,7 +85,7 @@ void
 bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
 {
   float turn[CONTROL_FRAMES];
-  ramp_fill(&b->turn_ramp, turn, n);
+  ramp_values(&b->turn_ramp, turn, n);
 
   for (uint32_t k = 0; k < b->n_channels; ++k) {
     delay_process(&b->line[k], b->latency, in[k], dry[k], n);
@@ -116,8 +116,8 @@ bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n)
   const bool is_wet   = ramp_rests_at(&b->wet_ramp, 1.0f);
   const bool is_dry   = ramp_rests_at(&b->wet_ramp, 0.0f);
   const bool is_plain = ramp_rests_at(&b->gain_ramp, 1.0f);
-  ramp_fill(&b->wet_ramp, share, n);
-  ramp_fill(&b->gain_ramp, gain, n);
+  ramp_values(&b->wet_ramp, share, n);
+  ramp_values(&b->gain_ramp, gain, n);
 
   if (b->is_matching) {
     match_add(&b->matched, dry, (const float* const*)wet, n);

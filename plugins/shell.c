@@ -157,7 +157,7 @@ apply_trim(instance* self, float* const* out, uint32_t n)
     return;
   }
   float gain[CONTROL_FRAMES];
-  ramp_fill(&self->trim_ramp, gain, n);
+  ramp_values(&self->trim_ramp, gain, n);
   for (uint32_t k = 0; k < self->form.n_out; ++k) {
     for (uint32_t i = 0; i < n; ++i) {
       out[k][i] *= gain[i];

@@ -14,7 +14,7 @@
 #include <ebur128.h>
 
 #define MAX_RATE 96000
-#define MAX_S    84
+#define MAX_S    101
 
 typedef struct {
   double level_dbfs, length_s;
