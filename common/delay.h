@@ -34,6 +34,27 @@ delay_reset(delay* d)
   d->pos = 0;
 }
 
+/// Copy `n` frames between a line and `x`, around the end of the line
+static inline void
+delay_write(const delay* d, uint32_t pos, const float* x, uint32_t n)
+{
+  const uint32_t at    = pos & d->mask;
+  const uint32_t room  = d->mask + 1U - at;
+  const uint32_t first = n < room ? n : room;
+  memcpy(d->line + at, x, first * sizeof(float));
+  memcpy(d->line, x + first, (n - first) * sizeof(float));
+}
+
+static inline void
+delay_read(const delay* d, uint32_t pos, float* x, uint32_t n)
+{
+  const uint32_t at    = pos & d->mask;
+  const uint32_t room  = d->mask + 1U - at;
+  const uint32_t first = n < room ? n : room;
+  memcpy(x, d->line + at, first * sizeof(float));
+  memcpy(x + first, d->line, (n - first) * sizeof(float));
+}
+
 /// `n` frames later by `frames` (at most size - CONTROL_FRAMES).  n is at most
 /// CONTROL_FRAMES; out may be in.
 static inline void
@@ -43,12 +64,8 @@ delay_process(delay*       d,
               float*       out,
               uint32_t     n)
 {
-  for (uint32_t i = 0; i < n; ++i) {
-    d->line[(d->pos + i) & d->mask] = in[i];
-  }
-  for (uint32_t i = 0; i < n; ++i) {
-    out[i] = d->line[(d->pos + i - frames) & d->mask];
-  }
+  delay_write(d, d->pos, in, n);
+  delay_read(d, d->pos - frames, out, n);
   d->pos += n;
 }
 

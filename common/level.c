@@ -20,9 +20,10 @@ void
 level_reset(level* l)
 {
   // One line before the first, so that the first level_control() begins bin 0
-  l->lines = l->bin_lines - 1;
-  l->bin   = l->n_bins - 1;
-  l->added = 0;
+  l->lines  = l->bin_lines - 1;
+  l->bin    = l->n_bins - 1;
+  l->added  = 0;
+  l->others = 0.0;
   memset(l->sum, 0, sizeof(l->sum));
 }
 
@@ -38,6 +39,10 @@ level_control(level* l)
   l->added        = 0;
   l->bin          = (l->bin + 1) % l->n_bins;
   l->sum[l->bin]  = 0.0;
+  l->others       = 0.0; // Summed anew, so that it cannot drift
+  for (uint32_t i = 0; i < l->n_bins; ++i) {
+    l->others += l->sum[i];
+  }
   return full;
 }
 
@@ -68,12 +73,8 @@ level_add(level* l, const float* x, uint32_t n)
 double
 level_db(const level* l, uint32_t n_channels)
 {
-  double sum = 0.0;
-  for (uint32_t i = 0; i < l->n_bins; ++i) {
-    sum += l->sum[i];
-  }
   const double samples =
     level_bin_samples(l, n_channels) * (l->n_bins - 1) + l->added;
-  const double power = sum / samples;
+  const double power = (l->others + l->sum[l->bin]) / samples;
   return power > 1e-12 ? 0.5 * gain_to_db(power) : LEVEL_FLOOR_DBFS;
 }

@@ -27,6 +27,7 @@ typedef struct {
   uint32_t lines;               ///< Since the present bin began
   uint32_t bin;                 ///< The present bin
   uint32_t added;               ///< Samples in it, of all channels
+  double   others;              ///< Sum of all bins but the present one
   double   closed;              ///< Sum of the last full bin
   double   sum[LEVEL_MAX_BINS]; ///< Of squares, per bin
 } level;
