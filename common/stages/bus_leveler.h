@@ -1,0 +1,128 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Leveler for a bus: a light-dependent resistor (common/photocell.h) lit by
+/// what the bus plays.
+///
+/// Both channels get one gain, from the mean of their powers behind a high-pass
+/// and a one-pole of 5 ms, read 3.01 dB higher so that a sine reads its peak.
+/// Automatic make-up is the reduction that the static law has at the alignment
+/// level, and follows the settings alone.  Latency 0.
+
+#ifndef COMMON_STAGES_BUS_LEVELER_H
+#define COMMON_STAGES_BUS_LEVELER_H
+
+#include "common/photocell.h"
+#include "common/stage.h"
+#include "common/svf.h"
+
+#define BUS_LEVELER_PARAMS(NUM, TOG, SEL)                                  \
+  NUM(threshold_db,                                                        \
+      "Threshold",                                                         \
+      DB,                                                                  \
+      -50,                                                                 \
+      -20,                                                                 \
+      0,                                                                   \
+      LIN,                                                                 \
+      "Output level, as the peak of a sine, where the reduction is 1 dB.") \
+  NUM(ratio,                                                               \
+      "Ratio",                                                             \
+      NONE,                                                                \
+      2.2F,                                                                \
+      3,                                                                   \
+      4,                                                                   \
+      LIN,                                                                 \
+      "What the curve bends towards far above the threshold.")             \
+  NUM(speed_pc,                                                            \
+      "Speed",                                                             \
+      PC,                                                                  \
+      25,                                                                  \
+      100,                                                                 \
+      400,                                                                 \
+      LOG,                                                                 \
+      "Of the cell, attack and release together.")                         \
+  TOG(memory,                                                              \
+      "Memory",                                                            \
+      1,                                                                   \
+      "Lets the release slow down after long loud passages.")              \
+  NUM(low_cut_hz,                                                          \
+      "Detector low cut",                                                  \
+      HZ,                                                                  \
+      20,                                                                  \
+      90,                                                                  \
+      300,                                                                 \
+      LOG,                                                                 \
+      "Keeps what lies below from driving the reduction.")                 \
+  SEL(makeup,                                                              \
+      "Make-up",                                                           \
+      0,                                                                   \
+      2,                                                                   \
+      "auto|manual",                                                       \
+      "Automatic: a fixed gain computed from threshold and ratio.")        \
+  NUM(makeup_db,                                                           \
+      "Make-up gain",                                                      \
+      DB,                                                                  \
+      0,                                                                   \
+      0,                                                                   \
+      24,                                                                  \
+      LIN,                                                                 \
+      "Gain behind the reduction while make-up is manual.")                \
+  NUM(blend_pc,                                                            \
+      "Blend",                                                             \
+      PC,                                                                  \
+      0,                                                                   \
+      100,                                                                 \
+      100,                                                                 \
+      LIN,                                                                 \
+      "Share of the levelled signal; the rest is the untreated one.")
+
+#define BUS_LEVELER_METERS(MET) \
+  MET(reduction_db, "Gain reduction", DB, 0, 40, "Of the cell at this moment.")
+
+PARAMS_DECLARE(bus_leveler, BUS_LEVELER_PARAMS)
+METERS_DECLARE(bus_leveler, BUS_LEVELER_METERS)
+
+/// Flat state
+typedef struct {
+  double    rate_hz;
+  uint32_t  n_channels;
+  double    glide_share;
+  glide     threshold; ///< dB
+  glide     exponent;  ///< Of the cell
+  glide     low_cut;   ///< log2 Hz
+  glide     makeup;    ///< dB
+  glide     blend;     ///< 0 to 1
+  ramp      threshold_ramp, exponent_ramp, makeup_ramp, blend_ramp;
+  svf       detector;
+  double    detector_share;
+  double    power; ///< Behind the detector's one-pole
+  photocell cell;
+} bus_leveler;
+
+bool
+bus_leveler_init(bus_leveler* s, double rate_hz, uint32_t n_channels);
+
+void
+bus_leveler_set(bus_leveler* s, const bus_leveler_params* p);
+
+void
+bus_leveler_reset(bus_leveler* s);
+
+void
+bus_leveler_control(bus_leveler* s);
+
+void
+bus_leveler_process(bus_leveler*        s,
+                    const float* const* in,
+                    float* const*       out,
+                    uint32_t            n);
+
+uint32_t
+bus_leveler_latency_frames(const bus_leveler* s);
+
+void
+bus_leveler_meter(const bus_leveler* s, bus_leveler_meters* m);
+
+STAGE_DECLARE(bus_leveler)
+
+#endif // COMMON_STAGES_BUS_LEVELER_H

@@ -1,0 +1,174 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Equaliser for a stereo bus, in mid and side.
+///
+/// Mid is (L + R) / 2 and side (L - R) / 2, so that the way there and back is 1
+/// and mid reads as the mono sum.  Low cut and presence work on both; a body
+/// bell on the mid; a body bell, a treble shelf, a high-pass and the width on
+/// the side, which therefore cannot change the mono sum.  Matched filters
+/// (common/eq.h).  With all gains at 0, low cut at 20 Hz and width at 100 it
+/// passes the signal on.  Latency 0.
+
+#ifndef COMMON_STAGES_BUS_TONE_H
+#define COMMON_STAGES_BUS_TONE_H
+
+#include "common/stage.h"
+#include "common/svf.h"
+
+#define BUS_TONE_PARAMS(NUM, TOG, SEL)                            \
+  NUM(low_cut_hz,                                                 \
+      "Low cut",                                                  \
+      HZ,                                                         \
+      20,                                                         \
+      40,                                                         \
+      200,                                                        \
+      LOG,                                                        \
+      "High-pass on the whole bus, 12 dB per octave; 20 is off.") \
+  NUM(mid_body_hz,                                                \
+      "Mid body frequency",                                       \
+      HZ,                                                         \
+      150,                                                        \
+      300,                                                        \
+      800,                                                        \
+      LOG,                                                        \
+      "Centre of the bell on the middle.")                        \
+  NUM(mid_body_db,                                                \
+      "Mid body",                                                 \
+      DB,                                                         \
+      -9,                                                         \
+      0,                                                          \
+      9,                                                          \
+      LIN,                                                        \
+      "Gain of the bell on the middle.")                          \
+  NUM(side_body_hz,                                               \
+      "Side body frequency",                                      \
+      HZ,                                                         \
+      150,                                                        \
+      350,                                                        \
+      800,                                                        \
+      LOG,                                                        \
+      "Centre of the bell on the sides.")                         \
+  NUM(side_body_db,                                               \
+      "Side body",                                                \
+      DB,                                                         \
+      -9,                                                         \
+      1.5F,                                                       \
+      9,                                                          \
+      LIN,                                                        \
+      "Gain of the bell on the sides.")                           \
+  NUM(side_treble_hz,                                             \
+      "Side treble frequency",                                    \
+      HZ,                                                         \
+      2000,                                                       \
+      6500,                                                       \
+      14000,                                                      \
+      LOG,                                                        \
+      "Half-way point of the shelf on the sides.")                \
+  NUM(side_treble_db,                                             \
+      "Side treble",                                              \
+      DB,                                                         \
+      -9,                                                         \
+      2,                                                          \
+      9,                                                          \
+      LIN,                                                        \
+      "Gain of the shelf on the sides.")                          \
+  NUM(presence_hz,                                                \
+      "Presence frequency",                                       \
+      HZ,                                                         \
+      1000,                                                       \
+      2000,                                                       \
+      5000,                                                       \
+      LOG,                                                        \
+      "Centre of the bell on the whole bus.")                     \
+  NUM(presence_db,                                                \
+      "Presence",                                                 \
+      DB,                                                         \
+      -9,                                                         \
+      1,                                                          \
+      9,                                                          \
+      LIN,                                                        \
+      "Gain of the bell on the whole bus.")                       \
+  NUM(presence_oct,                                               \
+      "Presence width",                                           \
+      OCT,                                                        \
+      0.3F,                                                       \
+      1.2F,                                                       \
+      3,                                                          \
+      LIN,                                                        \
+      "Width of that bell between its half-gain points.")         \
+  NUM(width_pc,                                                   \
+      "Width",                                                    \
+      PC,                                                         \
+      0,                                                          \
+      100,                                                        \
+      200,                                                        \
+      LIN,                                                        \
+      "Gain of the sides: 0 is mono, 100 leaves them.")           \
+  NUM(mono_below_hz,                                              \
+      "Mono below",                                               \
+      HZ,                                                         \
+      0,                                                          \
+      0,                                                          \
+      300,                                                        \
+      LIN,                                                        \
+      "Takes the sides away below this, 24 dB per octave; 0 is off.")
+
+#define BUS_TONE_METERS(MET)                                              \
+  MET(correlation,                                                        \
+      "Correlation",                                                      \
+      NONE,                                                               \
+      -1,                                                                 \
+      1,                                                                  \
+      "Of left and right at the output: 1 mono, 0 unrelated, below 0 it " \
+      "suffers in mono; 0 in silence.")
+
+PARAMS_DECLARE(bus_tone, BUS_TONE_PARAMS)
+METERS_DECLARE(bus_tone, BUS_TONE_METERS)
+
+/// Filters on both, on the mid, and on the side
+enum { BUS_TONE_BOTH = 2, BUS_TONE_MID = 1, BUS_TONE_SIDE = 4 };
+
+/// Flat state
+typedef struct {
+  double   rate_hz;
+  uint32_t n_channels;
+  double   glide_share;
+  glide    control[bus_tone_n_params]; ///< In the unit of the ear, row order
+  glide    low_cut_on, mono_on;        ///< 0 to 1, as both have an off
+  bool     settled;                    ///< Nothing moves
+  svf      both[BUS_TONE_BOTH];
+  svf      mid[BUS_TONE_MID];
+  svf      side[BUS_TONE_SIDE];
+  ramp     width_ramp;
+  double   mean_share;             ///< Of the correlation meter, per frame
+  double   sum_ll, sum_rr, sum_lr; ///< Running means
+} bus_tone;
+
+bool
+bus_tone_init(bus_tone* s, double rate_hz, uint32_t n_channels);
+
+void
+bus_tone_set(bus_tone* s, const bus_tone_params* p);
+
+void
+bus_tone_reset(bus_tone* s);
+
+void
+bus_tone_control(bus_tone* s);
+
+void
+bus_tone_process(bus_tone*           s,
+                 const float* const* in,
+                 float* const*       out,
+                 uint32_t            n);
+
+uint32_t
+bus_tone_latency_frames(const bus_tone* s);
+
+void
+bus_tone_meter(const bus_tone* s, bus_tone_meters* m);
+
+STAGE_DECLARE(bus_tone)
+
+#endif // COMMON_STAGES_BUS_TONE_H

@@ -1,0 +1,15 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "common/stages/bus_tone.h"
+
+#include "shell.h"
+
+const plugin bus_tone_plugin = {
+  .stem    = "bus-tone",
+  .name    = "Bus tone",
+  .summary = "Equaliser for the middle and the sides of a stereo bus.",
+  .type    = "MultiEQPlugin",
+  .forms   = FORMS_BUS,
+  .ops     = &bus_tone_ops,
+};
