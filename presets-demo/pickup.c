@@ -6,7 +6,8 @@
 #define MAINS_HZ      50.0
 #define HUM_RMS       1.78e-4 // -75 dBFS
 #define THERMAL_RMS   0.75e-4 // Before the resonance of the coil
-#define CONVERTER_RMS 0.35e-4
+#define CONVERTER_RMS 0.5e-4
+#define ALONG         0.3   // Sensitivity to motion along the face, re across
 #define FIELD_PER_M   130.0 // Change of sensitivity with displacement
 #define FIELD_PER_M2  9.0e3
 #define FIELD_LIMIT_M 1.5e-3
@@ -80,7 +81,6 @@ pickup_chain_init(pickup_chain*         p,
 void
 pickup_chain_string(pickup_chain* p,
                     uint32_t      string,
-                    double        along_share,
                     const double* across,
                     const double* along,
                     double*       emf,
@@ -88,16 +88,16 @@ pickup_chain_string(pickup_chain* p,
 {
   const double pole  = guitar_strings[string].pole;
   const double leak  = 1.0 - 2.0 * RP_PI * 12.0 / p->rate_hz;
-  double       place = p->magnet[string].across_m;
+  double       place = p->place_m[string];
   for (uint32_t i = 0; i < n; ++i) {
     place              = leak * place + across[i] / p->rate_hz;
     const double d     = place > FIELD_LIMIT_M    ? FIELD_LIMIT_M
                          : place < -FIELD_LIMIT_M ? -FIELD_LIMIT_M
                                                   : place;
     const double field = 1.0 + FIELD_PER_M * d + FIELD_PER_M2 * d * d;
-    emf[i] += pole * (field * across[i] + along_share * along[i]);
+    emf[i] += pole * (field * across[i] + ALONG * along[i]);
   }
-  p->magnet[string].across_m = place;
+  p->place_m[string] = place;
 }
 
 // Mains and its harmonics as a coil picks them up: odd ones from transformers,

@@ -49,11 +49,6 @@ pickup_filter_next(pickup_filter* f, double x)
   return y;
 }
 
-/// Curvature of the field seen by one string
-typedef struct {
-  double across_m; ///< Displacement
-} pickup_magnet;
-
 /// The whole chain behind the strings
 typedef struct {
   pickup_filter coil;
@@ -63,7 +58,7 @@ typedef struct {
   double        hum_phase, hum_hz; ///< Of the mains, drifting a little
   double        drift;
   dice          noise;
-  pickup_magnet magnet[N_STRINGS];
+  double        place_m[N_STRINGS]; ///< Of each string in the field
 } pickup_chain;
 
 void
@@ -74,11 +69,10 @@ pickup_chain_init(pickup_chain*         p,
                   uint64_t              seed);
 
 /// Electromotive force of one string over `n` frames, added to `emf`.  `across`
-/// and `along` are its velocity at the pickup in m/s.
+/// and `along` the face of the pickup are its velocity in m/s.
 void
 pickup_chain_string(pickup_chain* p,
                     uint32_t      string,
-                    double        along_share,
                     const double* across,
                     const double* along,
                     double*       emf,

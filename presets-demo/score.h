@@ -32,7 +32,7 @@ typedef struct {
 /// `force`: '0'..'9' for each step.  The second chord enters at `change`.
 typedef struct {
   score_chord chord, second;
-  uint32_t    change; ///< A step; SCORE_STEPS: no second chord
+  uint16_t    change; ///< A step; SCORE_STEPS: no second chord
   char        steps[SCORE_STEPS + 1];
   char        force[SCORE_STEPS + 1];
 } score_bar;

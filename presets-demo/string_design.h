@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// From the metal of a guitar string to the filters of its model.
+/// The metal of the strings: what they weigh, how stiff they are, how they
+/// lose.
 ///
 /// Stiffness: f_n = n f0 sqrt(1 + B n^2), B = pi^3 E d^4 / (64 T L^2), d the
 /// diameter of the plain string or of the core of a wound one (Fletcher and
@@ -23,7 +24,8 @@
 #include <stdint.h>
 
 #define N_STRINGS 6
-#define SCALE_M   0.648
+#define SCALE_M   0.648  ///< Bridge to nut
+#define STEEL_PA  2.0e11 ///< Young's modulus
 
 /// A string as bought.  Light set, 0.010 to 0.046 inch; gauges are common, the
 /// masses and cores of the wound ones from memory.
@@ -62,54 +64,9 @@ string_loss_rate(const string_gauge* g,
                  double              support);
 
 /// Hands on the string, in 1/s on top of its own losses: `low` at the lowest
-/// frequencies, rising to `high` well above 3 kHz
+/// frequencies, rising to `high` well above 1 kHz
 typedef struct {
   double low, high;
 } string_damping;
-
-#define LOSS_SHELVES 3
-
-/// Losses of one period: x *= gain; then for each shelf x -= depth (x -
-/// lowpass)
-typedef struct {
-  double gain;
-  double depth[LOSS_SHELVES];
-  double share[LOSS_SHELVES]; ///< Of the one-pole low-passes
-} loss_filter;
-
-loss_filter
-loss_filter_of(const string_gauge* g,
-               double              f1_hz,
-               double              support,
-               string_damping      hands,
-               double              rate_hz);
-
-/// Phase delay in frames
-double
-loss_filter_delay(const loss_filter* l, double f_hz, double rate_hz);
-
-/// Gain at a frequency
-double
-loss_filter_gain(const loss_filter* l, double f_hz, double rate_hz);
-
-#define MAX_SECTIONS 40
-
-/// Second-order all-passes (a2 + a1 z^-1 + z^-2) / (1 + a1 z^-1 + a2 z^-2),
-/// each worth one period of phase, set along the frequency axis where the stiff
-/// string needs it: J. Abel and J. Smith, "Robust Design of Very High-Order
-/// Allpass Dispersion Filters", DAFx-06.
-typedef struct {
-  uint32_t n;
-  double   a1[MAX_SECTIONS], a2[MAX_SECTIONS];
-} dispersion_filter;
-
-dispersion_filter
-dispersion_filter_of(double f1_hz, double inharmonicity, double rate_hz);
-
-/// Phase delay in frames
-double
-dispersion_filter_delay(const dispersion_filter* d,
-                        double                   f_hz,
-                        double                   rate_hz);
 
 #endif // PRESETS_DEMO_STRING_DESIGN_H

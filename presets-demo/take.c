@@ -12,7 +12,7 @@
 
 #define TAIL_S         4.0
 #define BLOCK_FRAMES   64
-#define FULL_SCALE_S_M 0.14 // Gain of the interface; our choice
+#define FULL_SCALE_S_M 0.133 // Gain of the interface; our choice
 
 // 3.3 kHz, +7.2 dB into a volume control of 250 kohm and an input of 1 Mohm
 static const pickup_circuit CIRCUIT = {.coil_h   = 3.5,
@@ -22,9 +22,12 @@ static const pickup_circuit CIRCUIT = {.coil_h   = 3.5,
                                        .load_ohm = 200e3};
 
 // Between bridge and middle
-static const pickup_place PLACE = {.position_m = 0.078,
-                                   .aperture_m = 0.006,
-                                   .along      = 0.3};
+static const pickup_place PLACE = {.position_m = 0.078, .aperture_m = 0.006};
+
+// Velocity of the bridge per force of the other strings, m/s per N.  The sum of
+// the impedances of all strings times this, 6e-4, stays below the loss of any
+// string in one period, so that the strings cannot feed each other.
+#define BRIDGE_S_KG 1.25e-4
 
 static const struct {
   const char* name;
@@ -66,7 +69,10 @@ typedef struct {
   plucked_string string[N_STRINGS];
   pickup_chain   chain;
   performance    score;
-  double         across[BLOCK_FRAMES], along[BLOCK_FRAMES], emf[BLOCK_FRAMES];
+  // Forces on the bridge one block ago, by string and together
+  double force_n[N_STRINGS][BLOCK_FRAMES], total_n[BLOCK_FRAMES];
+  double across[BLOCK_FRAMES], along[BLOCK_FRAMES], bridge[BLOCK_FRAMES];
+  double emf[BLOCK_FRAMES];
 } guitar;
 
 const char*
@@ -117,16 +123,16 @@ apply(plucked_string* s, const gesture* a)
       plucked_string_pluck(s, a->value, a->cents, a->stroke);
       break;
     case GESTURE_DAMP:
-      plucked_string_damp(s, a->hands, a->over_s);
+      string_hands_damp(&s->hands, a->hands, a->over_s);
       break;
     case GESTURE_SLIDE:
-      plucked_string_slide(s, a->value, a->over_s);
+      string_hands_slide(&s->hands, a->value, a->over_s);
       break;
     case GESTURE_BEND:
-      plucked_string_bend(s, a->value, a->over_s);
+      string_hands_bend(&s->hands, a->value, a->over_s);
       break;
     case GESTURE_VIBRATO:
-      plucked_string_vibrato(s, a->value, a->hz);
+      string_hands_vibrato(&s->hands, a->value, a->hz);
       break;
     case GESTURE_RUB:
       plucked_string_rub(s, a->value, a->hz, a->over_s);
@@ -134,18 +140,33 @@ apply(plucked_string* s, const gesture* a)
   }
 }
 
-// Up to BLOCK_FRAMES frames in which no hand moves
+// `n` frames from frame `at` on, in which no hand moves.  The bridge passes
+// everything on BLOCK_FRAMES later, whatever `n` is.
 static void
-render_block(guitar* g, int32_t* out, uint32_t n)
+render_block(guitar* g, int32_t* out, uint32_t at, uint32_t n)
 {
+  double force_n[BLOCK_FRAMES];
+  double total_n[BLOCK_FRAMES] = {0.0};
   memset(g->emf, 0, sizeof(g->emf));
   for (uint32_t k = 0; k < N_STRINGS; ++k) {
-    memset(g->across, 0, sizeof(g->across));
-    memset(g->along, 0, sizeof(g->along));
-    plucked_string_process(&g->string[k], g->across, g->along, n);
-    pickup_chain_string(
-      &g->chain, k, PLACE.along, g->across, g->along, g->emf, n);
+    for (uint32_t i = 0; i < n; ++i) {
+      const uint32_t j = (at + i) % BLOCK_FRAMES;
+      g->bridge[i]     = BRIDGE_S_KG * (g->total_n[j] - g->force_n[k][j]);
+    }
+    plucked_string_process(&g->string[k],
+                           g->bridge,
+                           (string_output){g->across, g->along, force_n},
+                           n);
+    pickup_chain_string(&g->chain, k, g->across, g->along, g->emf, n);
+    for (uint32_t i = 0; i < n; ++i) {
+      g->force_n[k][(at + i) % BLOCK_FRAMES] = force_n[i];
+      total_n[i] += force_n[i];
+    }
   }
+  for (uint32_t i = 0; i < n; ++i) {
+    g->total_n[(at + i) % BLOCK_FRAMES] = total_n[i];
+  }
+
   pickup_chain_process(&g->chain, g->emf, g->emf, n);
   for (uint32_t i = 0; i < n; ++i) {
     out[i] = pickup_quantise(g->emf[i]);
@@ -174,7 +195,7 @@ take_render(take which, int32_t* out)
       }
       apply(&g->string[a->string], a);
     }
-    render_block(g, out + at, until - at);
+    render_block(g, out + at, at, until - at);
     at = until;
   }
   free(g);

@@ -1,0 +1,58 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The filters of one period of a string: losses and stiffness.
+///
+/// Not for real time.  Everything is computed by repeatable.h.
+
+#ifndef PRESETS_DEMO_STRING_FILTERS_H
+#define PRESETS_DEMO_STRING_FILTERS_H
+
+#include "string_design.h"
+
+#define LOSS_SHELVES 3
+
+/// Losses of one period: x *= gain; then for each shelf x -= depth (x -
+/// lowpass)
+typedef struct {
+  double gain;
+  double depth[LOSS_SHELVES];
+  double share[LOSS_SHELVES]; ///< Of the one-pole low-passes
+} loss_filter;
+
+loss_filter
+loss_filter_of(const string_gauge* g,
+               double              f1_hz,
+               double              support,
+               string_damping      hands,
+               double              rate_hz);
+
+/// Phase delay in frames
+double
+loss_filter_delay(const loss_filter* l, double f_hz, double rate_hz);
+
+/// Gain at a frequency
+double
+loss_filter_gain(const loss_filter* l, double f_hz, double rate_hz);
+
+#define MAX_SECTIONS 40
+
+/// Second-order all-passes (a2 + a1 z^-1 + z^-2) / (1 + a1 z^-1 + a2 z^-2),
+/// each worth one period of phase, set along the frequency axis where the stiff
+/// string needs it: J. Abel and J. Smith, "Robust Design of Very High-Order
+/// Allpass Dispersion Filters", DAFx-06.
+typedef struct {
+  uint32_t n;
+  double   a1[MAX_SECTIONS], a2[MAX_SECTIONS];
+} dispersion_filter;
+
+dispersion_filter
+dispersion_filter_of(double f1_hz, double inharmonicity, double rate_hz);
+
+/// Phase delay in frames
+double
+dispersion_filter_delay(const dispersion_filter* d,
+                        double                   f_hz,
+                        double                   rate_hz);
+
+#endif // PRESETS_DEMO_STRING_FILTERS_H
