@@ -35,7 +35,7 @@ static bool
 fail_here(audio_in* a, const char* what)
 {
   a->has_failed = true;
-  return fail(a->f, "%s: %s", a->path, what);
+  return fail_with(a->f, "%s: %s", a->path, what);
 }
 
 /// 0 if all are finite, else the position of the first that is not, from 1
@@ -64,23 +64,24 @@ read_file(audio_in* a, size_t n)
   if (bad) {
     const float sample = a->frames[bad - 1];
     a->has_failed      = true;
-    (void)fail(a->f,
-               "%s: frame %lld of channel %zu is %s; expected a number",
-               a->path,
-               (long long)a->n_file + (long long)((bad - 1) / n_channels),
-               (bad - 1) % n_channels + 1,
-               isnan(sample) ? "not a number" : "infinite");
+    (void)fail_with(
+      a->f,
+      "%s: %s at frame %lld of channel %zu; expected finite samples",
+      a->path,
+      isnan(sample) ? "not a number" : "an infinite sample",
+      (long long)a->n_file + (long long)((bad - 1) / n_channels),
+      (bad - 1) % n_channels + 1);
     return 0;
   }
   a->n_file += got;
   if ((size_t)got < n && a->info.n_frames >= 0 &&
       a->n_file < (int64_t)a->format.frames) {
     a->has_failed = true;
-    (void)fail(a->f,
-               "%s: ends after %lld frames; expected %lld",
-               a->path,
-               (long long)a->n_file,
-               (long long)a->format.frames);
+    (void)fail_with(a->f,
+                    "%s: ends after %lld frames; expected %lld",
+                    a->path,
+                    (long long)a->n_file,
+                    (long long)a->format.frames);
     return 0;
   }
   return (size_t)got;
@@ -91,8 +92,11 @@ static size_t
 feed_converter(void* user, soxr_in_t* data, size_t n)
 {
   audio_in* const a   = user;
-  const size_t    got = read_file(a, n < READ_FRAMES ? n : READ_FRAMES);
-  *data               = a->has_failed ? NULL : a->frames;
+  size_t          got = 0;
+  if (!a->has_failed) { // It asks again after a failure
+    got = read_file(a, n < READ_FRAMES ? n : READ_FRAMES);
+  }
+  *data = a->has_failed ? NULL : a->frames;
   return got;
 }
 
@@ -122,10 +126,10 @@ check_path(const char* path, failure* f)
 {
   struct stat status;
   if (stat(path, &status)) {
-    return fail(f, "%s: %s; expected a sound file", path, strerror(errno));
+    return fail_with(f, "%s: %s; expected a sound file", path, strerror(errno));
   }
   return S_ISDIR(status.st_mode)
-           ? fail(f, "%s: is a folder; expected a sound file", path)
+           ? fail_with(f, "%s: is a folder; expected a sound file", path)
            : true;
 }
 
@@ -134,19 +138,19 @@ check_format(audio_in* a)
 {
   const SF_INFO* const format = &a->format;
   if (format->channels < 1 || format->channels > (int)AUDIO_MAX_CHANNELS) {
-    return fail(
+    return fail_with(
       a->f, "%s: %d channels; expected 1 or 2", a->path, format->channels);
   }
   if (!dsp_rate_is_valid(format->samplerate)) {
-    return fail(a->f,
-                "%s: sample rate %d Hz; expected %g to %g Hz",
-                a->path,
-                format->samplerate,
-                DSP_MIN_RATE_HZ,
-                DSP_MAX_RATE_HZ);
+    return fail_with(a->f,
+                     "%s: sample rate %d Hz; expected %g to %g Hz",
+                     a->path,
+                     format->samplerate,
+                     DSP_MIN_RATE_HZ,
+                     DSP_MAX_RATE_HZ);
   }
   return format->frames > 0 ||
-         fail(a->f, "%s: holds no audio (0 frames)", a->path);
+         fail_with(a->f, "%s: holds no audio (0 frames)", a->path);
 }
 
 static audio_in_info
@@ -172,11 +176,12 @@ open_file(audio_in* a)
 {
   a->file = sf_open(a->path, SFM_READ, &a->format);
   if (!a->file) {
-    return fail(a->f,
-                "%s: is not a sound file that can be read (%s); expected WAV, "
-                "FLAC or AIFF",
-                a->path,
-                sf_strerror(NULL));
+    return fail_with(
+      a->f,
+      "%s: is not a sound file that can be read (%s); expected WAV, "
+      "FLAC or AIFF",
+      a->path,
+      sf_strerror(NULL));
   }
   return check_format(a);
 }

@@ -65,11 +65,11 @@ choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
 {
   const int container = container_of(spec);
   if (!container) {
-    return fail(
+    return fail_with(
       f, "%s: unknown kind of file; expected .wav, .flac or .aiff", spec->path);
   }
   if (container == SF_FORMAT_FLAC && spec->samples == SAMPLES_FLOAT) {
-    return fail(
+    return fail_with(
       f, "%s: FLAC cannot hold float; expected 16 or 24 bits", spec->path);
   }
   const int samples = spec->samples == SAMPLES_16   ? SF_FORMAT_PCM_16
@@ -80,10 +80,11 @@ choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
               .channels   = (int)spec->n_channels,
               .format     = container | samples,
   };
-  return sf_format_check(format) || fail(f,
-                                         "%s: this kind of file has no %d Hz",
-                                         spec->path,
-                                         format->samplerate);
+  return sf_format_check(format) ||
+         fail_with(f,
+                   "%s: this kind of file has no %d Hz",
+                   spec->path,
+                   format->samplerate);
 }
 
 /// A new file beside the target, with the access the target has or would have
@@ -95,7 +96,7 @@ open_part(audio_out* a, failure* f)
   const mode_t mask   = umask(0);
   (void)umask(mask);
   if (exists && !S_ISREG(status.st_mode)) {
-    (void)fail(
+    (void)fail_with(
       f, "%s: is not an ordinary file; expected one, or none", a->path);
     return -1;
   }
@@ -105,7 +106,7 @@ open_part(audio_out* a, failure* f)
     heap_print("%.*s.%s.XXXXXX", folder, a->path, a->path + folder);
   const int descriptor = mkstemp(a->part_path);
   if (descriptor < 0) {
-    (void)fail(
+    (void)fail_with(
       f, "%s: cannot write in that folder (%s)", a->path, strerror(errno));
     free(a->part_path);
     a->part_path = NULL;
@@ -135,7 +136,8 @@ audio_out_open(const audio_out_spec* spec, failure* f)
       (void)sf_command(a->file, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
       return a;
     }
-    (void)fail(f, "%s: cannot be written (%s)", a->path, sf_strerror(NULL));
+    (void)fail_with(
+      f, "%s: cannot be written (%s)", a->path, sf_strerror(NULL));
   }
   audio_out_abandon(a);
   return NULL;
@@ -191,10 +193,10 @@ audio_out_write(audio_out* a, const float* const* x, uint32_t n, failure* f)
     const float* const from[] = {x[0] + i, x[a->n_channels - 1] + i};
     errno                     = 0;
     if (write_some(a, from, now) != (sf_count_t)now) {
-      return fail(f,
-                  "%s: cannot be written (%s)",
-                  a->path,
-                  errno ? strerror(errno) : sf_strerror(a->file));
+      return fail_with(f,
+                       "%s: cannot be written (%s)",
+                       a->path,
+                       errno ? strerror(errno) : sf_strerror(a->file));
     }
   }
   return true;
@@ -214,12 +216,12 @@ audio_out_finish(audio_out* a, failure* f)
   a->file         = NULL;
   bool ok         = true;
   if (error) {
-    ok = fail(f,
-              "%s: cannot be completed (%s)",
-              a->path,
-              errno ? strerror(errno) : sf_error_number(error));
+    ok = fail_with(f,
+                   "%s: cannot be completed (%s)",
+                   a->path,
+                   errno ? strerror(errno) : sf_error_number(error));
   } else if (rename(a->part_path, a->path)) {
-    ok = fail(f, "%s: cannot get its name (%s)", a->path, strerror(errno));
+    ok = fail_with(f, "%s: cannot get its name (%s)", a->path, strerror(errno));
   } else {
     free(a->part_path);
     a->part_path = NULL;

@@ -22,14 +22,15 @@ load_folder(LilvWorld* world, const char* folder, failure* f)
 {
   char path[PATH_MAX];
   if (!realpath(folder, path)) {
-    return fail(f, "%s: no such folder; expected an LV2 bundle", folder);
+    return fail_with(f, "%s: no such folder; expected an LV2 bundle", folder);
   }
   char* const manifest = heap_print("%s/manifest.ttl", path);
   struct stat status;
   const bool  is_there = !stat(manifest, &status);
   free(manifest);
   if (!is_there) {
-    return fail(f, "%s: has no manifest.ttl; expected an LV2 bundle", folder);
+    return fail_with(
+      f, "%s: has no manifest.ttl; expected an LV2 bundle", folder);
   }
 
   char* const     with_slash = heap_print("%s/", path);
@@ -86,7 +87,7 @@ add_plugin(catalogue* c, const LilvPlugin* plugin, failure* f)
   const size_t      length    = stem_length(stem, &is_stereo);
   part* const       p         = part_for(c, stem, length);
   if (p->n_forms == PART_MAX_FORMS) {
-    return fail(f, "%s: a second plugin called '%s'", uri, stem);
+    return fail_with(f, "%s: a second plugin called '%s'", uri, stem);
   }
   // The plain form first: its controls stand for the part
   if (!is_stereo && p->n_forms) {
@@ -95,7 +96,7 @@ add_plugin(catalogue* c, const LilvPlugin* plugin, failure* f)
   part_form* const form = &p->forms[is_stereo ? p->n_forms : 0];
   ++p->n_forms;
   if (!part_form_read(form, c->world, plugin)) {
-    return fail(f, "%s: is not a valid LV2 plugin", uri);
+    return fail_with(f, "%s: is not a valid LV2 plugin", uri);
   }
   return true;
 }
@@ -135,9 +136,10 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f)
   }
   ok = ok && add_plugins(c, bundle_folder ? "" : URI_PREFIX, f);
   if (ok && !c->n_parts) {
-    ok = bundle_folder
-           ? fail(f, "%s: offers no plugin", bundle_folder)
-           : fail(f, "no Dustcap bundle on the LV2 path; expected --bundle");
+    ok =
+      bundle_folder
+        ? fail_with(f, "%s: offers no plugin", bundle_folder)
+        : fail_with(f, "no Dustcap bundle on the LV2 path; expected --bundle");
   }
   if (!ok) {
     catalogue_close(c);
@@ -190,7 +192,8 @@ unknown(const char*        what,
 {
   const char* const near = nearest_word(word, known, n);
   if (near) {
-    return fail(f, "unknown %s '%s'; did you mean '%s'?", what, word, near);
+    return fail_with(
+      f, "unknown %s '%s'; did you mean '%s'?", what, word, near);
   }
   char   list[1024] = "";
   size_t length     = 0;
@@ -201,7 +204,7 @@ unknown(const char*        what,
       length += more;
     }
   }
-  return fail(f, "unknown %s '%s'; expected one of: %s", what, word, list);
+  return fail_with(f, "unknown %s '%s'; expected one of: %s", what, word, list);
 }
 
 bool

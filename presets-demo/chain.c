@@ -4,23 +4,11 @@
 #include "chain.h"
 
 #include "heap.h"
-#include "level_meter.h"
+#include "joint.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define MAX_OUT PART_MAX_CHANNELS
-
-/// A place between two stages: what is there now, and what was there
-typedef struct {
-  float*      buffers[MAX_OUT]; ///< HOST_BLOCK_FRAMES each
-  uint32_t    n_channels;
-  uint32_t    latency_frames; ///< Of all stages before it
-  uint64_t    n_skip;         ///< Frames until the signal gets here
-  uint64_t    n_left;         ///< Frames to measure then
-  level_meter meter;
-} joint;
 
 typedef struct {
   const char*  stem;
@@ -39,24 +27,13 @@ struct chain {
   uint64_t    n_done; ///< Frames so far
 };
 
-static void
-joint_init(joint* j, uint32_t n_channels, double rate_hz)
-{
-  j->n_channels = n_channels;
-  j->n_left     = UINT64_MAX;
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    j->buffers[k] = heap_new(HOST_BLOCK_FRAMES, sizeof(float));
-  }
-  level_meter_init(&j->meter, rate_hz);
-}
-
 static const part_form*
 form_for(const part* p, uint32_t n_channels)
 {
   const part_form* stereo = NULL;
   for (uint32_t i = 0; i < p->n_forms; ++i) {
     const part_form* const form = &p->forms[i];
-    if (form->n_out < 1 || form->n_out > MAX_OUT) {
+    if (form->n_out < 1 || form->n_out > PART_MAX_CHANNELS) {
       continue;
     }
     if (form->n_in == n_channels) {
@@ -83,10 +60,10 @@ add_stage(chain*               c,
   chain_link* const      l    = &c->links[c->n_stages];
   const part_form* const form = form_for(p, in->n_channels);
   if (!form) {
-    return fail(f,
-                "%s: has no form for %s",
-                p->stem,
-                in->n_channels == 1 ? "a mono signal" : "a stereo signal");
+    return fail_with(f,
+                     "%s: has no form for %s",
+                     p->stem,
+                     in->n_channels == 1 ? "a mono signal" : "a stereo signal");
   }
   l->stem   = p->stem;
   l->plugin = instance_new(h, form, rate_hz, f);
@@ -140,9 +117,7 @@ chain_free(chain* c)
     if (i < c->n_stages) {
       instance_free(c->links[i].plugin);
     }
-    free(c->joints[i].buffers[0]);
-    free(c->joints[i].buffers[1]);
-    level_meter_clear(&c->joints[i].meter);
+    joint_clear(&c->joints[i]);
   }
   free(c->links);
   free(c->joints);
@@ -169,38 +144,10 @@ chain_measure_frames(chain* c, uint64_t n)
   }
 }
 
-/// False if what is there is not finite
-static bool
-measure(joint* j, uint32_t n)
-{
-  const uint32_t skip = j->n_skip < n ? (uint32_t)j->n_skip : n;
-  const uint32_t rest = n - skip;
-  const uint32_t take = j->n_left < rest ? (uint32_t)j->n_left : rest;
-  const float*   from[MAX_OUT];
-  for (uint32_t k = 0; k < j->n_channels; ++k) {
-    from[k] = j->buffers[k] + skip;
-  }
-  j->n_skip -= skip;
-  j->n_left -= take;
-  return level_meter_add(&j->meter, from, j->n_channels, take);
-}
-
-static double
-block_power(const joint* j, uint32_t n)
-{
-  double sum = 0.0;
-  for (uint32_t k = 0; k < j->n_channels; ++k) {
-    for (uint32_t i = 0; i < n; ++i) {
-      sum += (double)j->buffers[k][i] * (double)j->buffers[k][i];
-    }
-  }
-  return sum / ((double)n * j->n_channels);
-}
-
 static void
 note_reduction(chain_link* l, const joint* in, uint32_t n)
 {
-  if (level_power_db(block_power(in, n)) >= LEVEL_GATE_DBFS) {
+  if (level_power_db(joint_power(in, n)) >= LEVEL_GATE_DBFS) {
     const double now = (double)*l->reduction_db;
     l->reduction_sum += now;
     l->reduction_max = l->n_blocks ? fmax(l->reduction_max, now) : now;
@@ -213,19 +160,20 @@ run_stage(chain* c, uint32_t i, uint32_t n, failure* f)
 {
   chain_link* const l = &c->links[i];
   instance_run(l->plugin, n);
-  if (!measure(&c->joints[i + 1], n)) {
-    return fail(f,
-                "%s: gives samples that are not finite, near frame %llu",
-                l->stem,
-                (unsigned long long)c->n_done);
+  if (!joint_measure(&c->joints[i + 1], n)) {
+    return fail_with(f,
+                     "%s: gives samples that are not finite, near frame %llu",
+                     l->stem,
+                     (unsigned long long)c->n_done);
   }
   const uint32_t latency = instance_latency_frames(l->plugin);
   if (latency != l->latency_frames) {
-    return fail(f,
-                "%s: changes its latency from %u to %u frames while it plays",
-                l->stem,
-                l->latency_frames,
-                latency);
+    return fail_with(
+      f,
+      "%s: changes its latency from %u to %u frames while it plays",
+      l->stem,
+      l->latency_frames,
+      latency);
   }
   if (l->reduction_db) {
     note_reduction(l, &c->joints[i], n);
@@ -236,10 +184,10 @@ run_stage(chain* c, uint32_t i, uint32_t n, failure* f)
 static bool
 run_block(chain* c, uint32_t n, failure* f)
 {
-  if (!measure(&c->joints[0], n)) {
-    return fail(f,
-                "input: samples that are not finite, near frame %llu",
-                (unsigned long long)c->n_done);
+  if (!joint_measure(&c->joints[0], n)) {
+    return fail_with(f,
+                     "input: samples that are not finite, near frame %llu",
+                     (unsigned long long)c->n_done);
   }
   for (uint32_t i = 0; i < c->n_stages; ++i) {
     if (!run_stage(c, i, n, f)) {

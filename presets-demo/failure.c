@@ -7,7 +7,7 @@
 #include <stdio.h>
 
 bool
-fail(failure* f, const char* format, ...)
+fail_with(failure* f, const char* format, ...)
 {
   va_list args;
   va_start(args, format);

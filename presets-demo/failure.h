@@ -15,8 +15,8 @@ typedef struct {
 } failure;
 
 /// Fill in the line, control characters replaced so that it stays one, and
-/// return false: `return fail(f, ...)`
+/// return false: `return fail_with(f, ...)`
 __attribute__((format(printf, 2, 3))) bool
-fail(failure* f, const char* format, ...);
+fail_with(failure* f, const char* format, ...);
 
 #endif // PRESETS_DEMO_FAILURE_H

@@ -18,7 +18,7 @@ decibels(double db)
   if (isinf(db)) {
     c = (cell){"silent"};
   } else if (!isnan(db)) {
-    (void)snprintf(c.text, sizeof(c.text), "%.1f", db);
+    (void)snprintf(c.text, sizeof(c.text), "%.1f", fabs(db) < 0.05 ? 0.0 : db);
   }
   return c;
 }

@@ -95,7 +95,7 @@ play_all(const play* p, play_result* result, failure* f)
   }
   while (r.n_left) {
     if (*p->stop) {
-      return fail(f, "%s", "");
+      return fail_with(f, "%s", "");
     }
     if (!load_block(p, &r, f) ||
         !chain_run(

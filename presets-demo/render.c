@@ -76,7 +76,7 @@ check_not_same(const char* in, const char* out, failure* f)
   struct stat b;
   return stat(in, &a) || stat(out, &b) || a.st_dev != b.st_dev ||
          a.st_ino != b.st_ino ||
-         fail(f, "%s: is the input; expected another file to write", out);
+         fail_with(f, "%s: is the input; expected another file to write", out);
 }
 
 static bool
@@ -138,7 +138,7 @@ warn(const rendering* r, const play_result* result, uint64_t n_over)
                   (unsigned long long)n_over,
                   chain_total_stats(r->chain).peak_db);
   }
-  if (result->end_peak_db > END_LIMIT_DBFS) {
+  if (r->options->tail_s > 0.0 && result->end_peak_db > END_LIMIT_DBFS) {
     (void)fprintf(stderr,
                   PROGRAM ": warning: %s: still at %.0f dBFS where it ends; a "
                           "longer --tail keeps the rest\n",

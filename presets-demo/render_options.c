@@ -71,7 +71,7 @@ parse_number(const char* option,
   char* end = NULL;
   *number   = strtod(text, &end);
   return (end != text && !*end && *number >= min && *number <= max) ||
-         fail(
+         fail_with(
            f, "%s %s: expected a number from %g to %g", option, text, min, max);
 }
 
@@ -81,7 +81,7 @@ parse_rate(const char* text, double* rate_hz, failure* f)
   return parse_number(
            "--rate", text, DSP_MIN_RATE_HZ, DSP_MAX_RATE_HZ, rate_hz, f) &&
          (*rate_hz == floor(*rate_hz) ||
-          fail(f, "--rate %s: expected a whole number", text));
+          fail_with(f, "--rate %s: expected a whole number", text));
 }
 
 static bool
@@ -94,7 +94,7 @@ parse_bits(const char* text, sample_format* samples, failure* f)
       return true;
     }
   }
-  return fail(f, "--bits %s: expected 16, 24 or float", text);
+  return fail_with(f, "--bits %s: expected 16, 24 or float", text);
 }
 
 static bool
@@ -125,17 +125,17 @@ take_option(render_options* o, int option, failure* f)
 static bool
 check_complete(const render_options* o, failure* f)
 {
-  return (o->in || fail(f, "no input file; expected IN")) &&
-         (o->setup || fail(f, "no setup; expected --setup FILE")) &&
-         (o->out || fail(f, "no output file; expected -o OUT"));
+  return (o->in || fail_with(f, "no input file; expected IN")) &&
+         (o->setup || fail_with(f, "no setup; expected --setup FILE")) &&
+         (o->out || fail_with(f, "no output file; expected -o OUT"));
 }
 
 static bool
 fail_option(char* const* argv, int option, failure* f)
 {
   const char* const word = argv[optind - 1];
-  return option == ':' ? fail(f, "%s: expected a word behind it", word)
-                       : fail(f, "unknown option %s; try --help", word);
+  return option == ':' ? fail_with(f, "%s: expected a word behind it", word)
+                       : fail_with(f, "unknown option %s; try --help", word);
 }
 
 render_parse
@@ -162,7 +162,8 @@ render_options_parse(render_options* o, int argc, char** argv, failure* f)
     }
   }
   if (argc - optind > 1) {
-    (void)fail(f, "a second input file %s; expected one", argv[optind + 1]);
+    (void)fail_with(
+      f, "a second input file %s; expected one", argv[optind + 1]);
     return RENDER_WRONG;
   }
   o->in = optind < argc ? argv[optind] : NULL;

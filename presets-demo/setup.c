@@ -38,7 +38,7 @@ static bool
 fail_at(const reading* r, uint32_t line, failure* f)
 {
   const failure what = *f;
-  return fail(f, "%s:%u: %s", r->path, line, what.text);
+  return fail_with(f, "%s:%u: %s", r->path, line, what.text);
 }
 
 static int
@@ -102,7 +102,7 @@ static bool
 take_base(reading* r, uint32_t line, const char* name, failure* f)
 {
   if (r->from_line) {
-    (void)fail(
+    (void)fail_with(
       f, "a second 'from' (first on line %u); expected one", r->from_line);
     return fail_at(r, line, f);
   }
@@ -111,16 +111,18 @@ take_base(reading* r, uint32_t line, const char* name, failure* f)
   struct stat status;
   bool        ok = !stat(path, &status) && !S_ISDIR(status.st_mode);
   if (!ok) {
-    (void)fail(f, "from = %s: no file %s; expected another setup", name, path);
+    (void)fail_with(
+      f, "from = %s: no file %s; expected another setup", name, path);
     (void)fail_at(r, line, f);
   }
   for (const reading* above = r; ok && above; above = above->parent) {
     if (status.st_dev == above->status.st_dev &&
         status.st_ino == above->status.st_ino) {
-      (void)fail(f,
-                 "from = %s leads back to %s; expected a base that does not",
-                 name,
-                 above->path);
+      (void)fail_with(
+        f,
+        "from = %s leads back to %s; expected a base that does not",
+        name,
+        above->path);
       ok = fail_at(r, line, f);
     }
   }
@@ -146,10 +148,10 @@ take_section(void* user, uint32_t line, const char* name, failure* f)
   }
   int place = stage_of(&r->now, p);
   if (place >= 0 && r->seen_line[place]) {
-    (void)fail(f,
-               "a second section [%s] (first on line %u); expected one",
-               name,
-               r->seen_line[place]);
+    (void)fail_with(f,
+                    "a second section [%s] (first on line %u); expected one",
+                    name,
+                    r->seen_line[place]);
     return fail_at(r, line, f);
   }
   if (place < 0) {
@@ -187,17 +189,18 @@ take_value(void*       user,
     if (!strcmp(symbol, "from")) {
       return take_base(r, line, value, f);
     }
-    (void)fail(f,
-               "'%s' before the first section; expected a stage such as [%s]",
-               symbol,
-               r->parts->parts[0].stem);
+    (void)fail_with(
+      f,
+      "'%s' before the first section; expected a stage such as [%s]",
+      symbol,
+      r->parts->parts[0].stem);
     return fail_at(r, line, f);
   }
   const part_settings* const stage   = &r->now.stages[r->current];
   const int                  control = part_control(stage->part, symbol);
   if (control < 0) {
     if (!strcmp(symbol, "from")) {
-      (void)fail(f, "'from' in a section; expected before the first one");
+      (void)fail_with(f, "'from' in a section; expected before the first one");
     } else {
       (void)part_unknown_control(stage->part, symbol, f);
     }
@@ -205,11 +208,11 @@ take_value(void*       user,
   }
   uint32_t* const set_line = &r->set_line[r->current][control];
   if (*set_line) {
-    (void)fail(f,
-               "a second %s in [%s] (first on line %u); expected one",
-               symbol,
-               stage->part->stem,
-               *set_line);
+    (void)fail_with(f,
+                    "a second %s in [%s] (first on line %u); expected one",
+                    symbol,
+                    stage->part->stem,
+                    *set_line);
     return fail_at(r, line, f);
   }
   *set_line = line;
@@ -230,15 +233,15 @@ load(setup*           s,
 {
   reading r = {.parent = parent, .path = path, .parts = parts};
   if (stat(path, &r.status) || S_ISDIR(r.status.st_mode)) {
-    return fail(f, "%s: no such file; expected a setup", path);
+    return fail_with(f, "%s: no such file; expected a setup", path);
   }
   uint32_t n_lines = 0;
   bool     ok      = setup_lines_read(
     path, &(setup_lines){take_section, take_value, &r}, &n_lines, f);
   if (ok && !r.now.n_stages) {
-    (void)fail(f,
-               "no stage in this file; expected a section such as [%s]",
-               parts->parts[0].stem);
+    (void)fail_with(f,
+                    "no stage in this file; expected a section such as [%s]",
+                    parts->parts[0].stem);
     ok = fail_at(&r, n_lines ? n_lines : 1, f);
   }
   for (uint32_t i = 0; i < r.now.n_stages; ++i) {

@@ -27,7 +27,7 @@ static bool
 refuse(lines* l, const char* what)
 {
   l->has_failed = true;
-  return fail(l->f, "%s:%u: %s", l->path, l->line, what);
+  return fail_with(l->f, "%s:%u: %s", l->path, l->line, what);
 }
 
 static const char*
@@ -110,7 +110,7 @@ setup_lines_read(const char*        path,
 {
   lines l = {.path = path, .take = take, .f = f, .file = fopen(path, "r")};
   if (!l.file) {
-    return fail(f, "%s: %s; expected a setup", path, strerror(errno));
+    return fail_with(f, "%s: %s; expected a setup", path, strerror(errno));
   }
   const int status = ini_parse_stream(next_line, &l, take_pair, &l);
   // inih tells of a faulty line at its end, of the first one

@@ -52,7 +52,7 @@ static bool
 refuse(const control_input* c, const char* text, const char* why, failure* f)
 {
   const expectation e = expected_of(c);
-  return fail(f, "%s = %s%s; expected %s", c->symbol, text, why, e.text);
+  return fail_with(f, "%s = %s%s; expected %s", c->symbol, text, why, e.text);
 }
 
 static const char*
@@ -128,7 +128,7 @@ in_range(const control_input* c,
     return refuse(c, text, " is out of range", f);
   }
   if (c->is_integer && rounded != rintf(rounded)) {
-    return refuse(c, text, "", f);
+    return refuse(c, text, " is not whole", f);
   }
   *value = rounded;
   return true;
@@ -163,14 +163,15 @@ read_relative(const control_input* c,
     unit = read_number(skip_space(rest + 1), &number);
   }
   if (!unit || (operation == '/' && number == 0.0)) {
-    return fail(f,
-                "%s = %s; expected base + x, base - x, base * x or base / x",
-                c->symbol,
-                text);
+    return fail_with(
+      f,
+      "%s = %s; expected base + x, base - x, base * x or base / x",
+      c->symbol,
+      text);
   }
   unit = skip_space(unit);
   if (*unit && (operation == '*' || operation == '/')) {
-    return fail(
+    return fail_with(
       f, "%s = %s: unit '%s'; expected a plain factor", c->symbol, text, unit);
   }
   const double result = operation == '+'   ? from + number
@@ -218,11 +219,12 @@ setup_value_read(const control_input* c,
   if (word == 4 && !strncasecmp(text, "base", 4)) {
     const char* const rest = skip_space(text + word);
     if (!base) {
-      return fail(f,
-                  "%s = %s: there is no base; expected 'from = FILE' before "
-                  "the first section",
-                  c->symbol,
-                  text);
+      return fail_with(
+        f,
+        "%s = %s: there is no base; expected 'from = FILE' before "
+        "the first section",
+        c->symbol,
+        text);
     }
     if (!*rest) {
       *value = *base;

@@ -1,0 +1,54 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "joint.h"
+
+#include "heap.h"
+#include "host.h"
+
+#include <stdlib.h>
+
+void
+joint_init(joint* j, uint32_t n_channels, double rate_hz)
+{
+  *j = (joint){.n_channels = n_channels, .n_left = UINT64_MAX};
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    j->buffers[k] = heap_new(HOST_BLOCK_FRAMES, sizeof(float));
+  }
+  level_meter_init(&j->meter, rate_hz);
+}
+
+void
+joint_clear(joint* j)
+{
+  free(j->buffers[0]);
+  free(j->buffers[1]);
+  level_meter_clear(&j->meter);
+}
+
+bool
+joint_measure(joint* j, uint32_t n)
+{
+  const uint32_t skip = j->n_skip < n ? (uint32_t)j->n_skip : n;
+  const uint32_t rest = n - skip;
+  const uint32_t take = j->n_left < rest ? (uint32_t)j->n_left : rest;
+  const float*   from[PART_MAX_CHANNELS];
+  for (uint32_t k = 0; k < j->n_channels; ++k) {
+    from[k] = j->buffers[k] + skip;
+  }
+  j->n_skip -= skip;
+  j->n_left -= take;
+  return level_meter_add(&j->meter, from, j->n_channels, take);
+}
+
+double
+joint_power(const joint* j, uint32_t n)
+{
+  double sum = 0.0;
+  for (uint32_t k = 0; k < j->n_channels; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      sum += (double)j->buffers[k][i] * (double)j->buffers[k][i];
+    }
+  }
+  return sum / ((double)n * j->n_channels);
+}
