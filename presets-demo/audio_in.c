@@ -9,6 +9,7 @@
 #include <sndfile.h>
 #include <soxr.h>
 
+#include <assert.h>
 #include <errno.h>
 #include <math.h>
 #include <stdlib.h>
@@ -54,7 +55,8 @@ first_not_finite(const float* x, size_t n)
 static size_t
 read_file(audio_in* a, size_t n)
 {
-  const size_t     n_channels = a->info.n_channels;
+  const size_t n_channels = a->info.n_channels;
+  assert(n_channels > 0);
   const sf_count_t got = sf_readf_float(a->file, a->frames, (sf_count_t)n);
   if (got < 0 || sf_error(a->file)) {
     (void)fail_here(a, sf_strerror(a->file));

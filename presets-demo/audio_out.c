@@ -8,6 +8,7 @@
 
 #include <sndfile.h>
 
+#include <assert.h>
 #include <errno.h>
 #include <math.h>
 #include <stdlib.h>
@@ -169,7 +170,8 @@ static sf_count_t
 write_some(audio_out* a, const float* const* x, uint32_t n)
 {
   const uint32_t n_channels = a->n_channels;
-  const int      bits       = a->samples == SAMPLES_16 ? 16 : 24;
+  assert(n_channels <= AUDIO_MAX_CHANNELS);
+  const int bits = a->samples == SAMPLES_16 ? 16 : 24;
   for (uint32_t i = 0; i < n; ++i) {
     for (uint32_t k = 0; k < n_channels; ++k) {
       const float sample = x[k][i];

@@ -8,6 +8,7 @@
 #include "part_form.h"
 
 #include <limits.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -197,12 +198,9 @@ unknown(const char*        what,
   }
   char   list[1024] = "";
   size_t length     = 0;
-  for (uint32_t i = 0; i < n; ++i) {
-    const size_t more = strlen(known[i]) + 2;
-    if (length + more < sizeof(list)) {
-      (void)strcat(strcat(list, i ? ", " : ""), known[i]);
-      length += more;
-    }
+  for (uint32_t i = 0; i < n && length < sizeof(list); ++i) {
+    length += (size_t)snprintf(
+      list + length, sizeof(list) - length, "%s%s", i ? ", " : "", known[i]);
   }
   return fail_with(f, "unknown %s '%s'; expected one of: %s", what, word, list);
 }

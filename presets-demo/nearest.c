@@ -3,9 +3,9 @@
 
 #include "nearest.h"
 
-#include <ctype.h>
 #include <stdbool.h>
 #include <string.h>
+#include <strings.h>
 
 #define MAX_LETTERS 63U
 
@@ -22,9 +22,9 @@ length(const char* word)
 }
 
 static bool
-same(char a, char b)
+same(const char* a, const char* b)
 {
-  return tolower((unsigned char)a) == tolower((unsigned char)b);
+  return !strncasecmp(a, b, 1);
 }
 
 uint32_t
@@ -43,10 +43,10 @@ nearest_distance(const char* a, const char* b)
   }
   for (uint32_t i = 1; i <= n_a; ++i) {
     for (uint32_t j = 1; j <= n_b; ++j) {
-      const uint32_t replace = d[i - 1][j - 1] + !same(a[i - 1], b[j - 1]);
+      const uint32_t replace = d[i - 1][j - 1] + !same(a + i - 1, b + j - 1);
       d[i][j] = least(replace, least(d[i - 1][j], d[i][j - 1]) + 1);
-      if (i > 1 && j > 1 && same(a[i - 1], b[j - 2]) &&
-          same(a[i - 2], b[j - 1])) {
+      if (i > 1 && j > 1 && same(a + i - 1, b + j - 2) &&
+          same(a + i - 2, b + j - 1)) {
         d[i][j] = least(d[i][j], d[i - 2][j - 2] + 1);
       }
     }

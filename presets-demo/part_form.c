@@ -195,11 +195,12 @@ part_form_read(part_form* form, LilvWorld* world, const LilvPlugin* plugin)
   }
   const uint32_t n      = lilv_plugin_get_num_ports(plugin);
   float* const   ranges = heap_new(3 * (size_t)n, sizeof(float));
-  lilv_plugin_get_port_ranges_float(plugin, ranges, ranges + n, ranges + 2 * n);
+  lilv_plugin_get_port_ranges_float(
+    plugin, ranges, ranges + n, ranges + 2 * (size_t)n);
   form->controls = heap_new(n, sizeof(*form->controls));
   form->meters   = heap_new(n, sizeof(*form->meters));
   for (uint32_t i = 0; i < n; ++i) {
-    const float range[] = {ranges[i], ranges[n + i], ranges[2 * n + i]};
+    const float range[] = {ranges[i], ranges[n + i], ranges[2 * (size_t)n + i]};
     read_port(form, world, lilv_plugin_get_port_by_index(plugin, i), range);
   }
   free(ranges);

@@ -5,6 +5,7 @@
 
 #include "level_meter.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -62,10 +63,12 @@ write_block(const play* p, reel* r, failure* f)
   const uint32_t rest = n - skip;
   const uint32_t now  = r->n_left < rest ? (uint32_t)r->n_left : rest;
   const float*   from[AUDIO_MAX_CHANNELS];
+  const uint32_t n_out = chain_n_out(p->chain);
+  assert(n_out <= AUDIO_MAX_CHANNELS);
   for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
     from[k] = r->x[k] + skip;
   }
-  for (uint32_t k = 0; k < chain_n_out(p->chain); ++k) {
+  for (uint32_t k = 0; k < n_out; ++k) {
     note_end(r, from[k], now);
   }
   r->n_skip -= skip;
@@ -89,7 +92,7 @@ play_all(const play* p, play_result* result, failure* f)
   for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
     r.x[k] = r.memory[k];
   }
-  *result = (play_result){.end_peak_db = -INFINITY};
+  *result = (play_result){.end_peak_db = -(double)INFINITY};
   if (total) {
     chain_measure_frames(p->chain, total);
   }

@@ -65,15 +65,15 @@ skip_space(const char* text)
 static bool
 same_words(const char* a, const char* b)
 {
-  while (*a && *b) {
-    if (isspace((unsigned char)*a) && isspace((unsigned char)*b)) {
-      a = skip_space(a);
-      b = skip_space(b);
-    } else if (tolower((unsigned char)*a++) != tolower((unsigned char)*b++)) {
+  while (*a || *b) {
+    const size_t word = strcspn(a, " \t");
+    if (word != strcspn(b, " \t") || strncasecmp(a, b, word) != 0) {
       return false;
     }
+    a = skip_space(a + word);
+    b = skip_space(b + word);
   }
-  return !*a && !*b;
+  return true;
 }
 
 /// A plain decimal number; strtod() alone would also take "nan", "infinity"

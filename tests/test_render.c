@@ -85,7 +85,7 @@ mono_becomes_stereo_where_a_stage_does(void** state)
     sound out = sound_read("out.wav");
     assert_int_equal(out.info.channels, 2);
     assert_int_equal(out.info.frames, 2000 + 48000);
-    for (int i = 0; i < 2000; ++i) {
+    for (sf_count_t i = 0; i < 2000; ++i) {
       assert_true(out.x[2 * i] == in.x[i]);
       assert_true(out.x[2 * i + 1] == (split ? -in.x[i] : in.x[i]));
     }
