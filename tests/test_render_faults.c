@@ -7,6 +7,7 @@
 #include "render_check.h"
 
 #include <signal.h>
+#include <sys/resource.h>
 #include <time.h>
 
 #define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
@@ -237,6 +238,21 @@ output_faults(void** state)
   assert_int_equal(rmdir("out.wav"), 0);
 }
 
+/// No room left on the way: here a limit on the size of files
+static void
+full_disk(void** state)
+{
+  (void)state;
+  struct rlimit old;
+  write_good();
+  assert_int_equal(getrlimit(RLIMIT_FSIZE, &old), 0);
+  const struct rlimit small = {.rlim_cur = 65536, .rlim_max = old.rlim_max};
+  assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+  check_fault("in.wav --setup s.ini -o out.wav",
+              "out.wav: cannot be written (File too large)");
+  assert_int_equal(setrlimit(RLIMIT_FSIZE, &old), 0);
+}
+
 /// A failure leaves what was there
 static void
 old_output_stays(void** state)
@@ -297,6 +313,7 @@ main(void)
     cmocka_unit_test(stage_faults),
     cmocka_unit_test(bundle_faults),
     cmocka_unit_test(output_faults),
+    cmocka_unit_test(full_disk),
     cmocka_unit_test(old_output_stays),
     cmocka_unit_test(signals_leave_nothing),
   };
