@@ -169,79 +169,142 @@ run_one(svf* f, f64x2* x, uint32_t n)
   f->i2 = i2;
 }
 
-/// Steps of two filters side by side
+/// Two filters in series on one channel, side by side in one register: the
+/// second works one frame behind the first.  A lane does what run_one() does,
+/// to the bit.
 typedef struct {
   f64x2 d, c1, c2, b1, a11, a12, b2, a21, a22;
-} step_pair;
+  f64x2 i1, i2;
+  f64x2 y; ///< What both put out last
+} svf_pair;
 
-static inline step_pair
-pair_steps(const svf_step* a, const svf_step* b)
+static inline svf_pair
+pair_of(const svf* f, uint32_t k)
 {
-  return (step_pair){.d   = {a->d, b->d},
-                     .c1  = {a->c1, b->c1},
-                     .c2  = {a->c2, b->c2},
-                     .b1  = {a->b1, b->b1},
-                     .a11 = {a->a11, b->a11},
-                     .a12 = {a->a12, b->a12},
-                     .b2  = {a->b2, b->b2},
-                     .a21 = {a->a21, b->a21},
-                     .a22 = {a->a22, b->a22}};
+  const svf_step* a = &f[0].step;
+  const svf_step* b = &f[1].step;
+  return (svf_pair){.d   = {a->d, b->d},
+                    .c1  = {a->c1, b->c1},
+                    .c2  = {a->c2, b->c2},
+                    .b1  = {a->b1, b->b1},
+                    .a11 = {a->a11, b->a11},
+                    .a12 = {a->a12, b->a12},
+                    .b2  = {a->b2, b->b2},
+                    .a21 = {a->a21, b->a21},
+                    .a22 = {a->a22, b->a22},
+                    .i1  = {f[0].i1[k], f[1].i1[k]},
+                    .i2  = {f[0].i2[k], f[1].i2[k]}};
 }
 
-/// One frame of both; returns what they put out
-static inline f64x2
-step_two(const step_pair* s, f64x2* i1, f64x2* i2, f64x2 v)
+/// A frame in, the frame before it out
+static inline double
+pair_next(svf_pair* p, double x)
 {
-  const f64x2 y  = s->d * v + (s->c1 * *i1 + s->c2 * *i2);
-  const f64x2 n1 = s->a11 * *i1 + (s->a12 * *i2 + s->b1 * v);
-  *i2            = s->a22 * *i2 + (s->a21 * *i1 + s->b2 * v);
-  *i1            = n1;
+  const f64x2 v  = {x, p->y[0]};
+  const f64x2 n1 = p->a11 * p->i1 + (p->a12 * p->i2 + p->b1 * v);
+  const f64x2 n2 = p->a22 * p->i2 + (p->a21 * p->i1 + p->b2 * v);
+  p->y           = p->d * v + (p->c1 * p->i1 + p->c2 * p->i2);
+  p->i1          = n1;
+  p->i2          = n2;
+  return p->y[1];
+}
+
+/// The first frame in: the second filter has nothing to do yet
+static inline void
+pair_begin(svf_pair* p, double x)
+{
+  const double i1 = p->i1[1];
+  const double i2 = p->i2[1];
+  pair_next(p, x);
+  p->i1[1] = i1;
+  p->i2[1] = i2;
+}
+
+/// The last frame out: the first filter is done
+static inline double
+pair_end(svf_pair* p, svf* f, uint32_t k)
+{
+  f[0].i1[k]     = p->i1[0];
+  f[0].i2[k]     = p->i2[0];
+  const double y = pair_next(p, 0.0);
+  f[1].i1[k]     = p->i1[1];
+  f[1].i2[k]     = p->i2[1];
   return y;
 }
 
-/// Two filters in series on channel `k`, side by side: the second works one
-/// frame behind the first.  A lane does what run_one() does, to the bit.
 static void
 run_two(svf* f, uint32_t k, f64x2* x, uint32_t n)
 {
-  const step_pair s  = pair_steps(&f[0].step, &f[1].step);
-  f64x2           i1 = {f[0].i1[k], f[1].i1[k]};
-  f64x2           i2 = {f[0].i2[k], f[1].i2[k]};
-
-  // The second has nothing to do yet
-  f64x2 y = step_two(&s, &i1, &i2, (f64x2){x[0][k], 0.0});
-  i1[1]   = f[1].i1[k];
-  i2[1]   = f[1].i2[k];
+  svf_pair p = pair_of(f, k);
+  pair_begin(&p, x[0][k]);
   for (uint32_t i = 1; i < n; ++i) {
-    y           = step_two(&s, &i1, &i2, (f64x2){x[i][k], y[0]});
-    x[i - 1][k] = y[1];
+    x[i - 1][k] = pair_next(&p, x[i][k]);
   }
+  x[n - 1][k] = pair_end(&p, f, k);
+}
 
-  // The first is done
-  f[0].i1[k]  = i1[0];
-  f[0].i2[k]  = i2[0];
-  y           = step_two(&s, &i1, &i2, (f64x2){0.0, y[0]});
-  x[n - 1][k] = y[1];
-  f[1].i1[k]  = i1[1];
-  f[1].i2[k]  = i2[1];
+/// Two pairs, one behind the other, fill the time that a frame's memory takes
+/// to become the next one's.  At least two frames.
+static void
+run_four(svf* f, uint32_t k, f64x2* x, uint32_t n)
+{
+  svf_pair p = pair_of(f, k);
+  svf_pair q = pair_of(f + 2, k);
+  pair_begin(&p, x[0][k]);
+  pair_begin(&q, pair_next(&p, x[1][k]));
+  for (uint32_t i = 2; i < n; ++i) {
+    x[i - 2][k] = pair_next(&q, pair_next(&p, x[i][k]));
+  }
+  x[n - 2][k] = pair_next(&q, pair_end(&p, f, k));
+  x[n - 1][k] = pair_end(&q, f + 2, k);
+}
+
+/// How many of the filters stand still before the first that moves
+static uint32_t
+count_static(const svf* f, uint32_t n_filters)
+{
+  uint32_t j = 0;
+  while (j < n_filters && !f[j].moving) {
+    ++j;
+  }
+  return j;
+}
+
+/// One to four filters that stand still; returns how many
+static uint32_t
+run_static(svf*     f,
+           uint32_t n_filters,
+           f64x2*   x,
+           uint32_t n_channels,
+           uint32_t n)
+{
+  if (n_filters == 1) {
+    run_one(f, x, n);
+    return 1;
+  }
+  if (n_filters < 4 || n < 2) {
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      run_two(f, k, x, n);
+    }
+    return 2;
+  }
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    run_four(f, k, x, n);
+  }
+  return 4;
 }
 
 void
 svf_run(svf* f, uint32_t n_filters, f64x2* x, uint32_t n_channels, uint32_t n)
 {
-  assert(n <= CONTROL_FRAMES);
+  assert(n >= 1 && n <= CONTROL_FRAMES);
   for (uint32_t j = 0; j < n_filters;) {
-    if (f[j].moving) {
+    const uint32_t n_static = count_static(f + j, n_filters - j);
+    if (n_static == 0) {
       run_moving(&f[j], x, n);
       j += 1;
-    } else if (j + 1 < n_filters && !f[j + 1].moving) {
-      for (uint32_t k = 0; k < n_channels; ++k) {
-        run_two(&f[j], k, x, n);
-      }
-      j += 2;
     } else {
-      run_one(&f[j], x, n);
-      j += 1;
+      j += run_static(f + j, n_static, x, n_channels, n);
     }
   }
 }

@@ -201,6 +201,34 @@ test_ramp_arrives(void** state)
   assert_memory_equal(&f.step, &g.step, sizeof(f.step));
 }
 
+/// The moving path, held still, is the static one but for float coefficients
+static void
+test_moving_path_is_the_same_filter(void** state)
+{
+  (void)state;
+  static f64x2 x[N_FRAMES], y[N_FRAMES];
+  biquad       d[N_DESIGNS];
+  uint32_t     seed = 8;
+  designs(d, 48000.0);
+  for (int j = 0; j < N_DESIGNS; ++j) {
+    svf still, moving;
+    svf_reset(&still);
+    svf_snap(&still, d[j]);
+    moving        = still;
+    moving.moving = true;
+    for (int i = 0; i < N_FRAMES; ++i) {
+      const double v = (double)check_noise(&seed);
+      x[i] = y[i] = (f64x2){v, -v};
+    }
+    run(&still, 1, x, 2, CONTROL_FRAMES);
+    run(&moving, 1, y, 2, CONTROL_FRAMES);
+    for (int i = 0; i < N_FRAMES; ++i) {
+      assert_near(y[i][0], x[i][0], 1e-5);
+      assert_near(y[i][1], x[i][1], 1e-5);
+    }
+  }
+}
+
 /// A gain that passes through 0 dB has no seam there
 static void
 test_no_seam_at_zero_db(void** state)
@@ -247,6 +275,7 @@ main(void)
     cmocka_unit_test(test_cascade_is_one_by_one),
     cmocka_unit_test(test_bounded_when_jumped_every_frame),
     cmocka_unit_test(test_bounded_when_ramped_every_line),
+    cmocka_unit_test(test_moving_path_is_the_same_filter),
     cmocka_unit_test(test_ramp_arrives),
     cmocka_unit_test(test_no_seam_at_zero_db),
     cmocka_unit_test(test_scaled_effect),
