@@ -37,6 +37,23 @@ check_near(double      got,
   }
 }
 
+/// Fails with got and limit
+#define assert_below(got, limit) \
+  check_below((got), (limit), #got, __FILE__, __LINE__)
+
+static inline void
+check_below(double      got,
+            double      limit,
+            const char* what,
+            const char* file,
+            int         line)
+{
+  if (!(got < limit)) {
+    print_error("%s: got %.9g, want below %.9g\n", what, got, limit);
+    _fail(file, line);
+  }
+}
+
 /// Root mean square of `n` samples, in dBFS
 static inline double
 check_rms_db(const float* x, uint32_t n)
