@@ -29,13 +29,13 @@ typedef struct {
   double after_db;  ///< Of the last 100 ms
 } click_peaks;
 
-/// Replaces x by its part above 4 kHz.  `rate_hz` is above 8 kHz.
+/// Replaces x by its part above `edge_hz`, which is below half of `rate_hz`
 static inline void
-click_high_pass(double* x, uint32_t n, double rate_hz)
+click_high_pass(double* x, uint32_t n, double edge_hz, double rate_hz)
 {
   for (int j = 0; j < 4; ++j) {
     // Bilinear, H = s^2 / (s^2 + s/Q + 1), 1/Q = 2 cos(pi (2j + 1) / 16)
-    const double g  = tan(DSP_PI * CLICK_EDGE_HZ / rate_hz);
+    const double g  = tan(DSP_PI * edge_hz / rate_hz);
     const double k  = 2.0 * cos(DSP_PI * (2.0 * j + 1.0) / 16.0);
     const double d  = 1.0 / (1.0 + g * (k + g));
     const double a1 = 2.0 * (g * g - 1.0) * d;
@@ -73,7 +73,7 @@ click_of_recording(const float* y, uint32_t n, uint32_t jump, double rate_hz)
   for (uint32_t i = 0; i < n; ++i) {
     x[i] = (double)y[i];
   }
-  click_high_pass(x, n, rate_hz);
+  click_high_pass(x, n, CLICK_EDGE_HZ, rate_hz);
   const click_peaks p = {.before_db = click_peak_db(x + jump - tenth, tenth),
                          .jump_db   = click_peak_db(x + jump, 4 * tenth),
                          .after_db  = click_peak_db(x + n - tenth, tenth)};
