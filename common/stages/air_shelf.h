@@ -1,0 +1,120 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Presence and air: two high shelves that keep the analog curve up to Nyquist.
+///
+/// Presence is a one-pole shelf, broad and without overshoot; air is a two-pole
+/// Butterworth shelf (eq.h).  At `gentle_pc` 0 the stage is linear, exactly.
+///
+/// Above 0 the lifts give way while the treble of the input is already loud.
+/// The band above `presence_hz` (fourth-order Butterworth) is followed as in a
+/// meter: mean square over 10 ms, then in dB 3 ms up and 150 ms down.  From 24
+/// dB below the alignment level, AIR_SHELF_FROM_DBFS, to 6 dB below it,
+/// AIR_SHELF_FULL_DBFS, a smooth step c goes from 0 to 1, and a lift of g dB
+/// becomes g (1 - c gentle_pc / 100).  The band is cut off so steeply that low
+/// strings do not move it, and a shelf changes nothing far below its corner, so
+/// the low end cannot pump.  Cuts stay.  (Band, levels and law are our choice.)
+/// Channels are linked: the louder one counts.
+///
+/// In between, a shelf is mixed with the signal in front of it: exact at the
+/// top of the band, without clicks, and at no cost in coefficients.
+///
+/// Latency 0.
+
+#ifndef COMMON_STAGES_AIR_SHELF_H
+#define COMMON_STAGES_AIR_SHELF_H
+
+#include "../stage.h"
+#include "../svf.h"
+
+#define AIR_SHELF_FROM_DBFS (ALIGN_RMS_DBFS - 24.0)
+#define AIR_SHELF_FULL_DBFS (ALIGN_RMS_DBFS - 6.0)
+
+#define AIR_SHELF_PARAMS(NUM, TOG, SEL)                          \
+  NUM(presence_hz,                                               \
+      "Presence frequency",                                      \
+      HZ,                                                        \
+      1500,                                                      \
+      3000,                                                      \
+      6000,                                                      \
+      LOG,                                                       \
+      "Frequency at which half of the presence is reached.")     \
+  NUM(presence_db,                                               \
+      "Presence",                                                \
+      DB,                                                        \
+      -6,                                                        \
+      1.5F,                                                      \
+      9,                                                         \
+      LIN,                                                       \
+      "Gain far above the presence frequency, in a wide curve.") \
+  NUM(air_hz,                                                    \
+      "Air frequency",                                           \
+      HZ,                                                        \
+      6000,                                                      \
+      11000,                                                     \
+      16000,                                                     \
+      LOG,                                                       \
+      "Frequency at which half of the air is reached.")          \
+  NUM(air_db,                                                    \
+      "Air",                                                     \
+      DB,                                                        \
+      -6,                                                        \
+      5,                                                         \
+      12,                                                        \
+      LIN,                                                       \
+      "Gain above the air frequency, added to the presence.")    \
+  NUM(gentle_pc,                                                 \
+      "Gentle",                                                  \
+      PC,                                                        \
+      0,                                                         \
+      0,                                                         \
+      100,                                                       \
+      LIN,                                                       \
+      "How far both lifts give way while the treble is already loud.")
+
+PARAMS_DECLARE(air_shelf, AIR_SHELF_PARAMS)
+
+typedef struct {
+  uint32_t n_channels;
+
+  // Controls on their way; frequencies as log2
+  double glide_share;
+  glide  presence_hz, presence_db, air_hz, air_db, gentle;
+
+  double rate_hz;
+  svf    shelf[2]; ///< Presence, air
+
+  // Follower of the treble; runs while `gentle` is above 0
+  bool   is_gentle;
+  svf    band[2];
+  double power_share, rise_share, fall_share; ///< Per grid line
+  double line_power; ///< Sum of squares since the last grid line
+  double power;      ///< Mean square over 10 ms
+  double treble_dbfs;
+  ramp   keep[2]; ///< Share of each shelf's effect that is left
+} air_shelf;
+
+bool
+air_shelf_init(air_shelf* s, double rate_hz, uint32_t n_channels);
+
+void
+air_shelf_set(air_shelf* s, const air_shelf_params* p);
+
+void
+air_shelf_reset(air_shelf* s);
+
+void
+air_shelf_control(air_shelf* s);
+
+void
+air_shelf_process(air_shelf*          s,
+                  const float* const* in,
+                  float* const*       out,
+                  uint32_t            n);
+
+uint32_t
+air_shelf_latency_frames(const air_shelf* s);
+
+STAGE_DECLARE(air_shelf)
+
+#endif // COMMON_STAGES_AIR_SHELF_H
