@@ -1,0 +1,177 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What a dry guitar needs before anything distorts it: gain to the level that
+/// the other stages expect, a low cut, two bells, notches against mains hum,
+/// and a meter that says which gain would be right.
+///
+/// Butterworth low cut of 2nd to 4th order; bells that keep the analog curve up
+/// to Nyquist (eq.h), their width that between the half-gain points; notches as
+/// in hum_notch.h, with their cost to notes.  All are at unity gain elsewhere:
+/// `gain_db` is the last thing that happens.
+///
+/// `align_db` measures the signal behind the filters and before `gain_db`, so
+/// its reading is what `gain_db` should be: with the gates of gated_level.h,
+/// from the last reset on, 0 until a block has passed them.
+///
+/// Latency 0.
+
+#ifndef COMMON_STAGES_DI_CLEANUP_H
+#define COMMON_STAGES_DI_CLEANUP_H
+
+#include "../gated_level.h"
+#include "../hum_notch.h"
+#include "../stage.h"
+#include "../svf.h"
+
+#define DI_CLEANUP_ALIGN_LIMIT_DB 24
+
+#define DI_CLEANUP_PARAMS(NUM, TOG, SEL)                               \
+  NUM(gain_db,                                                         \
+      "Gain",                                                          \
+      DB,                                                              \
+      -24,                                                             \
+      0,                                                               \
+      24,                                                              \
+      LIN,                                                             \
+      "Gain behind the filters: set it to what Alignment shows.")      \
+  NUM(low_cut_hz,                                                      \
+      "Low cut",                                                       \
+      HZ,                                                              \
+      20,                                                              \
+      70,                                                              \
+      400,                                                             \
+      LOG,                                                             \
+      "Frequency below which the signal is cut; -3 dB there.")         \
+  SEL(low_cut_slope,                                                   \
+      "Low cut slope",                                                 \
+      2,                                                               \
+      3,                                                               \
+      "12 dB/oct|18 dB/oct|24 dB/oct",                                 \
+      "How steeply the low cut falls.")                                \
+  NUM(body_hz,                                                         \
+      "Body frequency",                                                \
+      HZ,                                                              \
+      80,                                                              \
+      220,                                                             \
+      800,                                                             \
+      LOG,                                                             \
+      "Centre of the lower bell.")                                     \
+  NUM(body_db,                                                         \
+      "Body",                                                          \
+      DB,                                                              \
+      -12,                                                             \
+      -2,                                                              \
+      6,                                                               \
+      LIN,                                                             \
+      "Gain of the lower bell: less against boom, more for weight.")   \
+  NUM(body_oct,                                                        \
+      "Body width",                                                    \
+      OCT,                                                             \
+      0.2F,                                                            \
+      1.2F,                                                            \
+      3,                                                               \
+      LOG,                                                             \
+      "Width of the lower bell, between the points of half its gain.") \
+  NUM(presence_hz,                                                     \
+      "Presence frequency",                                            \
+      HZ,                                                              \
+      1000,                                                            \
+      3500,                                                            \
+      8000,                                                            \
+      LOG,                                                             \
+      "Centre of the upper bell.")                                     \
+  NUM(presence_db,                                                     \
+      "Presence",                                                      \
+      DB,                                                              \
+      -12,                                                             \
+      -2,                                                              \
+      6,                                                               \
+      LIN,                                                             \
+      "Gain of the upper bell: less against clank, more for bite.")    \
+  NUM(presence_oct,                                                    \
+      "Presence width",                                                \
+      OCT,                                                             \
+      0.2F,                                                            \
+      1,                                                               \
+      3,                                                               \
+      LOG,                                                             \
+      "Width of the upper bell, between the points of half its gain.") \
+  SEL(hum,                                                             \
+      "Hum notches",                                                   \
+      0,                                                               \
+      3,                                                               \
+      "Off|50 Hz|60 Hz",                                               \
+      "Takes the mains frequency and its harmonics, up to the eighth, out.")
+
+#define DI_CLEANUP_METERS(MET) \
+  MET(align_db,                \
+      "Alignment",             \
+      DB,                      \
+      -24,                     \
+      24,                      \
+      "Gain that would bring the playing to -18 dBFS RMS, pauses left out.")
+
+PARAMS_DECLARE(di_cleanup, DI_CLEANUP_PARAMS)
+METERS_DECLARE(di_cleanup, DI_CLEANUP_METERS)
+
+#define DI_CLEANUP_SLOPES 3
+#define DI_CLEANUP_MAINS  2
+
+/// Controls of a bell on their way; frequency and width as log2
+typedef struct {
+  glide hz, db, oct;
+} di_cleanup_bell;
+
+typedef struct {
+  double   rate_hz;
+  uint32_t n_channels;
+
+  double          glide_share;
+  glide           gain_db, low_cut_hz;
+  glide           slope[DI_CLEANUP_SLOPES]; ///< Shares, 1 in all
+  di_cleanup_bell bell[2];
+  svf             filter[4]; ///< Low cut in two sections, body, presence
+  ramp            gain;
+  bool            gain_moves;
+
+  // Hum: `mains` is in use, `mains_wanted` comes once it has faded out
+  hum_design hum_design[DI_CLEANUP_MAINS];
+  hum_memory hum_memory[MAX_CHANNELS];
+  uint32_t   mains, mains_wanted; ///< 0 is off, else 1 + index
+  glide      hum_share;
+  ramp       hum_ramp;
+
+  // Meter
+  f64x2       power; ///< Sum of squares since the last step
+  uint32_t    power_frames, step_frames;
+  gated_level level;
+} di_cleanup;
+
+bool
+di_cleanup_init(di_cleanup* s, double rate_hz, uint32_t n_channels);
+
+void
+di_cleanup_set(di_cleanup* s, const di_cleanup_params* p);
+
+void
+di_cleanup_reset(di_cleanup* s);
+
+void
+di_cleanup_control(di_cleanup* s);
+
+void
+di_cleanup_process(di_cleanup*         s,
+                   const float* const* in,
+                   float* const*       out,
+                   uint32_t            n);
+
+uint32_t
+di_cleanup_latency_frames(const di_cleanup* s);
+
+void
+di_cleanup_meter(const di_cleanup* s, di_cleanup_meters* m);
+
+STAGE_DECLARE(di_cleanup)
+
+#endif // COMMON_STAGES_DI_CLEANUP_H

@@ -1,0 +1,16 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "common/stages/di_cleanup.h"
+
+#include "shell.h"
+
+const plugin di_cleanup_plugin = {
+  .stem    = "di-cleanup",
+  .name    = "DI clean-up",
+  .summary = "Readies a dry guitar: gain to the common level, low cut, two "
+             "bells, hum notches.",
+  .type    = "ParaEQPlugin",
+  .forms   = FORMS_TRACK,
+  .ops     = &di_cleanup_ops,
+};
