@@ -22,7 +22,7 @@
 
 #define GATED_LEVEL_LOW_DB      (-70.0)
 #define GATED_LEVEL_BINS_PER_DB 20
-#define GATED_LEVEL_BINS        2000 ///< -70 to +30 dB
+#define GATED_LEVEL_BINS        2640 ///< -70 to +62 dB
 
 /// What nothing reads
 #define GATED_LEVEL_FLOOR_DB (-120.0)

@@ -60,8 +60,7 @@ take(match* m)
     return;
   }
   const double target_db = clampd(wet_lufs - loudness_integrated_lufs(&m->dry),
-                                  -MATCH_LIMIT_DB,
-                                  MATCH_LIMIT_DB);
+                                  -MATCH_LIMIT_DB, MATCH_LIMIT_DB);
 
   ++m->n_blocks;
   if (m->is_set) {

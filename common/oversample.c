@@ -25,11 +25,7 @@ static const float branch_0[OVERSAMPLE_BRANCH_0 / 2] = {
 };
 
 static const float branch_1[OVERSAMPLE_BRANCH_1 / 2] = {
-  0.00143231308F,
-  -0.011048713F,
-  0.046306508F,
-  -0.149287387F,
-  0.612602304F,
+  0.00143231308F, -0.011048713F, 0.046306508F, -0.149287387F, 0.612602304F,
 };
 
 static const float branch_2[OVERSAMPLE_BRANCH_2 / 2] = {
@@ -238,37 +234,19 @@ oversample_down(oversampler* o, float* in, float* out, uint32_t n)
   // Bits of the phase, from the innermost decimator to the outermost
   uint32_t phase = o->phase;
   if (o->factor == 8) {
-    decimate(o->filtered_2,
-             o->delayed_2,
-             branch_2,
-             OVERSAMPLE_BRANCH_2,
-             phase & 1U,
-             in,
-             in,
-             (size_t)4 * n);
+    decimate(o->filtered_2, o->delayed_2, branch_2, OVERSAMPLE_BRANCH_2,
+             phase & 1U, in, in, (size_t)4 * n);
     phase >>= 1U;
   }
   if (o->factor >= 4) {
-    decimate(o->filtered_1,
-             o->delayed_1,
-             branch_1,
-             OVERSAMPLE_BRANCH_1,
-             phase & 1U,
-             in,
-             in,
-             (size_t)2 * n);
+    decimate(o->filtered_1, o->delayed_1, branch_1, OVERSAMPLE_BRANCH_1,
+             phase & 1U, in, in, (size_t)2 * n);
     phase >>= 1U;
   }
   if (o->factor == 1) {
     memmove(out, in, n * sizeof(float));
   } else {
-    decimate(o->filtered_0,
-             o->delayed_0,
-             branch_0,
-             OVERSAMPLE_BRANCH_0,
-             phase & 1U,
-             in,
-             out,
-             n);
+    decimate(o->filtered_0, o->delayed_0, branch_0, OVERSAMPLE_BRANCH_0,
+             phase & 1U, in, out, n);
   }
 }

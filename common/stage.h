@@ -113,8 +113,8 @@ stage_process(stage*              st,
   {                                                                    \
     x##_control((x*)s);                                                \
   }                                                                    \
-  static void x##_process_v(                                           \
-    void* s, const float* const* in, float* const* out, uint32_t n)    \
+  static void x##_process_v(void* s, const float* const* in,           \
+                            float* const* out, uint32_t n)             \
   {                                                                    \
     x##_process((x*)s, in, out, n);                                    \
   }                                                                    \
@@ -135,15 +135,13 @@ stage_process(stage*              st,
   const stage_ops x##_ops = {STAGE_OPS_FIELDS(x)};
 
 /// ... and with
-#define STAGE_DEFINE_METERED(x)                          \
-  STAGE_OPS_COMMON(x)                                    \
-  static void x##_meter_v(const void* s, float* values)  \
-  {                                                      \
-    x##_meter((const x*)s, (x##_meters*)(void*)values);  \
-  }                                                      \
-  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x),        \
-                             .meters   = x##_meter_info, \
-                             .n_meters = x##_n_meters,   \
-                             .meter    = x##_meter_v};
+#define STAGE_DEFINE_METERED(x)                                             \
+  STAGE_OPS_COMMON(x)                                                       \
+  static void x##_meter_v(const void* s, float* values)                     \
+  {                                                                         \
+    x##_meter((const x*)s, (x##_meters*)(void*)values);                     \
+  }                                                                         \
+  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x), .meters = x##_meter_info, \
+                             .n_meters = x##_n_meters, .meter = x##_meter_v};
 
 #endif // COMMON_STAGE_H

@@ -39,10 +39,7 @@ shell_form(const plugin* p, uint32_t i)
 
   f.n_in  = (i == 1 || p->forms == FORMS_BUS) ? 2 : 1;
   f.n_out = (i == 1 || p->forms != FORMS_TRACK) ? 2 : 1;
-  (void)snprintf(f.uri,
-                 sizeof(f.uri),
-                 SHELL_URI_PREFIX "%s%s",
-                 p->stem,
+  (void)snprintf(f.uri, sizeof(f.uri), SHELL_URI_PREFIX "%s%s", p->stem,
                  i == 1 ? "-stereo" : "");
   return f;
 }

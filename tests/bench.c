@@ -33,14 +33,10 @@ static const struct {
   const char* stem;
   double      budget, goal;
 } budgets[] = {
-  {"di-cleanup", 1.5, 1.0},
-  {"input-compressor", 2.5, 1.5},
-  {"tube-stage", 12.0, 6.0},
-  {"thickening-echo", 3.0, 2.0},
-  {"speaker-breakup", 10.0, 5.0},
-  {"proximity-lift", 2.0, 1.0},
-  {"air-shelf", 1.0, 0.7},
-  {"bus-tone", 4.0, 2.0},
+  {"di-cleanup", 1.5, 1.0},       {"input-compressor", 2.5, 1.5},
+  {"tube-stage", 12.0, 6.0},      {"thickening-echo", 3.0, 2.0},
+  {"speaker-breakup", 10.0, 5.0}, {"proximity-lift", 2.0, 1.0},
+  {"air-shelf", 1.0, 0.7},        {"bus-tone", 4.0, 2.0},
   {"bus-leveler", 4.0, 2.0},
 };
 
@@ -145,8 +141,8 @@ subject_pass(const subject* s)
       lilv_instance_connect_port(s->instance, audio + k, input[k] + at);
     }
     for (uint32_t k = 0; k < s->form.n_out; ++k) {
-      lilv_instance_connect_port(
-        s->instance, audio + s->form.n_in + k, output[k] + at);
+      lilv_instance_connect_port(s->instance, audio + s->form.n_in + k,
+                                 output[k] + at);
     }
     lilv_instance_run(s->instance, BLOCK);
   }
@@ -164,9 +160,7 @@ print_budget(const char* stem, double ratio)
 {
   for (size_t i = 0; i < sizeof(budgets) / sizeof(budgets[0]); ++i) {
     if (!strcmp(budgets[i].stem, stem)) {
-      printf("%8.1f%8.1f  %s",
-             budgets[i].budget,
-             budgets[i].goal,
+      printf("%8.1f%8.1f  %s", budgets[i].budget, budgets[i].goal,
              ratio <= budgets[i].goal     ? "goal met"
              : ratio <= budgets[i].budget ? "in budget"
                                           : "OVER BUDGET");
@@ -195,15 +189,8 @@ main(int argc, char** argv)
     yardstick = least(yardstick, yardstick_pass());
   }
   printf("yardstick: %.1f ns per frame\n\n", yardstick);
-  printf("%-18s%10s%8s%8s%12s%10s%8s%8s\n",
-         "plugin",
-         "ns",
-         "ratio",
-         "stereo",
-         "per mono",
-         "start ms",
-         "budget",
-         "goal");
+  printf("%-18s%10s%8s%8s%12s%10s%8s%8s\n", "plugin", "ns", "ratio", "stereo",
+         "per mono", "start ms", "budget", "goal");
 
   double        chain_ns = 0.0;
   const plugin* p        = NULL;

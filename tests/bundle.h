@@ -122,8 +122,8 @@ player_run(player*       y,
     lilv_instance_connect_port(y->instance, audio + k, in[k] + at);
   }
   for (uint32_t k = 0; k < y->form.n_out; ++k) {
-    lilv_instance_connect_port(
-      y->instance, audio + y->form.n_in + k, out[k] + at);
+    lilv_instance_connect_port(y->instance, audio + y->form.n_in + k,
+                               out[k] + at);
   }
   lilv_instance_run(y->instance, n);
 }

@@ -31,8 +31,8 @@ check_near(double      got,
            int         line)
 {
   if (!(fabs(got - want) <= tolerance)) {
-    print_error(
-      "%s: got %.9g, want %.9g within %.3g\n", what, got, want, tolerance);
+    print_error("%s: got %.9g, want %.9g within %.3g\n", what, got, want,
+                tolerance);
     _fail(file, line);
   }
 }

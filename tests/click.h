@@ -95,8 +95,8 @@ click_of_jump(const stage_ops* ops,
   void*          s    = calloc(1, ops->size);
   assert_non_null(x);
   assert_non_null(s);
-  check_sine(
-    x, n, CLICK_SINE_HZ, sqrt(2.0) * db_to_gain(ALIGN_RMS_DBFS), rate_hz);
+  check_sine(x, n, CLICK_SINE_HZ, sqrt(2.0) * db_to_gain(ALIGN_RMS_DBFS),
+             rate_hz);
 
   stage st;
   assert_true(stage_init(&st, ops, s, rate_hz, 1));

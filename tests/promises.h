@@ -1,7 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What every stage promises, as checks that take any stage
+/// What every stage promises, checked on the bare stage: the same samples for
+/// any cut into blocks, after a reset, and in mono and stereo; finite whatever
+/// comes in; no click whatever control jumps.
 
 #ifndef TESTS_PROMISES_H
 #define TESTS_PROMISES_H
@@ -14,200 +16,264 @@
 
 #define PROMISE_MAX_PARAMS 32
 
-/// A stage with memory of its own, for tests
-typedef struct {
-  stage    st;
-  uint32_t n_channels;
-} rig;
+static const double promise_rates[] = {8000,  11025, 22050,  44100, 48000,
+                                       88200, 96000, 192000, 384000};
 
-static inline rig
-rig_open(const stage_ops* ops,
-         double           rate_hz,
-         uint32_t         n_channels,
-         const float*     values)
+/// A stage on the heap with its values
+typedef struct {
+  stage st;
+  void* state;
+  float values[PROMISE_MAX_PARAMS];
+} promise_rig;
+
+/// With the defaults
+static inline promise_rig
+promise_rig_new(const stage_ops* ops, double rate_hz, uint32_t n_channels)
 {
-  rig   r     = {.n_channels = n_channels};
-  void* state = calloc(1, ops->size);
-  assert_non_null(state);
-  assert_true(stage_init(&r.st, ops, state, rate_hz, n_channels));
-  if (values) {
-    stage_set(&r.st, values);
-    stage_reset(&r.st);
+  promise_rig r = {.state = calloc(1, ops->size)};
+  assert_non_null(r.state);
+  assert_true(stage_init(&r.st, ops, r.state, rate_hz, n_channels));
+  for (uint32_t i = 0; i < ops->n_params; ++i) {
+    r.values[i] = ops->params[i].def;
   }
   return r;
 }
 
 static inline void
-rig_close(rig* r)
+promise_rig_free(promise_rig* r)
 {
-  free(r->st.state);
+  free(r->state);
 }
 
-/// The default of every control
-static inline void
-rig_defaults(const stage_ops* ops, float* values)
+static inline float*
+promise_value(promise_rig* r, const char* symbol)
 {
-  assert_true(ops->n_params <= PROMISE_MAX_PARAMS);
-  for (uint32_t i = 0; i < ops->n_params; ++i) {
-    values[i] = ops->params[i].def;
+  for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {
+    if (!strcmp(r->st.ops->params[i].symbol, symbol)) {
+      return &r->values[i];
+    }
   }
+  fail_msg("no control %s", symbol);
+  return NULL;
 }
 
-/// Mono, in place
+/// Set one control and be there
 static inline void
-rig_run(rig* r, float* x, uint32_t n)
+promise_set(promise_rig* r, const char* symbol, double value)
 {
-  const float* in[]  = {x};
-  float*       out[] = {x};
-  assert_int_equal(r->n_channels, 1);
-  stage_process(&r->st, in, out, 1, n);
-}
-
-/// Gain in dB at `f_hz` from the impulse response, `n` frames of it
-static inline double
-rig_response_db(rig* r, double f_hz, double rate_hz, uint32_t n)
-{
-  float* x = calloc(n, sizeof(float));
-  assert_non_null(x);
-  x[0] = 1.0F;
+  *promise_value(r, symbol) = (float)value;
+  stage_set(&r->st, r->values);
   stage_reset(&r->st);
-  rig_run(r, x, n);
-  double re = 0.0;
-  double im = 0.0;
+}
+
+static inline void
+promise_run(promise_rig* r, const float* in, float* out, uint32_t n)
+{
+  stage_process(&r->st, &in, &out, 1, n);
+}
+
+/// Bursts of noise between near silence and full scale
+static inline void
+promise_bursts(float* x, uint32_t n, uint32_t seed)
+{
   for (uint32_t i = 0; i < n; ++i) {
-    const double phase = 2.0 * DSP_PI * f_hz * i / rate_hz;
-    re += (double)x[i] * cos(phase);
-    im += (double)x[i] * sin(phase);
-  }
-  free(x);
-  return gain_to_db(hypot(re, im) + 1e-30);
-}
-
-#define PROMISE_FRAMES 12000
-#define PROMISE_JUMP   5000 ///< Off the control grid
-
-/// Noise of +-0.3 that comes and goes, the same on both channels or not
-static inline void
-promise_signal(float x[2][PROMISE_FRAMES], bool is_same)
-{
-  uint32_t seed[2] = {11, 12};
-  for (uint32_t i = 0; i < PROMISE_FRAMES; ++i) {
-    const float level = i / 3000 % 2 ? 0.3F : 0.02F;
-    x[0][i]           = level * check_noise(&seed[0]);
-    x[1][i]           = is_same ? x[0][i] : level * check_noise(&seed[1]);
+    const float level = (i / 3000) % 2 ? 0.9F : 0.001F;
+    x[i]              = level * check_noise(&seed);
   }
 }
 
-/// The controls jump to `after` once, at PROMISE_JUMP
+enum { PROMISE_N = 20000 };
+
+/// The same output, bit for bit, in blocks of 1, 7, 64, 333, 4096 and mixed,
+/// and again after a reset
 static inline void
-promise_run(rig*         r,
-            float        x[2][PROMISE_FRAMES],
-            const float* after,
-            uint32_t     block)
+promise_any_split(promise_rig* r)
 {
-  uint32_t seed = 1;
-  for (uint32_t i = 0; i < PROMISE_FRAMES;) {
-    if (i == PROMISE_JUMP && after) {
-      stage_set(&r->st, after);
+  static const uint32_t sizes[] = {1, 7, 64, 333, 4096};
+  static float          in[PROMISE_N], want[PROMISE_N], got[PROMISE_N];
+  promise_bursts(in, PROMISE_N, 1);
+  stage_reset(&r->st);
+  promise_run(r, in, want, PROMISE_N);
+  for (uint32_t k = 0; k < 6; ++k) {
+    stage_reset(&r->st);
+    for (uint32_t i = 0, j = 0; i < PROMISE_N; ++j) {
+      const uint32_t size = sizes[k < 5 ? k : j % 5];
+      const uint32_t left = PROMISE_N - i;
+      const uint32_t n    = size < left ? size : left;
+      promise_run(r, in + i, got + i, n);
+      i += n;
     }
-    const uint32_t end =
-      i < PROMISE_JUMP && after ? PROMISE_JUMP : PROMISE_FRAMES;
-    uint32_t n = block;
-    if (block == 0) { // Anything
-      check_noise(&seed);
-      n = 1 + (seed >> 16) % 700;
+    assert_memory_equal(got, want, sizeof(want));
+  }
+}
+
+/// Two equal channels come out as the one of the mono form, bit for bit; in
+/// place as well
+static inline void
+promise_mono_is_stereo(promise_rig* mono)
+{
+  static float in[PROMISE_N], want[PROMISE_N];
+  static float left[PROMISE_N], right[PROMISE_N];
+  promise_bursts(in, PROMISE_N, 2);
+  stage_reset(&mono->st);
+  promise_run(mono, in, want, PROMISE_N);
+
+  promise_rig stereo = promise_rig_new(mono->st.ops, 48000.0, 2);
+  stage_set(&stereo.st, mono->values);
+  stage_reset(&stereo.st);
+  memcpy(left, in, sizeof(in));
+  memcpy(right, in, sizeof(in));
+  float* const bus[] = {left, right};
+  stage_process(&stereo.st, (const float* const*)bus, bus, 2, PROMISE_N);
+  assert_memory_equal(left, want, sizeof(want));
+  assert_memory_equal(right, want, sizeof(want));
+  promise_rig_free(&stereo);
+}
+
+/// Random values, often at the ends of their ranges
+static inline void
+promise_random_values(promise_rig* r, uint32_t* seed)
+{
+  for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {
+    const param_info* p  = &r->st.ops->params[i];
+    const float       at = clampf(0.5F + check_noise(seed), 0.0F, 1.0F);
+    const float       v  = p->min + at * (p->max - p->min);
+    r->values[i]         = p->kind == PARAM_NUM ? v : roundf(v);
+  }
+}
+
+/// One sample of five kinds of input: noise, random signs, DC, tiny, silence
+static inline float
+promise_abusive_sample(uint32_t kind, uint32_t* seed)
+{
+  static const float noise[]  = {STAGE_INPUT_LIMIT, 0, 0, 1e-30F, 0};
+  static const float signs[]  = {0, STAGE_INPUT_LIMIT, 0, 0, 0};
+  static const float steady[] = {0, 0, STAGE_INPUT_LIMIT, 0, 0};
+  const float        u        = check_noise(seed);
+  return noise[kind] * u + copysignf(signs[kind], u) + steady[kind];
+}
+
+/// One second of abuse at one rate, controls jumping between random values
+static inline void
+promise_abuse(const stage_ops* ops, double rate_hz, uint32_t seed)
+{
+  enum { BLOCK = 100 };
+  promise_rig r = promise_rig_new(ops, rate_hz, 1);
+  for (uint32_t block = 0; block < rate_hz / BLOCK; ++block) {
+    float x[BLOCK];
+    promise_random_values(&r, &seed);
+    stage_set(&r.st, r.values);
+    for (uint32_t i = 0; i < BLOCK; ++i) {
+      x[i] = promise_abusive_sample(block % 5, &seed);
     }
-    n = end - i < n ? end - i : n;
-
-    const float* in[]  = {x[0] + i, x[1] + i};
-    float*       out[] = {x[0] + i, x[1] + i};
-    stage_process(&r->st, in, out, r->n_channels, n);
-    i += n;
-  }
-}
-
-/// Same samples for any blocks, in both forms, after a reset too, while the
-/// controls go from `before` to `after`
-static inline void
-promise_any_blocks(const stage_ops* ops,
-                   const float*     before,
-                   const float*     after)
-{
-  static float          want[2][PROMISE_FRAMES], got[2][PROMISE_FRAMES];
-  static const uint32_t blocks[] = {1, 7, 64, 333, 4096, 0};
-  for (uint32_t n_channels = 1; n_channels <= 2; ++n_channels) {
-    promise_signal(want, false);
-    rig r = rig_open(ops, 48000.0, n_channels, before);
-    promise_run(&r, want, after, PROMISE_FRAMES);
-    for (uint32_t b = 0; b < sizeof(blocks) / sizeof(blocks[0]); ++b) {
-      promise_signal(got, false);
-      stage_set(&r.st, before);
-      stage_reset(&r.st);
-      promise_run(&r, got, after, blocks[b]);
-      for (uint32_t k = 0; k < n_channels; ++k) {
-        assert_memory_equal(got[k], want[k], sizeof(got[k]));
-      }
+    promise_run(&r, x, x, BLOCK);
+    for (uint32_t i = 0; i < BLOCK; ++i) {
+      assert_true(isfinite(x[i]));
     }
-    rig_close(&r);
+  }
+  promise_rig_free(&r);
+}
+
+static inline void
+promise_finite(const stage_ops* ops)
+{
+  for (uint32_t i = 0; i < sizeof(promise_rates) / sizeof(double); ++i) {
+    promise_abuse(ops, promise_rates[i], i + 1);
   }
 }
 
-/// Two equal channels are the mono form twice
-static inline void
-promise_stereo_is_mono(const stage_ops* ops,
-                       const float*     before,
-                       const float*     after)
-{
-  static float mono[2][PROMISE_FRAMES], stereo[2][PROMISE_FRAMES];
-  rig          m = rig_open(ops, 48000.0, 1, before);
-  rig          s = rig_open(ops, 48000.0, 2, before);
-  promise_signal(mono, true);
-  promise_signal(stereo, true);
-  promise_run(&m, mono, after, 64);
-  promise_run(&s, stereo, after, 64);
-  assert_memory_equal(stereo[0], mono[0], sizeof(mono[0]));
-  assert_memory_equal(stereo[1], mono[0], sizeof(mono[0]));
-  rig_close(&m);
-  rig_close(&s);
-}
+enum { PROMISE_TAPS = 767 };
 
-/// Controls all at the lower (turn 0), all at the upper (1) or each at a random
-/// end of their ranges
+/// Linear-phase high-pass at 4 kHz (48 kHz): -6 dB at 3.8 kHz, below -90 dB
+/// under 3.55 kHz.  A 4-term Blackman-Harris window (F. J. Harris, Proc. IEEE
+/// 66(1), 1978).
 static inline void
-promise_extremes(const stage_ops* ops, int turn, uint32_t* seed, float* values)
+promise_high_pass(const float* in, float* out, uint32_t n)
 {
-  for (uint32_t i = 0; i < ops->n_params; ++i) {
-    const bool is_up = turn > 1 ? check_noise(seed) > 0.0F : turn == 1;
-    values[i]        = is_up ? ops->params[i].max : ops->params[i].min;
+  static double h[PROMISE_TAPS];
+  const int     m  = PROMISE_TAPS / 2;
+  const double  fc = 3800.0 / 48000.0;
+  for (int i = 0; i < PROMISE_TAPS; ++i) {
+    const double t = 2.0 * DSP_PI * i / (PROMISE_TAPS - 1);
+    const double w = 0.35875 - 0.48829 * cos(t) + 0.14128 * cos(2.0 * t) -
+                     0.01168 * cos(3.0 * t);
+    const int k = i - m;
+    h[i] = k ? -w * sin(2.0 * DSP_PI * fc * k) / (DSP_PI * k) : 1.0 - 2.0 * fc;
   }
-}
-
-/// Inputs of +-STAGE_INPUT_LIMIT come out finite, whatever the controls, at
-/// both ends of the rates and after jumps
-static inline void
-promise_stays_finite(const stage_ops* ops)
-{
-  static const double rates_hz[] = {8000, 44100, 384000};
-  static float        x[2][PROMISE_FRAMES];
-  uint32_t            seed = 3;
-  for (int r = 0; r < 3; ++r) {
-    rig g = rig_open(ops, rates_hz[r], 2, NULL);
-    for (int turn = 0; turn < 16; ++turn) {
-      float values[PROMISE_MAX_PARAMS];
-      promise_extremes(ops, turn, &seed, values);
-      stage_set(&g.st, values);
-      promise_signal(x, false);
-      for (uint32_t i = 0; i < PROMISE_FRAMES; ++i) {
-        x[0][i] = copysignf(STAGE_INPUT_LIMIT, x[0][i]);
-        x[1][i] = i < PROMISE_FRAMES / 2 ? STAGE_INPUT_LIMIT : 0.0F;
-      }
-      promise_run(&g, x, NULL, 64);
-      for (uint32_t i = 0; i < PROMISE_FRAMES; ++i) {
-        assert_true(isfinite(x[0][i]) && isfinite(x[1][i]));
-      }
+  for (uint32_t i = 0; i < n; ++i) {
+    double sum = 0.0;
+    for (uint32_t j = 0; j < PROMISE_TAPS && j <= i; ++j) {
+      sum += h[j] * (double)in[i - j];
     }
-    rig_close(&g);
+    out[i] = (float)sum;
   }
+}
+
+enum { CLICK_SETTLE = 48000, CLICK_N = 16384 };
+
+/// Largest residue above 4 kHz, in dBFS, of `values` jumping in at frame
+/// `at` on a settled 220 Hz sine at -18 dBFS RMS; -inf is -240
+static inline double
+promise_click_db(promise_rig* r, const float* to, uint32_t at)
+{
+  static float x[CLICK_SETTLE + CLICK_N], y[CLICK_SETTLE + CLICK_N];
+  static float high[CLICK_N];
+  const double peak = db_to_gain(ALIGN_RMS_DBFS) * sqrt(2.0);
+  check_sine(x, CLICK_SETTLE + CLICK_N, 220.0, peak, 48000.0);
+
+  stage_set(&r->st, r->values);
+  stage_reset(&r->st);
+  promise_run(r, x, y, CLICK_SETTLE + at);
+  stage_set(&r->st, to);
+  promise_run(r, x + CLICK_SETTLE + at, y + CLICK_SETTLE + at, CLICK_N - at);
+
+  // The filter needs its length to fill
+  promise_high_pass(y + CLICK_SETTLE - 1000, high, CLICK_N);
+  float worst = 1e-12F;
+  for (uint32_t i = 1000; i < CLICK_N; ++i) {
+    const float size = fabsf(high[i]);
+    worst            = size > worst ? size : worst;
+  }
+  return gain_to_db((double)worst);
+}
+
+/// One control from `from` to `to`; fails above -80 dBFS
+static inline double
+promise_jump(promise_rig* r, uint32_t i, float from, float to)
+{
+  float values[PROMISE_MAX_PARAMS];
+  memcpy(values, r->values, sizeof(values));
+  const float home = r->values[i];
+  r->values[i]     = from;
+  values[i]        = to;
+  const double db  = promise_click_db(r, values, 1000 + 37 * i);
+  r->values[i]     = home;
+  if (db > -80.0) {
+    fail_msg("%s from %g to %g leaves %.1f dBFS", r->st.ops->params[i].symbol,
+             (double)from, (double)to, db);
+  }
+  return db;
+}
+
+/// Every control from its value in `r` to both ends (all choices of a
+/// selection) and back leaves less than -80 dBFS above 4 kHz
+static inline void
+promise_no_click(promise_rig* r)
+{
+  double worst = -240.0;
+  for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {
+    const param_info* p     = &r->st.ops->params[i];
+    const float       home  = r->values[i];
+    const uint32_t    stops = p->kind == PARAM_SEL ? (uint32_t)p->max + 1U : 2U;
+    for (uint32_t k = 0; k < stops; ++k) {
+      const float way = (float)k / (float)(stops - 1U);
+      const float v =
+        k == stops - 1U ? p->max : p->min + way * (p->max - p->min);
+      worst = fmax(worst, promise_jump(r, i, home, v));
+      worst = fmax(worst, promise_jump(r, i, v, home));
+    }
+  }
+  print_message("# worst click %.1f dBFS above 4 kHz\n", worst);
 }
 
 #endif // TESTS_PROMISES_H

@@ -6,7 +6,7 @@
 
 #include "check.h"
 #include "click.h"
-#include "promises.h"
+#include "rig.h"
 
 #include "common/stages/air_shelf.h"
 
@@ -25,20 +25,17 @@ analog_db(const float* v, double f_hz)
          10.0 * log10((1.0 + ga * x4) / (1.0 + x4 / ga));
 }
 
-/// A matched shelf of up to 12 dB may be 0.25 dB off at 18 kHz and 0.40 dB at 20
-/// kHz (see test_eq.c); here both are on, which adds 0.05 dB at 18 kHz
+/// A matched shelf of up to 12 dB may be 0.25 dB off at 18 kHz and 0.40 dB at
+/// 20 kHz (see test_eq.c); here both are on, which adds 0.05 dB at 18 kHz
 static void
 test_curves(void** state)
 {
   (void)state;
   static const double rates_hz[]       = {44100, 48000, 96000, 192000};
   static const float  sets[][N_VALUES] = {
-     {3000, 1.5F, 11000, 5, 0},
-     {1500, 9, 6000, 12, 0},
-     {1500, -6, 6000, -6, 0},
-     {6000, 9, 16000, 12, 0},
-     {6000, 0, 16000, 12, 0},
-     {6000, -6, 16000, -6, 0},
+     {3000, 1.5F, 11000, 5, 0}, {1500, 9, 6000, 12, 0},
+     {1500, -6, 6000, -6, 0},   {6000, 9, 16000, 12, 0},
+     {6000, 0, 16000, 12, 0},   {6000, -6, 16000, -6, 0},
      {3000, 6, 11000, 0, 0},
   };
   for (int r = 0; r < 4; ++r) {
@@ -66,8 +63,8 @@ test_nyquist(void** state)
   (void)state;
   const float v[N_VALUES] = {3000, 0, 11000, 9, 0};
   rig         g           = rig_open(&air_shelf_ops, 48000, 1, v);
-  assert_near(
-    rig_response_db(&g, 24000, 48000, 4096), analog_db(v, 24000), 1e-3);
+  assert_near(rig_response_db(&g, 24000, 48000, 4096), analog_db(v, 24000),
+              1e-3);
   rig_close(&g);
 }
 
@@ -146,13 +143,8 @@ test_gentle_law(void** state)
   static const struct {
     double rms_dbfs, c;
   } rows[] = {
-    {-60.0, 0.0},
-    {-43.0, 0.0},
-    {-37.5, 5.0 / 32.0},
-    {-33.0, 0.5},
-    {-28.5, 27.0 / 32.0},
-    {-23.5, 1.0},
-    {-10.0, 1.0},
+    {-60.0, 0.0},         {-43.0, 0.0}, {-37.5, 5.0 / 32.0}, {-33.0, 0.5},
+    {-28.5, 27.0 / 32.0}, {-23.5, 1.0}, {-10.0, 1.0},
   };
   float        v[N_VALUES] = {1500, 6, 6000, 9, 0};
   const double whole       = settled_gain_db(v, 20000, -60.0, NULL);
@@ -187,8 +179,7 @@ test_gentle_does_not_pump(void** state)
 
   check_sine(other, n, 110.0, 0.7, 48000);
   assert_near(settled_gain_db(v, 15000, -70.0, other),
-              settled_gain_db(off, 15000, -70.0, other),
-              0.01);
+              settled_gain_db(off, 15000, -70.0, other), 0.01);
 
   // The lift is gone, the low end where it was but for the foot of the shelf:
   // the presence of 9 dB at 1.5 kHz lifts 110 Hz by 0.06 dB
@@ -302,9 +293,8 @@ test_no_control_clicks(void** state)
   for (int r = 0; r < 3; ++r) {
     for (uint32_t i = 0; i < N_VALUES; ++i) {
       const param_info* p = &air_shelf_param_info[i];
-      assert_true(
-        click_of_control_db(&air_shelf_ops, rates_hz[r], i, p->min, p->max) <
-        CLICK_LIMIT_DB);
+      assert_true(click_of_control_db(&air_shelf_ops, rates_hz[r], i, p->min,
+                                      p->max) < CLICK_LIMIT_DB);
     }
   }
   // All at once, gentle in the middle of its range

@@ -74,12 +74,8 @@ assert_same(const audio* a, const audio* b, const plugin_form* form)
   for (uint32_t k = 0; k < form->n_out; ++k) {
     for (uint32_t i = 0; i < N; ++i) {
       if (memcmp(&a->out[k][i], &b->out[k][i], sizeof(float)) != 0) {
-        fail_msg("%s: frame %u of output %u is %.9g, not %.9g",
-                 form->uri,
-                 i,
-                 k,
-                 (double)a->out[k][i],
-                 (double)b->out[k][i]);
+        fail_msg("%s: frame %u of output %u is %.9g, not %.9g", form->uri, i, k,
+                 (double)a->out[k][i], (double)b->out[k][i]);
       }
     }
   }
@@ -294,8 +290,7 @@ check_switch(const plugin_form* form, void* data)
   player_free(&y);
   const double switched = residue_above_4_khz(one.out[0], N);
   if (switched > on + 1e-4) { // -80 dBFS
-    fail_msg("%s: switching leaves %.1f dBFS above 4 kHz",
-             form->uri,
+    fail_msg("%s: switching leaves %.1f dBFS above 4 kHz", form->uri,
              gain_to_db(switched));
   }
 }
@@ -455,8 +450,8 @@ check_rates_refused(const plugin_form* form, void* data)
   static const double rates[] = {0.0, 7999.0, 384001.0, -48000.0};
   (void)data;
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
-    assert_null(lilv_plugin_instantiate(
-      bundle_plugin(&the_bundle, form->uri), rates[r], NULL));
+    assert_null(lilv_plugin_instantiate(bundle_plugin(&the_bundle, form->uri),
+                                        rates[r], NULL));
   }
 }
 
@@ -529,12 +524,10 @@ check_level(const plugin_form* form, void* data)
   player_play(&y, one.in, one.out, N, 64);
   // A sine of peak a has the RMS a / sqrt(2)
   assert_near((double)y.control[player_port(&y, "in_db")],
-              gain_to_db(0.5 / sqrt(2.0)),
-              0.02);
+              gain_to_db(0.5 / sqrt(2.0)), 0.02);
   // 19200 frames are 400 ms, in whole periods; the window is a bin shorter
   assert_near((double)y.control[player_port(&y, "out_db")],
-              check_rms_db(one.out[0] + N - 19200, 19200),
-              0.1);
+              check_rms_db(one.out[0] + N - 19200, 19200), 0.1);
   player_free(&y);
 }
 

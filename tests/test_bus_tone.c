@@ -116,9 +116,9 @@ butterworth_db(double f_hz, double f0_hz, int order)
   return -10.0 * log10(1.0 + pow(f0_hz / f_hz, 2.0 * order));
 }
 
-static const double rates[] = {44100, 48000, 96000, 192000};
-static const double frequencies[] =
-  {60, 100, 200, 350, 700, 1500, 3000, 6500, 10000, 15000};
+static const double rates[]       = {44100, 48000, 96000, 192000};
+static const double frequencies[] = {60,   100,  200,  350,   700,
+                                     1500, 3000, 6500, 10000, 15000};
 enum { FREQUENCIES = sizeof(frequencies) / sizeof(frequencies[0]) };
 
 static void
@@ -146,8 +146,7 @@ test_mid_bell(void** state)
     impulse(1.0F);
     for (int i = 0; i < FREQUENCIES; ++i) {
       assert_near(gain_db(out_left, frequencies[i], rates[r]),
-                  bell_db(frequencies[i], 300.0, 6.0, 1.5),
-                  0.02);
+                  bell_db(frequencies[i], 300.0, 6.0, 1.5), 0.02);
     }
     impulse(-1.0F);
     for (int i = 0; i < FREQUENCIES; ++i) {
@@ -190,8 +189,7 @@ test_presence_on_both(void** state)
     impulse((float)sign);
     for (int i = 0; i < FREQUENCIES; ++i) {
       assert_near(gain_db(out_left, frequencies[i], RATE_HZ),
-                  bell_db(frequencies[i], 3000.0, 4.0, 2.0),
-                  0.2);
+                  bell_db(frequencies[i], 3000.0, 4.0, 2.0), 0.2);
     }
   }
 }
@@ -208,8 +206,7 @@ test_cuts_are_butterworth(void** state)
     impulse(1.0F);
     for (int i = 0; i < FREQUENCIES; ++i) {
       assert_near(gain_db(out_left, frequencies[i], rates[r]),
-                  butterworth_db(frequencies[i], 100.0, 2),
-                  0.02);
+                  butterworth_db(frequencies[i], 100.0, 2), 0.02);
     }
     stage_reset(&the_rig.st);
     impulse(-1.0F);
@@ -318,8 +315,7 @@ test_no_control_clicks(void** state)
       const click_peaks peaks =
         click_of_recording(out_left, N, N / 2 + 13, RATE_HZ);
       if (peaks.jump_db > CLICK_LIMIT_DB) {
-        fail_msg("%s: %.1f dBFS above 4 kHz",
-                 bus_tone_param_info[c].symbol,
+        fail_msg("%s: %.1f dBFS above 4 kHz", bus_tone_param_info[c].symbol,
                  peaks.jump_db);
       }
     }

@@ -141,8 +141,7 @@ check_change(const plugin_form* form, void* data)
   }
   // Steady noise passes every gate, so plain RMS is the judge
   assert_near((double)y.control[player_port(&y, "change_db")],
-              10.0 * log10(power[1] / power[0]),
-              0.1);
+              10.0 * log10(power[1] / power[0]), 0.1);
   player_free(&y);
 }
 

@@ -5,7 +5,7 @@
 
 #include "check.h"
 #include "click.h"
-#include "promises.h"
+#include "rig.h"
 
 #include "common/stages/di_cleanup.h"
 
@@ -23,8 +23,8 @@ enum {
   N_VALUES
 };
 
-static const float defaults[N_VALUES] =
-  {0, 70, 2, 220, -2, 1.2F, 3500, -2, 1, 0};
+static const float defaults[N_VALUES] = {0,    70,   2,  220, -2,
+                                         1.2F, 3500, -2, 1,   0};
 
 /// The cookbook's bell, its Q from the width between half-gain points
 static double
@@ -45,11 +45,9 @@ analog_db(const float* v, double f_hz)
   const double n = 2.0 + (double)v[SLOPE];
   return (double)v[GAIN_DB] -
          10.0 * log10(1.0 + pow((double)v[LOW_CUT_HZ] / f_hz, 2.0 * n)) +
-         bell_db(
-           f_hz, (double)v[BODY_HZ], (double)v[BODY_DB], (double)v[BODY_OCT]) +
-         bell_db(f_hz,
-                 (double)v[PRESENCE_HZ],
-                 (double)v[PRESENCE_DB],
+         bell_db(f_hz, (double)v[BODY_HZ], (double)v[BODY_DB],
+                 (double)v[BODY_OCT]) +
+         bell_db(f_hz, (double)v[PRESENCE_HZ], (double)v[PRESENCE_DB],
                  (double)v[PRESENCE_OCT]);
 }
 

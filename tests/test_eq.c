@@ -18,8 +18,8 @@
 
 #define N_RATES 6
 
-static const double rates_hz[N_RATES] =
-  {22050, 44100, 48000, 96000, 192000, 384000};
+static const double rates_hz[N_RATES] = {22050, 44100,  48000,
+                                         96000, 192000, 384000};
 
 /// `i` of `n` steps from `from` to `to`, evenly spaced on a log scale
 static double
@@ -113,66 +113,18 @@ typedef struct {
 
 // clang-format off: one line per polynomial
 static const coefs_row coefs_rows[] = {
-  {BELL,
-   10000,
-   12,
-   0.7,
-   44100,
-   2.3470209940896245,
-   -1.2059191565155358,
-   -0.06654834476031518,
-   -0.28600497357474797,
-   0.3605584663885217},
-  {BELL,
-   500,
-   6,
-   1.4,
-   48000,
-   1.0164678175351611,
-   -1.9637684150449286,
-   0.951512664484693,
-   -1.9632332379764565,
-   0.967445304951382},
-  {LOW_PASS,
-   5000,
-   0,
-   1.3066,
-   48000,
-   0.25466848264582626,
-   0.07048026847624428,
-   0.0,
-   -1.2808258277538194,
-   0.6059745788758899},
-  {SHELF_1,
-   3000,
-   6,
-   0,
-   48000,
-   1.7613375518435996,
-   -1.3331503675176593,
-   0.0,
-   -0.5718128156740595,
-   0.0},
-  {SHELF,
-   11000,
-   5,
-   0,
-   48000,
-   1.3378030913873484,
-   -0.7275829605583313,
-   0.21383957991648328,
-   -0.24538465854735186,
-   0.0694443692928521},
-  {SHELF,
-   16000,
-   12,
-   0,
-   22050,
-   1.0731179053184206,
-   0.045254814845656535,
-   -0.18908988575057672,
-   0.1516843210835946,
-   -0.22240148667009435},
+  {BELL, 10000, 12, 0.7, 44100, 2.3470209940896245, -1.2059191565155358,
+   -0.06654834476031518, -0.28600497357474797, 0.3605584663885217},
+  {BELL, 500, 6, 1.4, 48000, 1.0164678175351611, -1.9637684150449286,
+   0.951512664484693, -1.9632332379764565, 0.967445304951382},
+  {LOW_PASS, 5000, 0, 1.3066, 48000, 0.25466848264582626, 0.07048026847624428,
+   0.0, -1.2808258277538194, 0.6059745788758899},
+  {SHELF_1, 3000, 6, 0, 48000, 1.7613375518435996, -1.3331503675176593, 0.0,
+   -0.5718128156740595, 0.0},
+  {SHELF, 11000, 5, 0, 48000, 1.3378030913873484, -0.7275829605583313,
+   0.21383957991648328, -0.24538465854735186, 0.0694443692928521},
+  {SHELF, 16000, 12, 0, 22050, 1.0731179053184206, 0.045254814845656535,
+   -0.18908988575057672, 0.1516843210835946, -0.22240148667009435},
 };
 // clang-format on
 
@@ -241,18 +193,10 @@ test_matched_designs_keep_the_analog_curve(void** state)
     {LOW_PASS, 5000, 0, 0.70711, 48000, 0.55, 1.0},
   };
   for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
-    const double e18 = worst_db(rows[i].curve,
-                                rows[i].f0,
-                                rows[i].gain_db,
-                                rows[i].q,
-                                rows[i].rate_hz,
-                                18000);
-    const double e20 = worst_db(rows[i].curve,
-                                rows[i].f0,
-                                rows[i].gain_db,
-                                rows[i].q,
-                                rows[i].rate_hz,
-                                20000);
+    const double e18 = worst_db(rows[i].curve, rows[i].f0, rows[i].gain_db,
+                                rows[i].q, rows[i].rate_hz, 18000);
+    const double e20 = worst_db(rows[i].curve, rows[i].f0, rows[i].gain_db,
+                                rows[i].q, rows[i].rate_hz, 20000);
     assert_near(e18, 0.0, 1.1 * rows[i].worst_18k_db);
     assert_near(e20, 0.0, 1.1 * rows[i].worst_20k_db);
   }
@@ -268,20 +212,16 @@ test_errors_vanish_with_the_rate(void** state)
     curve  curve;
     double f0, gain_db, q;
   } rows[] = {
-    {SHELF, 12000, 12, 0},
-    {SHELF, 5000, -9, 0},
-    {SHELF_1, 3000, 6, 0},
-    {BELL, 10000, 12, 0.7},
-    {BELL, 3500, -12, 0.5},
-    {LOW_PASS, 5000, 0, 1.3},
+    {SHELF, 12000, 12, 0},  {SHELF, 5000, -9, 0},   {SHELF_1, 3000, 6, 0},
+    {BELL, 10000, 12, 0.7}, {BELL, 3500, -12, 0.5}, {LOW_PASS, 5000, 0, 1.3},
     {SHELF_1, 1500, -6, 0},
   };
   for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
     double last = 4.0; // dB
     for (int octave = 0; octave <= 3; ++octave) {
       const double rate_hz = 48000.0 * (1 << octave);
-      const double e       = worst_db(
-        rows[i].curve, rows[i].f0, rows[i].gain_db, rows[i].q, rate_hz, 20000);
+      const double e = worst_db(rows[i].curve, rows[i].f0, rows[i].gain_db,
+                                rows[i].q, rate_hz, 20000);
       assert_near(e, 0.0, last / 3.0);
       last = e;
     }
@@ -340,8 +280,7 @@ test_cut_undoes_boost_and_all_is_stable(void** state)
       assert_true(is_minimum_phase_and_stable(cut));
       assert_near(eq_response_db(boost, f, rate_hz) +
                     eq_response_db(cut, f, rate_hz),
-                  0.0,
-                  1e-6);
+                  0.0, 1e-6);
     }
   }
 }
@@ -412,10 +351,10 @@ test_bell_width(void** state)
     const double oct = 0.2 + 0.35 * i;
     const biquad q   = eq_bell(400.0, -8.0, eq_q_of_oct(oct), 192000.0);
     assert_near(eq_response_db(q, 400.0, 192000.0), -8.0, 1e-6);
-    assert_near(
-      eq_response_db(q, 400.0 * pow(2, oct / 2), 192000.0), -4.0, 0.01);
-    assert_near(
-      eq_response_db(q, 400.0 * pow(2, -oct / 2), 192000.0), -4.0, 0.01);
+    assert_near(eq_response_db(q, 400.0 * pow(2, oct / 2), 192000.0), -4.0,
+                0.01);
+    assert_near(eq_response_db(q, 400.0 * pow(2, -oct / 2), 192000.0), -4.0,
+                0.01);
   }
 }
 

@@ -92,12 +92,9 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_log2_sweep),
-    cmocka_unit_test(test_log2_near_1),
-    cmocka_unit_test(test_exp2_sweep),
-    cmocka_unit_test(test_exact),
-    cmocka_unit_test(test_out_of_range),
-    cmocka_unit_test(test_db),
+    cmocka_unit_test(test_log2_sweep),   cmocka_unit_test(test_log2_near_1),
+    cmocka_unit_test(test_exp2_sweep),   cmocka_unit_test(test_exact),
+    cmocka_unit_test(test_out_of_range), cmocka_unit_test(test_db),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -88,8 +88,7 @@ test_release_curve(void** state)
       const float y =
         follower_next(&r.f, 0.0F, r.attack_share, r.release_share);
       // The discrete poles differ from the continuous pair by about a frame
-      assert_near((double)y,
-                  8.0 * release_form(n / rates[i]),
+      assert_near((double)y, 8.0 * release_form(n / rates[i]),
                   8.0 / (RELEASE_S * rates[i]));
     }
   }

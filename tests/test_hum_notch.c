@@ -83,8 +83,8 @@ test_hum_goes_and_neighbours_stay(void** state)
       }
       assert_near(hum_response_db(&d, 0.0, rates_hz[r]), 0.0, 1e-3);
       assert_near(hum_response_db(&d, 1000.0, rates_hz[r]), 0.0, 1e-4);
-      assert_near(
-        hum_response_db(&d, 0.5 * rates_hz[r], rates_hz[r]), 0.0, 1e-4);
+      assert_near(hum_response_db(&d, 0.5 * rates_hz[r], rates_hz[r]), 0.0,
+                  1e-4);
     }
   }
 }
@@ -108,8 +108,8 @@ test_cost_to_notes(void** state)
       want = at_50[i].note == note ? at_50[i].cost_db : want;
     }
     if (note != 65) { // F4, 349.2 Hz
-      assert_near(
-        -hum_response_db(&d50, f, 48000), want, want > 0 ? 0.03 : 0.1);
+      assert_near(-hum_response_db(&d50, f, 48000), want,
+                  want > 0 ? 0.03 : 0.1);
     }
     assert_near(hum_response_db(&d60, f, 48000), 0.0, 0.1);
   }

@@ -170,12 +170,10 @@ test_noise_agrees_with_libebur128(void** state)
   }
   measure(n, 2, 48000.0, NULL);
   assert_near(loudness_integrated_lufs(&meter),
-              libebur128_integrated(n, 2, 48000.0),
-              0.03);
+              libebur128_integrated(n, 2, 48000.0), 0.03);
   measure(n, 1, 48000.0, NULL);
   assert_near(loudness_integrated_lufs(&meter),
-              libebur128_integrated(n, 1, 48000.0),
-              0.03);
+              libebur128_integrated(n, 1, 48000.0), 0.03);
 }
 
 static void

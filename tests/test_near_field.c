@@ -63,11 +63,11 @@ test_point_source(void** state)
   static const double rates[] = {44100, 48000, 96000, 192000};
   for (uint32_t r = 0; r < 4; ++r) {
     for (uint32_t i = 0; i < 6; ++i) {
-      const double fp = near_field_corner_hz(
-        point_source[i].share, 0.01 * point_source[i].r_cm, 0.0);
+      const double fp = near_field_corner_hz(point_source[i].share,
+                                             0.01 * point_source[i].r_cm, 0.0);
       for (uint32_t k = 0; k < N_TONES; ++k) {
-        assert_near(
-          gain_db(fp, 1.0, tones_hz[k], rates[r]), point_source[i].db[k], 0.02);
+        assert_near(gain_db(fp, 1.0, tones_hz[k], rates[r]),
+                    point_source[i].db[k], 0.02);
       }
     }
   }
@@ -81,8 +81,7 @@ test_half_the_velocity(void** state)
   // A cardioid is half velocity: as a figure-8 at twice the distance (Eargle
   // 1994, sec. 88).  An omni has none of it.
   assert_near(near_field_corner_hz(CARDIOID, 0.1, 0.0),
-              near_field_corner_hz(FIGURE_8, 0.2, 0.0),
-              1e-9);
+              near_field_corner_hz(FIGURE_8, 0.2, 0.0), 1e-9);
   assert_near(near_field_corner_hz(1.0, 0.1, 0.0), 0.0, 0.0);
 }
 

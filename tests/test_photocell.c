@@ -26,8 +26,7 @@ plain_cell(double rate_hz)
 {
   // No memory, a = 2, b = 12
   photocell c = {0};
-  photocell_init(&c,
-                 rate_hz,
+  photocell_init(&c, rate_hz,
                  (photocell_rates){.a_min   = 2.0,
                                    .a_max   = 2.0,
                                    .b       = 12.0,

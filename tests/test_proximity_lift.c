@@ -39,23 +39,12 @@ lift_db(promise_rig* r, double lift)
 static const struct {
   double level, lift_6, lift_3;
 } curve[] = {
-  {-100, 0.000, 0.000},
-  {-90, 0.001, 0.000},
-  {-80, 0.086, 0.035},
-  {-76, 0.501, 0.210},
-  {-70, 3.521, 1.628},
-  {-64, 5.752, 2.844},
-  {-60, 5.960, 2.965},
-  {-54, 5.950, 2.959},
-  {-48, 5.759, 2.848},
-  {-42, 5.102, 2.475},
-  {-36, 3.522, 1.629},
-  {-30, 1.589, 0.691},
-  {-24, 0.501, 0.210},
-  {-18, 0.134, 0.056},
-  {-12, 0.034, 0.014},
-  {-6, 0.009, 0.004},
-  {0, 0.002, 0.001},
+  {-100, 0.000, 0.000}, {-90, 0.001, 0.000}, {-80, 0.086, 0.035},
+  {-76, 0.501, 0.210},  {-70, 3.521, 1.628}, {-64, 5.752, 2.844},
+  {-60, 5.960, 2.965},  {-54, 5.950, 2.959}, {-48, 5.759, 2.848},
+  {-42, 5.102, 2.475},  {-36, 3.522, 1.629}, {-30, 1.589, 0.691},
+  {-24, 0.501, 0.210},  {-18, 0.134, 0.056}, {-12, 0.034, 0.014},
+  {-6, 0.009, 0.004},   {0, 0.002, 0.001},
 };
 enum { N_CURVE = sizeof(curve) / sizeof(curve[0]) };
 
@@ -193,11 +182,11 @@ test_removed_fast(void** state)
     promise_set(&r, "lift_db", limits[i].lift);
     assert_near(lift_left_db(&r, 0.0), limits[i].lift, 0.1);
     promise_set(&r, "lift_db", limits[i].lift);
-    assert_in_range(
-      (int)(1e3 * lift_left_db(&r, 5.0)), 0, (int)(1e3 * limits[i].at_5));
+    assert_in_range((int)(1e3 * lift_left_db(&r, 5.0)), 0,
+                    (int)(1e3 * limits[i].at_5));
     promise_set(&r, "lift_db", limits[i].lift);
-    assert_in_range(
-      (int)(1e3 * lift_left_db(&r, 10.0)), 0, (int)(1e3 * limits[i].at_10));
+    assert_in_range((int)(1e3 * lift_left_db(&r, 10.0)), 0,
+                    (int)(1e3 * limits[i].at_10));
   }
   promise_rig_free(&r);
 }

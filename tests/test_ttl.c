@@ -116,8 +116,8 @@ check_range(const plugin_form* form, const LilvPort* port, const param_info* p)
   LilvNode* def = NULL;
   LilvNode* min = NULL;
   LilvNode* max = NULL;
-  lilv_port_get_range(
-    bundle_plugin(&the_bundle, form->uri), port, &def, &min, &max);
+  lilv_port_get_range(bundle_plugin(&the_bundle, form->uri), port, &def, &min,
+                      &max);
   assert_true(lilv_node_as_float(def) == p->def);
   assert_true(lilv_node_as_float(min) == p->min);
   assert_true(lilv_node_as_float(max) == p->max);
@@ -268,18 +268,10 @@ test_enabled_is_designated(void** state)
 // Rules for rows
 
 static const char* const suffixes[] = {
-  [UNIT_NONE]   = NULL,
-  [UNIT_CM]     = "_cm",
-  [UNIT_DB]     = "_db",
-  [UNIT_FRAMES] = "_frames",
-  [UNIT_HZ]     = "_hz",
-  [UNIT_M]      = "_m",
-  [UNIT_M3]     = "_m3",
-  [UNIT_MS]     = "_ms",
-  [UNIT_OCT]    = "_oct",
-  [UNIT_OHM]    = "_ohm",
-  [UNIT_PC]     = "_pc",
-  [UNIT_S]      = "_s",
+  [UNIT_NONE] = NULL,        [UNIT_CM] = "_cm", [UNIT_DB] = "_db",
+  [UNIT_FRAMES] = "_frames", [UNIT_HZ] = "_hz", [UNIT_M] = "_m",
+  [UNIT_M3] = "_m3",         [UNIT_MS] = "_ms", [UNIT_OCT] = "_oct",
+  [UNIT_OHM] = "_ohm",       [UNIT_PC] = "_pc", [UNIT_S] = "_s",
 };
 
 /// A symbol ends in its unit, and in no other

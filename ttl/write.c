@@ -70,10 +70,7 @@ print_value(FILE* f, const char* property, float x, bool is_integer)
 {
   char text[32];
   decimal(x, text, sizeof(text));
-  fprintf(f,
-          "\t\t%s %s%s",
-          property,
-          text,
+  fprintf(f, "\t\t%s %s%s", property, text,
           is_integer || strchr(text, '.') ? "" : ".0");
 }
 
@@ -101,12 +98,8 @@ label_count(const char* labels)
 static void
 begin_port(FILE* f, uint32_t index, const char* direction, const char* kind)
 {
-  fprintf(f,
-          "%s [\n\t\ta lv2:%sPort ,\n\t\t\tlv2:%sPort ;\n\t\tlv2:index %u",
-          index ? " ," : "\tlv2:port",
-          direction,
-          kind,
-          index);
+  fprintf(f, "%s [\n\t\ta lv2:%sPort ,\n\t\t\tlv2:%sPort ;\n\t\tlv2:index %u",
+          index ? " ," : "\tlv2:port", direction, kind, index);
 }
 
 static void
@@ -133,9 +126,7 @@ print_choices(FILE* f, const char* labels)
     fprintf(f,
             " ;\n\t\tlv2:scalePoint [\n\t\t\trdfs:label \"%.*s\" ;\n"
             "\t\t\trdf:value %u\n\t\t]",
-            length,
-            text,
-            i);
+            length, text, i);
   }
 }
 
@@ -179,10 +170,9 @@ print_output(FILE* f, uint32_t index, const meter_info* m)
   print_value(f, "lv2:maximum", m->max, is_latency);
   print_unit(f, m->unit);
   if (is_latency) {
-    fprintf(f,
-            " ;\n\t\tlv2:designation lv2:latency ;\n"
-            "\t\tlv2:portProperty lv2:reportsLatency ,\n"
-            "\t\t\tlv2:integer ,\n\t\t\tpprops:notOnGUI");
+    fprintf(f, " ;\n\t\tlv2:designation lv2:latency ;\n"
+               "\t\tlv2:portProperty lv2:reportsLatency ,\n"
+               "\t\t\tlv2:integer ,\n\t\t\tpprops:notOnGUI");
   }
   fprintf(f, " ;\n\t\trdfs:comment \"%s\"\n\t]", m->doc);
 }
@@ -203,17 +193,10 @@ print_audio(FILE*       f,
   for (uint32_t k = 0; k < n; ++k) {
     const uint32_t place = n == 1 ? 0 : k + 1;
     begin_port(f, index + k, is_input ? "Input" : "Output", "Audio");
-    fprintf(f,
-            " ;\n\t\tlv2:symbol \"%s%s\" ;\n\t\tlv2:name \"%s%s\" ;\n",
-            side,
-            symbols[place],
-            is_input ? "Input" : "Output",
-            names[place]);
-    fprintf(f,
-            "\t\tpg:group <%s#main_%s> ;\n\t\tlv2:designation pg:%s\n\t]",
-            uri,
-            side,
-            designations[place]);
+    fprintf(f, " ;\n\t\tlv2:symbol \"%s%s\" ;\n\t\tlv2:name \"%s%s\" ;\n", side,
+            symbols[place], is_input ? "Input" : "Output", names[place]);
+    fprintf(f, "\t\tpg:group <%s#main_%s> ;\n\t\tlv2:designation pg:%s\n\t]",
+            uri, side, designations[place]);
   }
 }
 
@@ -222,18 +205,12 @@ print_group(FILE* f, const char* uri, const char* side, uint32_t n)
 {
   const bool is_input = !strcmp(side, "in");
 
-  fprintf(f,
-          "\n<%s#main_%s>\n\ta pg:%s ,\n\t\tpg:%sGroup ;\n",
-          uri,
-          side,
-          n == 1 ? "MonoGroup" : "StereoGroup",
-          is_input ? "Input" : "Output");
+  fprintf(f, "\n<%s#main_%s>\n\ta pg:%s ,\n\t\tpg:%sGroup ;\n", uri, side,
+          n == 1 ? "MonoGroup" : "StereoGroup", is_input ? "Input" : "Output");
   if (!is_input) {
     fprintf(f, "\tpg:source <%s#main_in> ;\n", uri);
   }
-  fprintf(f,
-          "\tlv2:symbol \"main_%s\" ;\n\tlv2:name \"%s\" .\n",
-          side,
+  fprintf(f, "\tlv2:symbol \"main_%s\" ;\n\tlv2:name \"%s\" .\n", side,
           is_input ? "Input" : "Output");
 }
 
@@ -252,18 +229,13 @@ print_form(FILE* f, const plugin_form* form)
   fprintf(f, "<%s>\n\ta lv2:Plugin ,\n\t\tlv2:%s ;\n", form->uri, p->type);
   fprintf(f, "\tdoap:name \"%s%s\" ;\n", p->name, form_suffix(form));
   fprintf(f, "\tdoap:shortdesc \"%s\" ;\n", p->summary);
-  fprintf(f,
-          "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
-          "\tlv2:project <urn:dustcap> ;\n");
-  fprintf(f,
-          "\tlv2:minorVersion %d ;\n\tlv2:microVersion %d ;\n",
-          DUSTCAP_MINOR,
-          DUSTCAP_MICRO);
+  fprintf(f, "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
+             "\tlv2:project <urn:dustcap> ;\n");
+  fprintf(f, "\tlv2:minorVersion %d ;\n\tlv2:microVersion %d ;\n",
+          DUSTCAP_MINOR, DUSTCAP_MICRO);
   fprintf(f, "\tlv2:optionalFeature lv2:hardRTCapable ;\n");
-  fprintf(f,
-          "\tpg:mainInput <%s#main_in> ;\n\tpg:mainOutput <%s#main_out> ;\n",
-          form->uri,
-          form->uri);
+  fprintf(f, "\tpg:mainInput <%s#main_in> ;\n\tpg:mainOutput <%s#main_out> ;\n",
+          form->uri, form->uri);
 
   for (uint32_t i = 0; i < shell_param_count(p); ++i) {
     print_input(f, index++, shell_param(p, i));
@@ -308,20 +280,18 @@ write_manifest(const char* folder)
   FILE* const   f = open_file(folder, "manifest");
   const plugin* p = NULL;
 
-  fprintf(f,
-          "<urn:dustcap>\n\ta doap:Project ;\n\tdoap:name \"Dustcap\" ;\n"
-          "\tlv2:symbol \"dustcap\" ;\n"
-          "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
-          "\tdoap:maintainer [\n\t\ta foaf:Person ;\n"
-          "\t\tfoaf:name \"The Dustcap authors\"\n\t] .\n");
+  fprintf(f, "<urn:dustcap>\n\ta doap:Project ;\n\tdoap:name \"Dustcap\" ;\n"
+             "\tlv2:symbol \"dustcap\" ;\n"
+             "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
+             "\tdoap:maintainer [\n\t\ta foaf:Person ;\n"
+             "\t\tfoaf:name \"The Dustcap authors\"\n\t] .\n");
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     for (uint32_t i = 0; i < shell_form_count(p); ++i) {
       const plugin_form form = shell_form(p, i);
       fprintf(f,
               "\n<%s>\n\ta lv2:Plugin ;\n\tlv2:binary <dustcap.so> ;\n"
               "\trdfs:seeAlso <%s.ttl> .\n",
-              form.uri,
-              p->stem);
+              form.uri, p->stem);
     }
   }
   close_file(f);
@@ -367,11 +337,8 @@ print_manual_range(const param_info* p)
     printf(" | %.*s", length, text);
   } else {
     const char* const unit = units[p->unit].text;
-    printf("%s to %s%s%s | %s",
-           decimal(p->min, a, sizeof(a)),
-           decimal(p->max, b, sizeof(b)),
-           *unit ? " " : "",
-           unit,
+    printf("%s to %s%s%s | %s", decimal(p->min, a, sizeof(a)),
+           decimal(p->max, b, sizeof(b)), *unit ? " " : "", unit,
            decimal(p->def, c, sizeof(c)));
   }
 }
@@ -391,12 +358,8 @@ print_manual_rows(const param_info* params,
   }
   for (uint32_t i = 0; i < n_meters; ++i) {
     const char* const unit = units[meters[i].unit].text;
-    printf("| %s | `%s` | meter%s%s | | %s |\n",
-           meters[i].name,
-           meters[i].symbol,
-           *unit ? ", " : "",
-           unit,
-           meters[i].doc);
+    printf("| %s | `%s` | meter%s%s | | %s |\n", meters[i].name,
+           meters[i].symbol, *unit ? ", " : "", unit, meters[i].doc);
   }
 }
 
@@ -406,12 +369,12 @@ write_manual(void)
   const plugin* p = NULL;
 
   printf("### In every plugin\n");
-  print_manual_rows(
-    shell_param_info, shell_n_params, shell_meter_info, shell_n_meters);
+  print_manual_rows(shell_param_info, shell_n_params, shell_meter_info,
+                    shell_n_meters);
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     printf("\n### %s (`%s`)\n\n%s\n", p->name, p->stem, p->summary);
-    print_manual_rows(
-      p->ops->params, p->ops->n_params, p->ops->meters, p->ops->n_meters);
+    print_manual_rows(p->ops->params, p->ops->n_params, p->ops->meters,
+                      p->ops->n_meters);
   }
 }
 

@@ -29,8 +29,8 @@ air_design(const air_shelf* s)
 static biquad
 band_design(const air_shelf* s, uint32_t i)
 {
-  return eq_high_pass(
-    exp2(s->presence_hz.y), eq_butterworth_q(4, i), s->rate_hz);
+  return eq_high_pass(exp2(s->presence_hz.y), eq_butterworth_q(4, i),
+                      s->rate_hz);
 }
 
 /// Share of a shelf's effect that leaves `left` of its lift in dB
@@ -51,8 +51,7 @@ loudness_of(double treble_dbfs)
 {
   const double u = clampd((treble_dbfs - AIR_SHELF_FROM_DBFS) /
                             (AIR_SHELF_FULL_DBFS - AIR_SHELF_FROM_DBFS),
-                          0.0,
-                          1.0);
+                          0.0, 1.0);
   return u * u * (3.0 - 2.0 * u);
 }
 

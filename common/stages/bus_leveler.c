@@ -37,9 +37,9 @@ bus_leveler_set(bus_leveler* s, const bus_leveler_params* p)
   glide_set(&s->threshold, (double)p->threshold_db);
   glide_set(&s->exponent, exponent);
   glide_set(&s->low_cut, log2((double)p->low_cut_hz));
-  glide_set(&s->makeup,
-            p->makeup > 0.0F ? (double)p->makeup_db
-                             : photocell_law_db(aligned_db, exponent));
+  glide_set(&s->makeup, p->makeup > 0.0F
+                          ? (double)p->makeup_db
+                          : photocell_law_db(aligned_db, exponent));
   glide_set(&s->blend, 0.01 * (double)p->blend_pc);
   photocell_set(&s->cell, 0.01 * (double)p->speed_pc, p->memory > 0.0F);
 }

@@ -91,10 +91,8 @@ high_pass(const bus_tone* s, uint32_t row, double q, double on)
 static svf_coefs
 bell(const bus_tone* s, uint32_t row, double oct)
 {
-  return svf_of_biquad(eq_bell(exp2(s->control[row].y),
-                               s->control[row + 1].y,
-                               eq_q_of_oct(oct),
-                               s->rate_hz));
+  return svf_of_biquad(eq_bell(exp2(s->control[row].y), s->control[row + 1].y,
+                               eq_q_of_oct(oct), s->rate_hz));
 }
 
 static designs
@@ -107,8 +105,8 @@ design(const bus_tone* s)
              bell(s, PRESENCE, c[PRESENCE_OCT].y)},
     .mid  = {bell(s, MID_BODY, BODY_OCT)},
     .side = {bell(s, SIDE_BODY, BODY_OCT),
-             svf_of_biquad(eq_high_shelf(
-               exp2(c[SIDE_TREBLE].y), c[SIDE_TREBLE_DB].y, s->rate_hz)),
+             svf_of_biquad(eq_high_shelf(exp2(c[SIDE_TREBLE].y),
+                                         c[SIDE_TREBLE_DB].y, s->rate_hz)),
              high_pass(s, MONO_BELOW, eq_butterworth_q(4, 0), s->mono_on.y),
              high_pass(s, MONO_BELOW, eq_butterworth_q(4, 1), s->mono_on.y)}};
 }

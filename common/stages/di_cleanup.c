@@ -48,8 +48,8 @@ low_cut_coefs(const di_cleanup* s, uint32_t i)
 static biquad
 bell_design(const di_cleanup* s, const di_cleanup_bell* b)
 {
-  return eq_bell(
-    exp2(b->hz.y), b->db.y, eq_q_of_oct(exp2(b->oct.y)), s->rate_hz);
+  return eq_bell(exp2(b->hz.y), b->db.y, eq_q_of_oct(exp2(b->oct.y)),
+                 s->rate_hz);
 }
 
 bool
@@ -59,7 +59,7 @@ di_cleanup_init(di_cleanup* s, double rate_hz, uint32_t n_channels)
   s->rate_hz     = rate_hz;
   s->n_channels  = n_channels;
   s->glide_share = glide_share(rate_hz);
-  s->step_frames = (uint32_t)lrint(GATED_LEVEL_STEP_S * rate_hz);
+  s->step_frames = (uint32_t)lrint(GATED_LEVEL_HOP_S * rate_hz);
   for (uint32_t i = 0; i < DI_CLEANUP_MAINS; ++i) {
     s->hum_design[i] = hum_design_for(mains_hz[i], rate_hz);
   }
@@ -122,7 +122,7 @@ di_cleanup_reset(di_cleanup* s)
 
   s->power        = (f64x2){0.0, 0.0};
   s->power_frames = 0;
-  gated_level_reset(&s->level);
+  gated_level_reset(&s->level, DI_CLEANUP_GATE_DBFS);
 }
 
 static void
@@ -173,7 +173,7 @@ static void
 close_level_step(di_cleanup* s)
 {
   const double sum = s->power[0] + s->power[1];
-  gated_level_push(&s->level, sum / (s->n_channels * s->power_frames));
+  (void)gated_level_push(&s->level, sum / (s->n_channels * s->power_frames));
   s->power        = (f64x2){0.0, 0.0};
   s->power_frames = 0;
 }
@@ -204,8 +204,8 @@ take_hum_out(di_cleanup* s, f64x2* x, uint32_t n)
   }
   for (uint32_t k = 0; k < s->n_channels; ++k) {
     double minus_hum[CONTROL_FRAMES];
-    hum_run(
-      &s->hum_design[s->mains - 1], &s->hum_memory[k], x, k, minus_hum, n);
+    hum_run(&s->hum_design[s->mains - 1], &s->hum_memory[k], x, k, minus_hum,
+            n);
     for (uint32_t i = 0; i < n; ++i) {
       x[i][k] += (double)share[i] * minus_hum[i];
     }
@@ -261,10 +261,11 @@ di_cleanup_latency_frames(const di_cleanup* s)
 void
 di_cleanup_meter(const di_cleanup* s, di_cleanup_meters* m)
 {
-  const double wanted_db = ALIGN_RMS_DBFS - s->level.level_dbfs;
+  const double level_db = gated_level_db(&s->level);
   const double align_db =
-    clampd(wanted_db, -DI_CLEANUP_ALIGN_LIMIT_DB, DI_CLEANUP_ALIGN_LIMIT_DB);
-  m->align_db = s->level.has_level ? (float)align_db : 0.0F;
+    clampd(ALIGN_RMS_DBFS - level_db, -DI_CLEANUP_ALIGN_LIMIT_DB,
+           DI_CLEANUP_ALIGN_LIMIT_DB);
+  m->align_db = level_db > GATED_LEVEL_FLOOR_DB ? (float)align_db : 0.0F;
 }
 
 STAGE_DEFINE_METERED(di_cleanup)

@@ -19,97 +19,40 @@
 #ifndef COMMON_STAGES_DI_CLEANUP_H
 #define COMMON_STAGES_DI_CLEANUP_H
 
-#include "../gated_level.h"
-#include "../hum_notch.h"
-#include "../stage.h"
-#include "../svf.h"
+#include "common/gated_level.h"
+#include "common/hum_notch.h"
+#include "common/stage.h"
+#include "common/svf.h"
 
 #define DI_CLEANUP_ALIGN_LIMIT_DB 24
 
-#define DI_CLEANUP_PARAMS(NUM, TOG, SEL)                               \
-  NUM(gain_db,                                                         \
-      "Gain",                                                          \
-      DB,                                                              \
-      -24,                                                             \
-      0,                                                               \
-      24,                                                              \
-      LIN,                                                             \
-      "Gain behind the filters: set it to what Alignment shows.")      \
-  NUM(low_cut_hz,                                                      \
-      "Low cut",                                                       \
-      HZ,                                                              \
-      20,                                                              \
-      70,                                                              \
-      400,                                                             \
-      LOG,                                                             \
-      "Frequency below which the signal is cut; -3 dB there.")         \
-  SEL(low_cut_slope,                                                   \
-      "Low cut slope",                                                 \
-      2,                                                               \
-      3,                                                               \
-      "12 dB/oct|18 dB/oct|24 dB/oct",                                 \
-      "How steeply the low cut falls.")                                \
-  NUM(body_hz,                                                         \
-      "Body frequency",                                                \
-      HZ,                                                              \
-      80,                                                              \
-      220,                                                             \
-      800,                                                             \
-      LOG,                                                             \
-      "Centre of the lower bell.")                                     \
-  NUM(body_db,                                                         \
-      "Body",                                                          \
-      DB,                                                              \
-      -12,                                                             \
-      -2,                                                              \
-      6,                                                               \
-      LIN,                                                             \
-      "Gain of the lower bell: less against boom, more for weight.")   \
-  NUM(body_oct,                                                        \
-      "Body width",                                                    \
-      OCT,                                                             \
-      0.2F,                                                            \
-      1.2F,                                                            \
-      3,                                                               \
-      LOG,                                                             \
-      "Width of the lower bell, between the points of half its gain.") \
-  NUM(presence_hz,                                                     \
-      "Presence frequency",                                            \
-      HZ,                                                              \
-      1000,                                                            \
-      3500,                                                            \
-      8000,                                                            \
-      LOG,                                                             \
-      "Centre of the upper bell.")                                     \
-  NUM(presence_db,                                                     \
-      "Presence",                                                      \
-      DB,                                                              \
-      -12,                                                             \
-      -2,                                                              \
-      6,                                                               \
-      LIN,                                                             \
-      "Gain of the upper bell: less against clank, more for bite.")    \
-  NUM(presence_oct,                                                    \
-      "Presence width",                                                \
-      OCT,                                                             \
-      0.2F,                                                            \
-      1,                                                               \
-      3,                                                               \
-      LOG,                                                             \
-      "Width of the upper bell, between the points of half its gain.") \
-  SEL(hum,                                                             \
-      "Hum notches",                                                   \
-      0,                                                               \
-      3,                                                               \
-      "Off|50 Hz|60 Hz",                                               \
+/// The noise of a DI is below, playing above
+#define DI_CLEANUP_GATE_DBFS (-60.0)
+
+#define DI_CLEANUP_PARAMS(NUM, TOG, SEL)                                     \
+  NUM(gain_db, "Gain", DB, -24, 0, 24, LIN,                                  \
+      "Gain behind the filters: set it to what Alignment shows.")            \
+  NUM(low_cut_hz, "Low cut", HZ, 20, 70, 400, LOG,                           \
+      "Frequency below which the signal is cut; -3 dB there.")               \
+  SEL(low_cut_slope, "Low cut slope", 2, 3, "12 dB/oct|18 dB/oct|24 dB/oct", \
+      "How steeply the low cut falls.")                                      \
+  NUM(body_hz, "Body frequency", HZ, 80, 220, 800, LOG,                      \
+      "Centre of the lower bell.")                                           \
+  NUM(body_db, "Body", DB, -12, -2, 6, LIN,                                  \
+      "Gain of the lower bell: less against boom, more for weight.")         \
+  NUM(body_oct, "Body width", OCT, 0.2F, 1.2F, 3, LOG,                       \
+      "Width of the lower bell, between the points of half its gain.")       \
+  NUM(presence_hz, "Presence frequency", HZ, 1000, 3500, 8000, LOG,          \
+      "Centre of the upper bell.")                                           \
+  NUM(presence_db, "Presence", DB, -12, -2, 6, LIN,                          \
+      "Gain of the upper bell: less against clank, more for bite.")          \
+  NUM(presence_oct, "Presence width", OCT, 0.2F, 1, 3, LOG,                  \
+      "Width of the upper bell, between the points of half its gain.")       \
+  SEL(hum, "Hum notches", 0, 3, "Off|50 Hz|60 Hz",                           \
       "Takes the mains frequency and its harmonics, up to the eighth, out.")
 
-#define DI_CLEANUP_METERS(MET) \
-  MET(align_db,                \
-      "Alignment",             \
-      DB,                      \
-      -24,                     \
-      24,                      \
+#define DI_CLEANUP_METERS(MET)            \
+  MET(align_db, "Alignment", DB, -24, 24, \
       "Gain that would bring the playing to -18 dBFS RMS, pauses left out.")
 
 PARAMS_DECLARE(di_cleanup, DI_CLEANUP_PARAMS)

@@ -35,9 +35,7 @@ proximity_lift_set(proximity_lift* s, const proximity_lift_params* p)
     near_field_mix_of(corner_hz, LOW_END_HZ, s->rate_hz);
   glide_set(&s->direct, mix.direct);
   glide_set(&s->low, mix.low);
-  detail_lift_set(&s->lift,
-                  (double)p->lift_db,
-                  (double)p->lift_below_db,
+  detail_lift_set(&s->lift, (double)p->lift_db, (double)p->lift_below_db,
                   (double)p->floor_db);
 }
 

@@ -17,53 +17,20 @@
 #include "common/stage.h"
 
 #define PROXIMITY_LIFT_PARAMS(NUM, TOG, SEL)                                   \
-  NUM(distance_cm,                                                             \
-      "Distance",                                                              \
-      CM,                                                                      \
-      1,                                                                       \
-      5,                                                                       \
-      100,                                                                     \
-      LOG,                                                                     \
+  NUM(distance_cm, "Distance", CM, 1, 5, 100, LOG,                             \
       "From the source to the microphone: the closer, the more bass.")         \
-  SEL(pattern,                                                                 \
-      "Pattern",                                                               \
-      2,                                                                       \
-      6,                                                                       \
+  SEL(pattern, "Pattern", 2, 6,                                                \
       "omni|subcardioid|cardioid|supercardioid|hypercardioid|figure-8",        \
       "Of the microphone: the more directional, the more bass.")               \
-  NUM(source_cm,                                                               \
-      "Source radius",                                                         \
-      CM,                                                                      \
-      0,                                                                       \
-      13,                                                                      \
-      20,                                                                      \
-      LIN,                                                                     \
+  NUM(source_cm, "Source radius", CM, 0, 13, 20, LIN,                          \
       "Radius of the source: a large one tames the bass up close, 0 is the "   \
       "textbook point source.")                                                \
-  NUM(lift_db,                                                                 \
-      "Detail lift",                                                           \
-      DB,                                                                      \
-      0,                                                                       \
-      4,                                                                       \
-      12,                                                                      \
-      LIN,                                                                     \
+  NUM(lift_db, "Detail lift", DB, 0, 4, 12, LIN,                               \
       "Gain of what is quiet: string noise, decays, room.")                    \
-  NUM(lift_below_db,                                                           \
-      "Lift below",                                                            \
-      DB,                                                                      \
-      -60,                                                                     \
-      -36,                                                                     \
-      -12,                                                                     \
-      LIN,                                                                     \
+  NUM(lift_below_db, "Lift below", DB, -60, -36, -12, LIN,                     \
       "RMS level, in dBFS, where the lift has fallen to half on its way up "   \
       "to loud playing.")                                                      \
-  NUM(floor_db,                                                                \
-      "Noise floor",                                                           \
-      DB,                                                                      \
-      -90,                                                                     \
-      -70,                                                                     \
-      -40,                                                                     \
-      LIN,                                                                     \
+  NUM(floor_db, "Noise floor", DB, -90, -70, -40, LIN,                         \
       "RMS level, in dBFS, where the lift has fallen to half on its way down " \
       "to silence: set it 12 dB above the noise.")
 
