@@ -19,11 +19,12 @@ power_db(double mean_square)
                              : GATED_LEVEL_FLOOR_DB;
 }
 
-static uint32_t
-bin_of(double db)
+/// Place of a level in the histogram: the bin, and how far into it
+static double
+place_of(double db)
 {
-  const double bin = (db - GATED_LEVEL_LOW_DB) * GATED_LEVEL_BINS_PER_DB;
-  return (uint32_t)clampd(bin, 0.0, GATED_LEVEL_BINS - 1);
+  const double place = (db - GATED_LEVEL_LOW_DB) * GATED_LEVEL_BINS_PER_DB;
+  return clampd(place, 0.0, GATED_LEVEL_BINS - 1);
 }
 
 void
@@ -41,6 +42,7 @@ gated_level_reset(gated_level* g, double gate_db)
   g->n_blocks     = 0;
   g->energy       = 0.0;
   g->gate_bin     = 0;
+  g->gate_place   = 0.0;
   g->n_above      = 0;
   g->energy_above = 0.0;
 }
@@ -65,8 +67,9 @@ gated_level_block_db(const gated_level* g)
 static void
 move_gate(gated_level* g)
 {
-  const double   mean_db = power_db(g->energy / g->n_blocks);
-  const uint32_t target  = bin_of(mean_db - RELATIVE_GATE_DB);
+  const double mean_db  = power_db(g->energy / g->n_blocks);
+  g->gate_place         = place_of(mean_db - RELATIVE_GATE_DB);
+  const uint32_t target = (uint32_t)g->gate_place;
 
   for (int i = 0; i < MAX_BINS_PER_PUSH && g->gate_bin < target; ++i) {
     g->n_above -= g->count[g->gate_bin];
@@ -95,9 +98,10 @@ gated_level_push(gated_level* g, double mean_square)
     return false;
   }
 
-  const uint32_t bin = bin_of(db);
+  const uint32_t bin = (uint32_t)place_of(db);
   if (g->n_blocks == 0) {
-    g->gate_bin = bin_of(db - RELATIVE_GATE_DB); // Nothing to walk over yet
+    g->gate_bin =
+      (uint32_t)place_of(db - RELATIVE_GATE_DB); // Nothing to walk over yet
   }
   ++g->n_blocks;
   g->energy += energy;
@@ -114,6 +118,12 @@ gated_level_push(gated_level* g, double mean_square)
 double
 gated_level_db(const gated_level* g)
 {
-  return g->n_above ? power_db(g->energy_above / g->n_above)
-                    : GATED_LEVEL_FLOOR_DB;
+  if (g->n_above == 0) {
+    return GATED_LEVEL_FLOOR_DB;
+  }
+  // Blocks in the gate's own bin are taken to be spread evenly over it
+  const double below   = clampd(g->gate_place - g->gate_bin, 0.0, 1.0);
+  const double n_above = g->n_above - below * g->count[g->gate_bin];
+  const double energy  = g->energy_above - below * g->sum[g->gate_bin];
+  return n_above > 0.0 ? power_db(energy / n_above) : GATED_LEVEL_FLOOR_DB;
 }

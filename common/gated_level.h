@@ -9,8 +9,9 @@
 /// here it serves plain RMS as well, whoever pushes decides.
 ///
 /// Blocks are kept as a histogram of 0.05 dB bins with their energies, so any
-/// length fits in fixed memory and the sum over the gate is exact to the bin at
-/// the gate.  A push does a bounded amount of work; all is real-time safe.
+/// length fits in fixed memory; of a long one the result is that of a list of
+/// all blocks to 0.01 dB.  A push does a bounded amount of work; all is
+/// real-time safe.
 
 #ifndef COMMON_GATED_LEVEL_H
 #define COMMON_GATED_LEVEL_H
@@ -34,6 +35,7 @@ typedef struct {
   uint32_t n_blocks;              ///< Above the absolute gate, since reset
   double   energy;                ///< Their sum
   uint32_t gate_bin;              ///< First bin above the relative gate
+  double   gate_place;            ///< The gate itself, in bins
   uint32_t n_above;               ///< Blocks from there on
   double   energy_above;          ///< Their sum
   uint32_t count[GATED_LEVEL_BINS];

@@ -15,7 +15,7 @@ exports=$(nm -D --defined-only "$1" | awk '{ print $3 }')
 
 # String functions, maths, set-up; __ names belong to the compiler's runtime
 allowed='^(mem(cpy|move|set|cmp)|str[a-z]+|snprintf|calloc|free|pthread_once'
-allowed="$allowed"'|[a-z]*(exp|log|pow|sin|cos|tan|sinh|cosh|tanh|atan|sqrt|round|floor|fmin|fmax)[a-z0-9]*f?'
+allowed="$allowed"'|[a-z]*(exp|log|pow|sin|cos|tan|sinh|cosh|tanh|atan|sqrt|round|floor|fmin|fmax|hypot|cabs)[a-z0-9]*f?'
 allowed="$allowed"'|_ITM_.*|__.*|_Jv_.*)$'
 imports=$(nm -D --undefined-only "$1" | awk '{ sub(/@.*/, "", $2); print $2 }')
 strange=$(echo "$imports" | grep -vE "$allowed" || true)
