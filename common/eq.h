@@ -6,7 +6,8 @@
 /// Matched shelves, bells and low-passes, so that a setting sounds the same at
 /// every sample rate; Butterworth high-passes below 400 Hz are bilinear, where
 /// that is exact to 0.005 dB.  Cuts are the reciprocal of the boost: boost and
-/// cut of the same amount cancel to rounding.
+/// cut of the same amount cancel to rounding.  At 0 dB H is 1, to the bit, with
+/// poles under its zeros, so that a gain may glide through 0 dB.
 ///
 /// M. Vicanek, "Matched Second Order Digital Filters" (2016), "Matched One-Pole
 /// Digital Shelving Filters" (2019), "Matched Two-Pole Digital Shelving
