@@ -7,7 +7,7 @@
 
 PARAMS_DEFINE(air_shelf, AIR_SHELF_PARAMS)
 
-#define POWER_TAU_S 0.010
+#define POWER_TAU_S 0.003
 #define RISE_TAU_S  0.003
 #define FALL_TAU_S  0.150
 

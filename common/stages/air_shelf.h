@@ -8,7 +8,7 @@
 ///
 /// Above 0 the lifts give way while the treble of the input is already loud.
 /// The band above `presence_hz` (fourth-order Butterworth) is followed as in a
-/// meter: mean square over 10 ms, then in dB 3 ms up and 150 ms down.  From 24
+/// meter: mean square over 3 ms, then in dB 3 ms up and 150 ms down.  From 24
 /// dB below the alignment level, AIR_SHELF_FROM_DBFS, to 6 dB below it,
 /// AIR_SHELF_FULL_DBFS, a smooth step c goes from 0 to 1, and a lift of g dB
 /// becomes g (1 - c gentle_pc / 100).  The band is cut off so steeply that low
@@ -59,7 +59,7 @@ typedef struct {
   svf    band[2];
   double power_share, rise_share, fall_share; ///< Per grid line
   double line_power; ///< Sum of squares since the last grid line
-  double power;      ///< Mean square over 10 ms
+  double power;      ///< Mean square over 3 ms
   double treble_dbfs;
   ramp   keep[2]; ///< Share of each shelf's effect that is left
 } air_shelf;
