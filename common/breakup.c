@@ -1,0 +1,288 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "breakup.h"
+
+#include <complex.h>
+#include <stddef.h>
+#include <string.h>
+
+// Longest time the resonator may take to answer
+#define DELAY_S 23e-6
+
+uint32_t
+breakup_delay(uint32_t factor, double outer_rate_hz)
+{
+  const double most  = DELAY_S * factor * outer_rate_hz;
+  uint32_t     delay = 1;
+  while (delay < 4 && 2 * delay <= factor && 2.0 * delay <= most) {
+    delay *= 2;
+  }
+  return delay;
+}
+
+void
+breakup_init(breakup* b, uint32_t factor, double outer_rate_hz)
+{
+  b->rate_hz = factor * outer_rate_hz;
+  b->factor  = factor;
+  b->delay   = breakup_delay(factor, outer_rate_hz);
+  breakup_reset(b);
+}
+
+void
+breakup_reset(breakup* b)
+{
+  memset(b->memory, 0, sizeof(b->memory));
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    b->memory[k].f = 1.0F;
+  }
+  b->phase = 0;
+}
+
+/// Solve a x = x for four unknowns, in place; the columns' scales are alike
+static void
+solve4(double a[4][5])
+{
+  for (int i = 0; i < 4; ++i) {
+    int pivot = i;
+    for (int j = i + 1; j < 4; ++j) {
+      pivot = fabs(a[j][i]) > fabs(a[pivot][i]) ? j : pivot;
+    }
+    for (int k = 0; k < 5; ++k) {
+      const double swap = a[i][k];
+      a[i][k]           = a[pivot][k];
+      a[pivot][k]       = swap;
+    }
+    for (int j = 0; j < 4; ++j) {
+      const double share = j == i ? 0.0 : a[j][i] / a[i][i];
+      for (int k = i; k < 5; ++k) {
+        a[j][k] -= share * a[i][k];
+      }
+    }
+    for (int k = 4; k >= i; --k) {
+      a[i][k] /= a[i][i];
+    }
+  }
+}
+
+void
+breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4])
+{
+  // With e = exp(-jw), at w0 and to first order around it,
+  //   (1 - e) (n0 + n1 e) = target exp(jwu) (1 + a1 e + a2 e^2)
+  // is linear in the unknowns.  The target is the band-pass over the half
+  // sample that the saturator's average takes, cos(w/2) exp(-jw/2).
+  const double w    = 2.0 * DSP_PI * f0_hz / rate_hz;
+  const double late = 2.0 * BREAKUP_Q / w; // Group delay of the band-pass
+
+  const double complex i      = (double complex)_Complex_I;
+  const double complex e      = cexp(-i * w);
+  const double complex target = cexp(i * w * (delay + 0.5)) / cos(0.5 * w);
+  const double complex slope =
+    i * (delay + 0.5 - late) + 0.5 * tan(0.5 * w); // Of ln target
+
+  const double complex value[4] = {
+    (1.0 - e), e * (1.0 - e), -target * e, -target * e * e};
+  const double complex derivative[4] = {
+    i * e,
+    -i * e + 2.0 * i * e * e,
+    -target * e * (slope - i),
+    -target * e * e * (slope - 2.0 * i),
+  };
+
+  double a[4][5];
+  for (int k = 0; k < 4; ++k) {
+    a[0][k] = creal(value[k]);
+    a[1][k] = cimag(value[k]);
+    a[2][k] = w * creal(derivative[k]);
+    a[3][k] = w * cimag(derivative[k]);
+  }
+  a[0][4] = creal(target);
+  a[1][4] = cimag(target);
+  a[2][4] = w * creal(target * slope);
+  a[3][4] = w * cimag(target * slope);
+  solve4(a);
+
+  coefs[0] = 1.0 + a[2][4] + a[3][4];
+  coefs[1] = a[3][4];
+  coefs[2] = a[0][4];
+  coefs[3] = a[1][4];
+}
+
+void
+breakup_set_resonance(breakup* b, double f0_hz, double fall_oct)
+{
+  // Through four designs, at positions 0, 1/3, 2/3, 1
+  double at[4][BREAKUP_COEFS];
+  for (int i = 0; i < 4; ++i) {
+    breakup_design(
+      f0_hz * exp2(-fall_oct * i / 3.0), b->delay, b->rate_hz, at[i]);
+  }
+  for (int k = 0; k < BREAKUP_COEFS; ++k) {
+    const double y0 = at[0][k];
+    const double d1 = at[1][k] - y0;
+    const double d2 = at[2][k] - 2.0 * at[1][k] + y0;
+    const double d3 = at[3][k] - 3.0 * at[2][k] + 3.0 * at[1][k] - y0;
+    b->cubic[k][0]  = y0;
+    b->cubic[k][1]  = 3.0 * (d1 - d2 / 2.0 + d3 / 3.0);
+    b->cubic[k][2]  = 4.5 * (d2 - d3);
+    b->cubic[k][3]  = 4.5 * d3;
+  }
+}
+
+static double
+coef_at(const breakup* b, int k, double position)
+{
+  const double* const c = b->cubic[k];
+  return c[0] + position * (c[1] + position * (c[2] + position * c[3]));
+}
+
+void
+breakup_snap(breakup* b, double position)
+{
+  for (int k = 0; k < BREAKUP_COEFS; ++k) {
+    b->now[k]  = coef_at(b, k, position);
+    b->step[k] = 0.0;
+  }
+  b->phase = 0;
+}
+
+void
+breakup_push(breakup* b, double position)
+{
+  for (int k = 0; k < BREAKUP_COEFS; ++k) {
+    b->now[k] += b->step[k] * CONTROL_FRAMES;
+    b->step[k] = (coef_at(b, k, position) - b->now[k]) / CONTROL_FRAMES;
+  }
+  b->phase = 0;
+}
+
+/// What changes per frame, for the loop of samples
+typedef struct {
+  float coefs[BREAKUP_COEFS][CONTROL_FRAMES];
+  float drive[OVERSAMPLE_MAX_SAMPLES]; ///< Per sample
+  float dry[OVERSAMPLE_MAX_SAMPLES];
+  float wet[OVERSAMPLE_MAX_SAMPLES];
+} plan;
+
+/// Straight lines from frame to frame.  y holds n * factor.
+static void
+spread(const float* per_frame, uint32_t factor, float* y, uint32_t n)
+{
+  const float share = 1.0F / (float)factor;
+  for (uint32_t i = 0; i < n; ++i) {
+    const float to   = per_frame[i];
+    const float step = (to - per_frame[(ptrdiff_t)i - 1]) * share;
+    for (uint32_t j = 0; j < factor; ++j) {
+      y[i * factor + j] = to - step * (float)(factor - 1 - j);
+    }
+  }
+}
+
+static void
+make_plan(const breakup* b, const breakup_moves* moves, plan* p, uint32_t n)
+{
+  for (int k = 0; k < BREAKUP_COEFS; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      p->coefs[k][i] = (float)(b->now[k] + b->step[k] * (b->phase + i));
+    }
+  }
+  spread(moves->drive, b->factor, p->drive, n);
+  spread(moves->dry, b->factor, p->dry, n);
+  spread(moves->wet, b->factor, p->wet, n);
+}
+
+/// The loop.  d: drive * w, n * factor samples; y: the same, behind
+/// BREAKUP_HISTORY earlier ones.  The resonator in terms of its steps:
+/// dr = a2 dr - (1 + a1 + a2) r + input; r += dr, which in float keeps
+/// frequencies far below the rate exact.
+static inline __attribute__((always_inline)) void
+run(breakup_memory* m,
+    const plan*     p,
+    const float*    feedback,
+    const float*    d,
+    float* restrict y,
+    uint32_t delay,
+    uint32_t factor,
+    uint32_t n)
+{
+  float r  = m->r;
+  float dr = m->dr;
+  float d0 = m->d;
+  float f0 = m->f;
+  for (uint32_t i = 0; i < n; ++i) {
+    const float e  = p->coefs[0][i];
+    const float a2 = p->coefs[1][i];
+    const float n0 = p->coefs[2][i];
+    const float n1 = p->coefs[3][i];
+    const float b  = feedback[i];
+    for (uint32_t j = 0; j < factor; ++j) {
+      const float* const was = y - delay;
+
+      const float x = n0 * (was[0] - was[-1]) + n1 * (was[-1] - was[-2]);
+      dr            = (a2 * dr - e * r) + x;
+      r += dr;
+      const float d1 = *d++ + b * r;
+      const float f1 = sqrtf(1.0F + d1 * d1);
+      *y++           = (d1 + d0) / (f1 + f0);
+      d0             = d1;
+      f0             = f1;
+    }
+  }
+  m->r  = r;
+  m->dr = dr;
+  m->d  = d0;
+  m->f  = f0;
+}
+
+/// With what the compiler should know as constants
+static void
+run_any(const breakup*  b,
+        breakup_memory* m,
+        const plan*     p,
+        const float*    feedback,
+        const float*    d,
+        float* restrict y,
+        uint32_t n)
+{
+  if (b->delay == 4 && b->factor == 4) {
+    run(m, p, feedback, d, y, 4, 4, n);
+  } else if (b->delay == 4) {
+    run(m, p, feedback, d, y, 4, 8, n);
+  } else if (b->delay == 2) {
+    run(m, p, feedback, d, y, 2, b->factor, n);
+  } else {
+    run(m, p, feedback, d, y, 1, b->factor, n);
+  }
+}
+
+void
+breakup_process(breakup*             b,
+                const breakup_moves* moves,
+                float* const*        samples,
+                uint32_t             n_channels,
+                uint32_t             n)
+{
+  plan           p;
+  const uint32_t n_samples = n * b->factor;
+  make_plan(b, moves, &p, n);
+
+  float        driven[OVERSAMPLE_MAX_SAMPLES];
+  float        line[BREAKUP_HISTORY + OVERSAMPLE_MAX_SAMPLES];
+  float* const y = line + BREAKUP_HISTORY;
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    breakup_memory* const m = &b->memory[k];
+    float* const          w = samples[k];
+    for (uint32_t i = 0; i < n_samples; ++i) {
+      driven[i] = p.drive[i] * w[i];
+    }
+    memcpy(line, m->y, sizeof(m->y));
+    run_any(b, m, &p, moves->feedback, driven, y, n);
+    memcpy(m->y, line + n_samples, sizeof(m->y));
+    for (uint32_t i = 0; i < n_samples; ++i) {
+      w[i] = p.dry[i] * w[i] + p.wet[i] * y[i];
+    }
+  }
+  b->phase += n;
+}

@@ -1,0 +1,110 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Cone breakup: a saturator with a resonator in a loop around it.
+///
+///   d = drive * w + feedback * resonator(y),   y = saturator(d)
+///
+/// The saturator is d / sqrt(1 + d^2) with first-order antiderivative
+/// antialiasing, which for this curve needs no division by a difference:
+/// y = (d1 + d0) / (F1 + F0), F = sqrt(1 + d^2).  It never gains: |y| < 1, and
+/// its energy is at most that of d.
+///
+/// The resonator stands for the band-pass 1 / (1 + j Q (f/f0 - f0/f)), Q 1.5.
+/// It is designed as the strictly causal filter
+///
+///   z^-u (1 - 1/z) (n0 + n1/z) / (1 + a1/z + a2/z^2)
+///
+/// that together with the half sample of the saturator agrees with the
+/// band-pass at f0 in gain, phase and the slope of both.  So the loop is free
+/// of delay where it resonates (its gain there is 1 / (1 - feedback) exactly),
+/// nothing has to be solved per sample, and u samples are independent of each
+/// other, which is what the time goes into.  u is 1, 2 or 4 samples, at most 23
+/// microseconds.
+///
+/// Stable by the small-gain theorem: the resonator's greatest gain is 1.019 at
+/// any rate and frequency in use (the test sweeps them), the saturator's is 1,
+/// feedback is at most 0.95.  What moves is bounded all the same, since y is.
+///
+/// Antialiasing: J. Parker, V. Zavalishin, E. Le Bivic, DAFx-16 (from memory).
+
+#ifndef COMMON_BREAKUP_H
+#define COMMON_BREAKUP_H
+
+#include "oversample.h"
+
+#define BREAKUP_Q            1.5
+#define BREAKUP_MAX_FEEDBACK 0.95
+
+/// u + 2, rounded up to keep what follows aligned
+#define BREAKUP_HISTORY 8
+
+/// 1 + a1 + a2, a2, n0, n1
+#define BREAKUP_COEFS 4
+
+/// Signal memory of one channel
+typedef struct {
+  float r, dr;              ///< Output of the resonator, its step
+  float d, f;               ///< Of the last sample
+  float y[BREAKUP_HISTORY]; ///< The last ones
+} breakup_memory;
+
+typedef struct {
+  double   rate_hz; ///< Inner
+  uint32_t factor;  ///< Inner samples per frame
+  uint32_t delay;   ///< u
+
+  double   cubic[BREAKUP_COEFS][4]; ///< Coefficients over how far f0 has moved
+  double   now[BREAKUP_COEFS];      ///< On the last grid line
+  double   step[BREAKUP_COEFS];     ///< Per frame to the next
+  uint32_t phase;                   ///< Frames since the last grid line
+
+  breakup_memory memory[MAX_CHANNELS];
+} breakup;
+
+/// What a block of frames does: one value per frame, reached at its last sample
+/// from the value before.  Pass arrays with that value at index -1.
+typedef struct {
+  const float* drive;    ///< Into the saturator
+  const float* dry;      ///< Gain of what came in, in the sum
+  const float* wet;      ///< Gain of what broke up
+  const float* feedback; ///< 0 to BREAKUP_MAX_FEEDBACK; steps per frame
+} breakup_moves;
+
+/// The resonator: (1 + a1 + a2, a2, n0, n1) of a centre frequency, which is at
+/// most a tenth of the rate
+void
+breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4]);
+
+/// u for an inner rate and factor
+uint32_t
+breakup_delay(uint32_t factor, double outer_rate_hz);
+
+void
+breakup_init(breakup* b, uint32_t factor, double outer_rate_hz);
+
+void
+breakup_reset(breakup* b);
+
+/// Resonance at rest, and how many octaves it falls as `position` goes to 1.
+/// Slow: eight designs' worth of arithmetic.  Heard from the next push on.
+void
+breakup_set_resonance(breakup* b, double f0_hz, double fall_oct);
+
+/// Be at a position at once
+void
+breakup_snap(breakup* b, double position);
+
+/// On a grid line: be at a position on the next one
+void
+breakup_push(breakup* b, double position);
+
+/// n frames, n * factor samples each channel, in place, up to the next line
+void
+breakup_process(breakup*             b,
+                const breakup_moves* moves,
+                float* const*        samples,
+                uint32_t             n_channels,
+                uint32_t             n);
+
+#endif // COMMON_BREAKUP_H

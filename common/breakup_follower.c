@@ -1,0 +1,114 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "breakup_follower.h"
+
+#include "fastmath.h"
+
+#define WINDOW_S 0.010
+
+// Level in log2 of the mean square: 10 log10(s) = DB_PER_OCTAVE / 2 * log2(s)
+#define SQUARE_DB_PER_OCTAVE (0.5F * DB_PER_OCTAVE)
+
+// Mean squares below this, -120 dBFS, count as silence
+#define SILENCE       1e-12F
+#define SILENCE_LEVEL (-39.863137F) // log2 of it
+
+void
+breakup_follower_set(breakup_follower* f,
+                     double            attack_ms,
+                     double            release_ms,
+                     double            rate_hz)
+{
+  f->window  = (float)one_pole_share(WINDOW_S, rate_hz);
+  f->attack  = one_pole_share(0.001 * attack_ms, rate_hz);
+  f->release = one_pole_share(0.001 * release_ms, rate_hz);
+}
+
+void
+breakup_follower_reset(breakup_follower* f)
+{
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    f->square[k] = 0.0F;
+  }
+  f->level = (double)SILENCE_LEVEL;
+}
+
+static inline float
+smooth_step(float level)
+{
+  const float lo    = (float)BREAKUP_SOFT_DBFS / SQUARE_DB_PER_OCTAVE;
+  const float hi    = (float)BREAKUP_HARD_DBFS / SQUARE_DB_PER_OCTAVE;
+  const float scale = 1.0F / (hi - lo);
+  const float u     = clampf((level - lo) * scale, 0.0F, 1.0F);
+  return u * u * (3.0F - 2.0F * u);
+}
+
+float
+breakup_how_hard(double level_dbfs)
+{
+  return smooth_step((float)level_dbfs / SQUARE_DB_PER_OCTAVE);
+}
+
+/// Mean squares of one channel
+static void
+follow_square(float*       square,
+              float        share,
+              const float* in,
+              float*       out,
+              uint32_t     n)
+{
+  float s = *square;
+  for (uint32_t i = 0; i < n; ++i) {
+    s += share * (in[i] * in[i] - s);
+    out[i] = s;
+  }
+  *square = s;
+}
+
+/// Smoothed levels, in place.  Rising with one share, falling with the other:
+/// both steps are made, and the higher (lower) one is the right one if the
+/// attack is the faster (slower) of the two.
+static void
+follow_level(breakup_follower* f, float* level, uint32_t n)
+{
+  const double up     = f->attack;
+  const double down   = f->release;
+  const bool   higher = up >= down;
+
+  double y = f->level;
+  for (uint32_t i = 0; i < n; ++i) {
+    const double x       = (double)level[i];
+    const double rising  = (1.0 - up) * y + up * x;
+    const double falling = (1.0 - down) * y + down * x;
+    const double more    = rising > falling ? rising : falling;
+    const double less    = rising > falling ? falling : rising;
+    y                    = higher ? more : less;
+    level[i]             = (float)y;
+  }
+  f->level = y;
+}
+
+void
+breakup_follower_process(breakup_follower*   f,
+                         const float* const* in,
+                         float*              how_hard,
+                         uint32_t            n_channels,
+                         uint32_t            n)
+{
+  follow_square(&f->square[0], f->window, in[0], how_hard, n);
+  if (n_channels == 2) {
+    float other[CONTROL_FRAMES];
+    follow_square(&f->square[1], f->window, in[1], other, n);
+    for (uint32_t i = 0; i < n; ++i) {
+      how_hard[i] = other[i] > how_hard[i] ? other[i] : how_hard[i];
+    }
+  }
+  for (uint32_t i = 0; i < n; ++i) {
+    how_hard[i] = fast_log2(how_hard[i] + SILENCE);
+  }
+  follow_level(f, how_hard, n);
+  for (uint32_t i = 0; i < n; ++i) {
+    how_hard[i] = smooth_step(how_hard[i]);
+  }
+}
