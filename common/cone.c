@@ -21,16 +21,17 @@ cone_driver(cone_size size, bool is_open)
   const double m  = 0.028 * s * s;
   const double w  = 2.0 * DSP_PI * fs;
   const double k  = m * w * w;
+  const double u0 = 0.1; // x0 / xb
   return (motor_driver){
     .re_ohm = 6.5,
     .le_h   = 0.25e-3 * s,
     .l2_h   = 0.6e-3 * s,
     .r2_ohm = 8.0,
-    .bl     = 12.0 * sqrt(s),
+    .bl     = 12.0 * sqrt(s) * (1.0 + u0 * u0), // 12 sqrt(s) at rest
     .mms_kg = m,
     .rms    = w * m / 8.0, // Qms 8
     .kms    = is_open ? k : k * (1.0 + BOX_COMPLIANCE_RATIO),
-    .x0_m   = 0.4e-3 * s,
+    .x0_m   = u0 * 4e-3 * s,
     .xb_m   = 4e-3 * s,
     .xk_m   = 3e-3 * s,
   };

@@ -19,11 +19,12 @@ step_admittance(const motor* m, double source_ohm, double coil_ohm)
   return 1.0 / (h * d->le_h + coil_ohm + source_ohm + eddy);
 }
 
+/// Volts that a sample of 1.0 stands for
 static double
 source_gain(const motor* m, double source_ohm)
 {
   const double re = m->driver.re_ohm;
-  return (re + source_ohm) / (re + MOTOR_SOURCE_OHM);
+  return MOTOR_FULL_SCALE_V * (re + source_ohm) / (re + MOTOR_SOURCE_OHM);
 }
 
 /// End the ramps where they were bound for, free of rounding
@@ -122,7 +123,8 @@ process_channel(const motor*  m,
 
   const double per_xb = 1.0 / d.xb_m;
   const double still  = hm + d.rms + 0.5 * t * d.kms;
-  const double scale  = (d.re_ohm + MOTOR_SOURCE_OHM) / d.bl;
+  const double scale =
+    (d.re_ohm + MOTOR_SOURCE_OHM) / (d.bl * MOTOR_FULL_SCALE_V);
 
   const biquad r0 = m->restore[0];
   const biquad r1 = m->restore[1];

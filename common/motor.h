@@ -3,14 +3,18 @@
 
 /// Moving coil and cone, driven by an amplifier through its source impedance.
 ///
-/// In: the electromotive force e in volts, behind a source of MOTOR_SOURCE_OHM;
-/// with another source impedance Rg it is scaled so that current and level in
-/// the middle of the band stay.  Out: the acceleration of the cone, to which
-/// sound pressure is proportional, scaled to 1 V per V there.  The equations
+/// In: the electromotive force e, behind a source of MOTOR_SOURCE_OHM; with
+/// another source impedance Rg it is scaled so that current and level in the
+/// middle of the band stay.  Out: the acceleration of the cone, to which sound
+/// pressure is proportional, scaled to 1 there.  Full scale is 20 V.
 ///
-///   e = (Re + Rg) i + Le di/dt + R2 (i - i2) + Bl(x) v,  L2 di2/dt = R2 (i -
-///   i2) M dv/dt = Bl(x) i - K x (1 + (x/xk)^2) - Rm v,       dx/dt = v Bl(x) =
-///   Bl / (1 + ((x - x0)/xb)^2)
+/// The nonlinear equations
+///
+///   e       = (Re + Rg) i + Le di/dt + R2 (i - i2) + Bl(x) v
+///   L2 di2/dt = R2 (i - i2)
+///   M dv/dt = Bl(x) i - K x (1 + (x/xk)^2) - Rm v
+///   dx/dt   = v
+///   Bl(x)   = Bl / (1 + ((x - x0)/xb)^2)
 ///
 /// run at the outer rate by the midpoint rule, with the spring's quartic energy
 /// kept as the square of a state, chi^2 / 2.  All couplings are skew, so the
@@ -32,7 +36,7 @@
 
 #include "eq.h"
 
-/// EMF that is 0 dBFS
+/// EMF that a sample of 1.0 stands for
 #define MOTOR_FULL_SCALE_V 20.0
 
 #define MOTOR_SOURCE_OHM 8.0
@@ -90,7 +94,7 @@ motor_push(motor* m, double source_ohm, double coil_ohm);
 double
 motor_warm_ohm(const motor_driver* driver, double rise_k);
 
-/// `n` frames up to the next grid line, EMF in V; out[k] may be in[k]
+/// `n` frames up to the next grid line; out[k] may be in[k]
 void
 motor_process(motor*              m,
               const float* const* in,

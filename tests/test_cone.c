@@ -34,7 +34,9 @@ test_small_parameters(void** state)
     const double       ws = sqrt(d.kms / d.mms_kg);
     assert_near(ws / (2.0 * DSP_PI), fs_hz[size], 0.01);
     assert_near(ws * d.mms_kg / d.rms, 8.0, 1e-9);
-    assert_near(ws * d.mms_kg * d.re_ohm / (d.bl * d.bl), 0.635, 0.001);
+    const double u0   = d.x0_m / d.xb_m;
+    const double rest = d.bl / (1.0 + u0 * u0);
+    assert_near(ws * d.mms_kg * d.re_ohm / (rest * rest), 0.635, 0.001);
 
     // fc = fs sqrt(1 + alpha)
     const motor_driver b = cone_driver((cone_size)size, false);

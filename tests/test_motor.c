@@ -102,7 +102,7 @@ thd_pc(const motor_driver* d, double f_hz, double peak_v, double rate_hz)
   // Settled for 0.5 s, then whole periods: f_hz is a multiple of 2
   const uint32_t settle = (uint32_t)(0.5 * rate_hz);
   const uint32_t n      = (uint32_t)(0.5 * rate_hz);
-  check_sine(wave, settle + n, f_hz, peak_v, rate_hz);
+  check_sine(wave, settle + n, f_hz, peak_v / MOTOR_FULL_SCALE_V, rate_hz);
   run(&m, wave, settle + n);
 
   const double one = check_tone(wave + settle, n, f_hz, rate_hz);
@@ -175,8 +175,8 @@ test_energy(void** state)
     double   peak_w  = 0.0;
     for (int i = 0; i < 20000; ++i) {
       const motor_memory was = m.memory[0];
-      float              e   = check_noise(&seed) < 0.0F ? -100.0F : 100.0F;
-      const double       e_v = (double)e;
+      float              e   = check_noise(&seed) < 0.0F ? -5.0F : 5.0F;
+      const double       e_v = MOTOR_FULL_SCALE_V * (double)e;
       float* const       at  = &e;
       motor_process(&m, (const float* const*)&at, &at, 1, 1);
 
@@ -214,7 +214,7 @@ test_stays_finite(void** state)
     uint32_t seed  = 7;
     double   worst = 0.0;
     for (int i = 0; i < 60000; ++i) {
-      float        e  = check_noise(&seed) < 0.0F ? -1000.0F : 1000.0F;
+      float        e  = check_noise(&seed) < 0.0F ? -50.0F : 50.0F;
       float* const at = &e;
       motor_process(&m, (const float* const*)&at, &at, 1, 1);
       assert_true(isfinite(e));
@@ -255,7 +255,7 @@ terminal_db(double source_ohm, double f_hz, double rate_hz)
 
     const double was = m.memory[0].i;
     motor_process(&m, (const float* const*)&at, &at, 1, 1);
-    const double emf = i == 0 ? 1e-3 * gain : 0.0;
+    const double emf = i == 0 ? 1e-3 * gain * MOTOR_FULL_SCALE_V : 0.0;
     wave[i]          = (float)(emf - source_ohm * 0.5 * (was + m.memory[0].i));
   }
   return gain_to_db(response(wave, n, f_hz, rate_hz));

@@ -1,0 +1,109 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What cone, box and microphone do to the sound, after the moving coil.
+///
+/// Our own curve for a 12 inch loudspeaker, since no tabulated one was found:
+/// bells 450 Hz -3 dB Q 0.8, 2.6 kHz +6 dB Q 1.2, 4.2 kHz +3 dB Q 2.5, and a
+/// fourth-order Butterworth low-pass at 5 kHz; resonance, presence peak and
+/// fast fall are common practice for guitar loudspeakers.  For another size all
+/// frequencies go with 1 / diameter, as the modes of a cone do.  The sections
+/// are matched, so that the curve is the same at any rate.
+///
+/// Played hard (position 1) the presence bell rises and the low-pass falls.
+/// A microphone off the axis adds a shelf.  An open back adds the wave from the
+/// rear of the cone, late by the way around the cabinet and weakened by
+/// distance: p = front - r / (r + D) rear(t - D / c), with a low-pass for the
+/// spread of the ways.  Close to the cone that is little; the rest belongs to
+/// the room.  (H. F. Olson, "Acoustical Engineering", 1957, from memory; the
+/// close form derived from it.)
+///
+/// Real-time safe.
+
+#ifndef COMMON_CABINET_H
+#define COMMON_CABINET_H
+
+#include "cone.h"
+#include "delay.h"
+#include "svf.h"
+
+/// Way around the cabinet: 0.5 m for 12 inch
+#define CABINET_AROUND_M 0.5
+/// From the microphone to the cone
+#define CABINET_MIC_M  0.05
+#define SPEED_OF_SOUND 343.0
+
+/// For 15 inch at DSP_MAX_RATE_HZ, 700 frames
+#define CABINET_LINE 1024
+
+/// Angle of the microphone that "off axis 100 %" is
+#define CABINET_MAX_ANGLE 65.0
+
+/// Coefficients of a low-pass section: b0, b1, a1, a2
+#define CABINET_COEFS 4
+
+/// Signal memory of one channel's moving sections
+typedef struct {
+  double bell[2];
+  f64x2  low_pass[2];
+} cabinet_memory;
+
+typedef struct {
+  double    rate_hz;
+  cone_size size;
+  bool      is_open;
+
+  svf fixed[3]; ///< Lower bell, upper bell, microphone off axis
+
+  // Sections that move with the position: the presence bell, whose effect is
+  // scaled, and the two of the low-pass, side by side in the lanes.  Their
+  // coefficients are squares of the position through three designs.
+  svf_step presence;
+  double   lift_db;
+  f64x2    square[CABINET_COEFS][3];
+
+  // The same on the coming frame, what a frame adds, and on the next grid line
+  double share, share_step, share_to;
+  f64x2  now[CABINET_COEFS], step[CABINET_COEFS], to[CABINET_COEFS];
+
+  cabinet_memory memory[MAX_CHANNELS];
+  double         off_axis; ///< On the last grid line
+
+  // The wave from the rear
+  float rear_frames;
+  float rear_gain;
+  float rear_share; ///< Of its low-pass
+  float rear[MAX_CHANNELS];
+  delay around[MAX_CHANNELS];
+  float line[MAX_CHANNELS][CABINET_LINE];
+} cabinet;
+
+void
+cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz);
+
+/// Forget the signal
+void
+cabinet_reset(cabinet* c);
+
+/// How far the tone moves as the position goes from 0 to 1: rise of the
+/// presence bell, fall of the low-pass.  Slow; heard from the next push on.
+void
+cabinet_set_moves(cabinet* c, double lift_db, double fall_oct);
+
+/// Be at a position, and a microphone off axis by 0 to 1, at once
+void
+cabinet_snap(cabinet* c, double position, double off_axis);
+
+/// On a grid line: be there on the next one
+void
+cabinet_push(cabinet* c, double position, double off_axis);
+
+/// `n` frames up to the next grid line; out[k] may be in[k]
+void
+cabinet_process(cabinet*            c,
+                const float* const* in,
+                float* const*       out,
+                uint32_t            n_channels,
+                uint32_t            n);
+
+#endif // COMMON_CABINET_H

@@ -1,0 +1,250 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// A guitar loudspeaker that is played: coil and cone, breakup, cabinet.
+///
+/// The input drives the moving coil (motor.h) through the amplifier's source
+/// impedance; the cone breaks up in a saturating, resonating loop (breakup.h)
+/// at the oversampled rate; cabinet and microphone (cabinet.h) follow.
+///
+/// Five characters follow how hard it is played, c from 0 to 1
+/// (breakup_follower.h), as far as follow_pc says: they are at the position
+/// q = (1 - follow) + follow * c on the way from soft to the stated values.
+///
+///   drive of the breakup   0 to breakup_db
+///   mix                    2/9 of mix_pc to mix_pc (10 to 45 %)
+///   feedback               0 to feedback_pc
+///   dynamics               0 to -squeeze_db
+///   tone                   resonator down by shift_oct, low-pass down by 0.6
+///                          shift_oct, presence up by 4 shift / (shift + 0.25)
+///                          dB
+///
+/// With follow_pc 0 they stay at the stated values.
+///
+/// Loudness hardly depends on these settings: what they add is taken off again
+/// as far as it can be computed for playing at ALIGN_RMS_DBFS
+/// (breakup_loudness.h).  Cone, back, cabinet and quality crossfade.
+///
+/// With `cabinet` off only the breakup remains, flat for small signals: the
+/// resonance of the driver belongs to the response that comes after it.
+
+#ifndef COMMON_STAGES_SPEAKER_BREAKUP_H
+#define COMMON_STAGES_SPEAKER_BREAKUP_H
+
+#include "../breakup.h"
+#include "../breakup_follower.h"
+#include "../cabinet.h"
+#include "../stage.h"
+
+#define SPEAKER_BREAKUP_PARAMS(NUM, TOG, SEL)                                  \
+  NUM(drive_db,                                                                \
+      "Drive",                                                                 \
+      DB,                                                                      \
+      -24,                                                                     \
+      0,                                                                       \
+      24,                                                                      \
+      LIN,                                                                     \
+      "How hard the loudspeaker is driven; the loudness stays.")               \
+  NUM(follow_pc,                                                               \
+      "Follow",                                                                \
+      PC,                                                                      \
+      0,                                                                       \
+      100,                                                                     \
+      100,                                                                     \
+      LIN,                                                                     \
+      "How far breakup, mix, feedback, squeeze and shift follow the playing; " \
+      "at 0 they stay at their values.")                                       \
+  NUM(breakup_db,                                                              \
+      "Breakup",                                                               \
+      DB,                                                                      \
+      0,                                                                       \
+      18,                                                                      \
+      36,                                                                      \
+      LIN,                                                                     \
+      "Drive into the breakup of the cone at hard playing.")                   \
+  NUM(mix_pc,                                                                  \
+      "Mix",                                                                   \
+      PC,                                                                      \
+      0,                                                                       \
+      45,                                                                      \
+      100,                                                                     \
+      LIN,                                                                     \
+      "Share of the breakup in the sound at hard playing.")                    \
+  NUM(feedback_pc,                                                             \
+      "Feedback",                                                              \
+      PC,                                                                      \
+      0,                                                                       \
+      60,                                                                      \
+      95,                                                                      \
+      LIN,                                                                     \
+      "How strongly the cone rings in its breakup at hard playing.")           \
+  NUM(squeeze_db,                                                              \
+      "Squeeze",                                                               \
+      DB,                                                                      \
+      0,                                                                       \
+      3,                                                                       \
+      12,                                                                      \
+      LIN,                                                                     \
+      "By how much hard playing is turned down.")                              \
+  NUM(shift_oct,                                                               \
+      "Shift",                                                                 \
+      OCT,                                                                     \
+      0,                                                                       \
+      0.25f,                                                                   \
+      1,                                                                       \
+      LIN,                                                                     \
+      "How far hard playing moves the tone: the ring of the cone and the top " \
+      "end fall, the presence rises.")                                         \
+  NUM(attack_ms,                                                               \
+      "Attack",                                                                \
+      MS,                                                                      \
+      0.5f,                                                                    \
+      3,                                                                       \
+      50,                                                                      \
+      LOG,                                                                     \
+      "How fast the loudspeaker answers harder playing.")                      \
+  NUM(release_ms,                                                              \
+      "Release",                                                               \
+      MS,                                                                      \
+      20,                                                                      \
+      150,                                                                     \
+      1000,                                                                    \
+      LOG,                                                                     \
+      "How fast it answers softer playing.")                                   \
+  SEL(cone,                                                                    \
+      "Cone",                                                                  \
+      2,                                                                       \
+      4,                                                                       \
+      "8 inch|10 inch|12 inch|15 inch",                                        \
+      "Size of the loudspeaker, with all that depends on it.")                 \
+  SEL(back,                                                                    \
+      "Back",                                                                  \
+      0,                                                                       \
+      2,                                                                       \
+      "closed|open",                                                           \
+      "Closed adds the spring of the air in the box, open the wave from the "  \
+      "rear of the cone.")                                                     \
+  NUM(source_ohm,                                                              \
+      "Source impedance",                                                      \
+      OHM,                                                                     \
+      0,                                                                       \
+      8,                                                                       \
+      32,                                                                      \
+      LIN,                                                                     \
+      "Output impedance of the amplifier: more of it lifts the resonance and " \
+      "the treble.")                                                           \
+  NUM(off_axis_pc,                                                             \
+      "Off axis",                                                              \
+      PC,                                                                      \
+      0,                                                                       \
+      20,                                                                      \
+      100,                                                                     \
+      LIN,                                                                     \
+      "Angle of the microphone to the axis of the cone; 100 is 65 degrees.")   \
+  TOG(cabinet,                                                                 \
+      "Cabinet",                                                               \
+      1,                                                                       \
+      "Off leaves the breakup alone, for a cabinet response of your own.")     \
+  SEL(quality,                                                                 \
+      "Quality",                                                               \
+      1,                                                                       \
+      3,                                                                       \
+      "2x|4x|8x",                                                              \
+      "Oversampling of the breakup: more costs more and aliases less.")
+
+#define SPEAKER_BREAKUP_METERS(MET) \
+  MET(follower_pc, "Follower", PC, 0, 100, "How hard it is being played.")
+
+PARAMS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
+METERS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_METERS)
+
+/// What a change of rebuilds the loudspeaker
+typedef struct {
+  cone_size size;
+  bool      is_open;
+  bool      has_cabinet;
+  uint32_t  factor; ///< Of oversampling
+} speaker_choice;
+
+/// One loudspeaker.  A second one takes over in a crossfade.
+typedef struct {
+  speaker_choice choice;
+  motor          coil;
+  oversampler    rates[MAX_CHANNELS];
+  breakup        cone;
+  cabinet        box;
+} speaker;
+
+/// Controls that glide, in their own units
+enum {
+  SPEAKER_DRIVE_DB,
+  SPEAKER_LEVEL_DB, ///< Of the output, without that of the drive
+  SPEAKER_FOLLOW,
+  SPEAKER_BREAKUP_DB,
+  SPEAKER_MIX,
+  SPEAKER_FEEDBACK,
+  SPEAKER_SQUEEZE_DB,
+  SPEAKER_SHIFT_OCT,
+  SPEAKER_SOURCE_OHM,
+  SPEAKER_OFF_AXIS,
+  SPEAKER_N_GLIDES,
+};
+
+/// What is derived from them per frame
+enum {
+  SPEAKER_IN,      ///< Gain of the input
+  SPEAKER_OUT,     ///< Gain of the output
+  SPEAKER_FROM,    ///< Position at rest, 1 - follow
+  SPEAKER_OCTAVES, ///< log2 of the breakup's drive at position 1
+  SPEAKER_SHARE,   ///< Mix at position 1
+  SPEAKER_LOOP,    ///< Feedback at position 1
+  SPEAKER_SOFTER,  ///< log2 of the squeeze at position 1
+  SPEAKER_N_RAMPS,
+};
+
+typedef struct {
+  double   rate_hz;
+  uint32_t n_channels;
+  double   glide_share;
+
+  speaker_choice   wanted;
+  breakup_follower follower;
+  glide            controls[SPEAKER_N_GLIDES];
+  ramp             ramps[SPEAKER_N_RAMPS];
+  bool             ramps_move;
+
+  float    how_hard; ///< Of the last frame
+  float    sum;      ///< Of the positions since the last grid line
+  float    last[3];  ///< Drive, dry and wet gain of the last frame
+  uint32_t active;   ///< Speaker that plays, or fades out
+  uint32_t fade;     ///< Frames since the other one was started, 0 for none
+  speaker  speakers[2];
+} speaker_breakup;
+
+bool
+speaker_breakup_init(speaker_breakup* s, double rate_hz, uint32_t n_channels);
+
+void
+speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p);
+
+void
+speaker_breakup_reset(speaker_breakup* s);
+
+void
+speaker_breakup_control(speaker_breakup* s);
+
+void
+speaker_breakup_process(speaker_breakup*    s,
+                        const float* const* in,
+                        float* const*       out,
+                        uint32_t            n);
+
+uint32_t
+speaker_breakup_latency_frames(const speaker_breakup* s);
+
+void
+speaker_breakup_meter(const speaker_breakup* s, speaker_breakup_meters* m);
+
+STAGE_DECLARE(speaker_breakup)
+
+#endif // COMMON_STAGES_SPEAKER_BREAKUP_H

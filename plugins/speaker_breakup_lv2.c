@@ -1,0 +1,16 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "common/stages/speaker_breakup.h"
+
+#include "shell.h"
+
+const plugin speaker_breakup_plugin = {
+  .stem    = "speaker-breakup",
+  .name    = "Speaker breakup",
+  .summary = "A guitar loudspeaker in its cabinet that breaks up when played "
+             "hard.",
+  .type    = "SimulatorPlugin",
+  .forms   = FORMS_TRACK,
+  .ops     = &speaker_breakup_ops,
+};
