@@ -12,7 +12,9 @@ static const string_damping TOUCH = {250.0, 900.0};
 static const double DETUNE[2]  = {1.0, 1.0 - 2.2e-4};
 static const double SUPPORT[2] = {1.0, 0.45};
 
-#define QUIET 1e-12 // Mean square in (m/s)^2 below which a string rests
+// Mean square in (m/s)^2 below which a string rests; strokes and squeaks are
+// shorter than the time it stays awake for them
+#define QUIET 1e-12
 
 void
 plucked_string_init(plucked_string*     s,
@@ -48,6 +50,7 @@ start_period(plucked_string* s)
   s->phase       = 0;
   s->designed_hz = -1.0; // Ramps have been cut short: design again
   s->sounding    = true;
+  s->awake       = 4 * STRING_LINE_FRAMES / STRING_CONTROL_FRAMES;
 }
 
 void
@@ -253,15 +256,19 @@ rest(plucked_string* s)
 static void
 next_period(plucked_string* s)
 {
+  // The level is that at the far end, which a stroke reaches later
   const double level2 = s->wave[0].level2 + s->wave[1].level2;
-  if (s->sounding && s->stroke_at < 0 && s->rub_at < 0 && level2 < QUIET) {
+  s->awake -= s->awake > 0;
+  if (s->sounding && s->awake == 0 && level2 < QUIET) {
     rest(s);
   }
 
   string_hands_move(&s->hands);
-  const bool on = s->stroke_at >= 0 && s->stroke_at < s->hold_frames;
-  s->touch += on ? 0.6 * (1.0 - s->touch) : -0.9 * s->touch;
-  s->touch = s->touch < 1e-4 ? 0.0 : s->touch;
+  // The pick stops what rang before, and has let the filters go by the time the
+  // new wave leaves
+  const int32_t free_at = s->hold_frames - 2 * STRING_CONTROL_FRAMES;
+  const bool    on      = s->stroke_at >= 0 && s->stroke_at < free_at;
+  s->touch              = on ? s->touch + 0.7 * (1.0 - s->touch) : 0.0;
   if (s->sounding) {
     control(s);
   }
@@ -275,7 +282,9 @@ plucked_string_process(plucked_string* s,
 {
   for (uint32_t i = 0; i < n; ++i) {
     if (s->phase == 0) {
-      s->sounding = s->sounding || fabs(bridge[i]) > 1e-4;
+      if (!s->sounding && fabs(bridge[i]) > 1e-4) {
+        start_period(s);
+      }
       next_period(s);
     }
     s->phase = (s->phase + 1) % STRING_CONTROL_FRAMES;

@@ -74,6 +74,7 @@ typedef struct {
   uint32_t    at;
   uint32_t    phase; ///< Within the control period
   bool        sounding;
+  uint32_t    awake; ///< Control periods before it may rest
 } plucked_string;
 
 /// What comes out, `n` frames each

@@ -48,13 +48,10 @@ string_inharmonicity(const string_gauge* g, double f1_hz)
          (64.0 * string_tension_n(g) * length_m * length_m);
 }
 
-// Real part of the admittance at the ends of the string, s/kg.  The neck bends
-// in a few modes, and notes on them die sooner: the dead spots of H. Fleischer
-// and T. Zwicker, "Mechanical Vibrations of Electric Guitars", Acustica 84,
-// 1998 [from memory]; frequencies and heights are our choice.
-static double
-support_conductance(double f_hz)
+double
+string_support_s_kg(double f_hz)
 {
+  // Frequencies, widths and heights are our choice
   static const struct {
     double f_hz, q, height;
   } MODES[] = {{118.0, 14.0, 1.6},
@@ -63,7 +60,8 @@ support_conductance(double f_hz)
                {640.0, 25.0, 1.2}};
 
   double g = 1.0;
-  for (uint32_t i = 0; i < sizeof(MODES) / sizeof(MODES[0]); ++i) {
+  for (uint32_t i = 0; f_hz > 0.0 && i < sizeof(MODES) / sizeof(MODES[0]);
+       ++i) {
     const double x = f_hz / MODES[i].f_hz;
     const double d = MODES[i].q * (x - 1.0 / x);
     g += MODES[i].height / (1.0 + d * d);
@@ -75,11 +73,10 @@ double
 string_loss_rate(const string_gauge* g,
                  double              f1_hz,
                  double              f_hz,
-                 double              support)
+                 double              support_s_kg)
 {
   const double layer = sqrt(RP_PI * AIR_VISCOSITY * AIR_DENSITY * f_hz);
   const double air   = RP_PI * (AIR_VISCOSITY + g->outside_m * layer);
   return air / g->kg_per_m + RP_PI * f_hz / g->q +
-         support * 2.0 * f1_hz * string_impedance(g) *
-           support_conductance(f_hz);
+         2.0 * f1_hz * string_impedance(g) * support_s_kg;
 }

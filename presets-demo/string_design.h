@@ -55,13 +55,20 @@ string_impedance(const string_gauge* g);
 double
 string_inharmonicity(const string_gauge* g, double f1_hz);
 
-/// Rate of decay in 1/s of a partial at `f_hz`: amplitude exp(-rate t), hence
-/// T60 = 6.908 / rate.  `support` scales what the supports take.
+/// Conductance of the supports at `f_hz` in s/kg.  The neck bends in a few
+/// modes, and notes on them die sooner: the dead spots of H. Fleischer and T.
+/// Zwicker, "Mechanical Vibrations of Electric Guitars", Acustica 84, 1998
+/// [from memory].  0 Hz: what it is between the modes.
+double
+string_support_s_kg(double f_hz);
+
+/// Rate of decay in 1/s of a partial at `f_hz` of a string stopped at `f1_hz`:
+/// amplitude exp(-rate t), hence T60 = 6.908 / rate
 double
 string_loss_rate(const string_gauge* g,
                  double              f1_hz,
                  double              f_hz,
-                 double              support);
+                 double              support_s_kg);
 
 /// Hands on the string, in 1/s on top of its own losses: `low` at the lowest
 /// frequencies, rising to `high` well above 1 kHz

@@ -114,7 +114,6 @@ loss_filter_of(const string_gauge* g,
 {
   // The four points and the corners between them are spread evenly in octaves
   const double step = rp_exp(rp_log(TOP_HZ / f1_hz) / LOSS_SHELVES);
-  const double half = sqrt(step);
 
   loss_filter l              = {.gain = 1.0};
   double      nepers[POINTS] = {0.0};
@@ -122,7 +121,7 @@ loss_filter_of(const string_gauge* g,
   double      corner_hz[LOSS_SHELVES];
   double      want[POINTS];
   for (uint32_t i = 0; i < LOSS_SHELVES; ++i) {
-    corner_hz[i] = f_hz[i] * half;
+    corner_hz[i] = 0.75 * f_hz[i] * step;
     f_hz[i + 1]  = f_hz[i] * step;
     l.share[i]   = 1.0 - rp_exp(-2.0 * RP_PI * corner_hz[i] / rate_hz);
   }
@@ -130,10 +129,13 @@ loss_filter_of(const string_gauge* g,
     const double x = f_hz[j] / HANDS_HZ;
     const double hand =
       hands.low + (hands.high - hands.low) * x * x / (1.0 + x * x);
-    const double rate = string_loss_rate(g, f1_hz, f_hz[j], support) + hand;
+    // A dead spot is felt by the first partial, not by all that lie between
+    // two points of the fit
+    const double rest = support * string_support_s_kg(j == 0 ? f1_hz : 0.0);
+    const double rate = string_loss_rate(g, f1_hz, f_hz[j], rest) + hand;
     want[j]           = rate / f1_hz < 6.0 ? rate / f1_hz : 6.0;
   }
-  for (uint32_t k = 0; k < 5; ++k) {
+  for (uint32_t k = 0; k < 6; ++k) {
     refine(&l, nepers, f_hz, corner_hz, want, rate_hz);
   }
   return l;

@@ -8,14 +8,16 @@
 void
 string_hands_init(string_hands* h, double rate_hz)
 {
-  *h = (string_hands){.rate_hz = rate_hz, .bend_at = 1.0, .damping_share = 1.0};
+  *h = (string_hands){
+    .rate_hz = rate_hz, .fret_at = 1.0, .bend_at = 1.0, .damping_share = 1.0};
 }
 
 void
 string_hands_fret(string_hands* h, double fret, double cents)
 {
-  h->fret = h->fret_to = fret;
-  h->cents             = cents;
+  h->fret = h->fret_from = h->fret_to = fret;
+  h->fret_at                          = 1.0;
+  h->cents                            = cents;
   h->bend = h->bend_from = h->bend_to = 0.0;
   h->bend_at                          = 1.0;
   h->shake = h->shake_depth = 0.0;
@@ -31,8 +33,10 @@ periods(const string_hands* h, double over_s)
 void
 string_hands_slide(string_hands* h, double fret, double over_s)
 {
+  h->fret_from = h->fret;
   h->fret_to   = fret;
-  h->fret_step = fabs(fret - h->fret) / periods(h, over_s);
+  h->fret_at   = 0.0;
+  h->fret_step = 1.0 / periods(h, over_s);
 }
 
 void
@@ -56,22 +60,33 @@ void
 string_hands_damp(string_hands* h, string_damping damping, double over_s)
 {
   h->damping_to    = damping;
-  h->damping_share = 1.0 - rp_exp(-3.0 / periods(h, over_s));
+  h->damping_share = 1.0 - rp_exp(-5.0 / periods(h, over_s));
+}
+
+// One step of a motion that starts and ends at rest
+static double
+glide(double from, double to, double* at, double step)
+{
+  if (*at + step >= 1.0) {
+    *at = 1.0;
+    return to;
+  }
+  *at += step;
+  return from + (to - from) * 0.5 * (1.0 - rp_cos(RP_PI * *at));
+}
+
+static void
+approach(string_damping* d, const string_damping* to, double share)
+{
+  d->low += share * (to->low - d->low);
+  d->high += share * (to->high - d->high);
 }
 
 void
 string_hands_move(string_hands* h)
 {
-  const double left = h->fret_to - h->fret;
-  const double step = left > 0.0 ? h->fret_step : -h->fret_step;
-  h->fret           = fabs(left) <= h->fret_step ? h->fret_to : h->fret + step;
-
-  if (h->bend_at < 1.0) {
-    const double at = h->bend_at + h->bend_step;
-    h->bend_at      = at > 1.0 ? 1.0 : at;
-    h->bend         = h->bend_from + (h->bend_to - h->bend_from) * 0.5 *
-                               (1.0 - rp_cos(RP_PI * h->bend_at));
-  }
+  h->fret = glide(h->fret_from, h->fret_to, &h->fret_at, h->fret_step);
+  h->bend = glide(h->bend_from, h->bend_to, &h->bend_at, h->bend_step);
 
   if (h->shake_depth > 0.0) {
     const double p    = h->shake_phase;
@@ -80,10 +95,8 @@ string_hands_move(string_hands* h)
     h->shake_phase += h->shake_step;
   }
 
-  string_damping*       d  = &h->damping;
-  const string_damping* to = &h->damping_to;
-  d->low += h->damping_share * (to->low - d->low);
-  d->high += h->damping_share * (to->high - d->high);
+  approach(&h->damping_mid, &h->damping_to, h->damping_share);
+  approach(&h->damping, &h->damping_mid, h->damping_share);
 }
 
 double

@@ -14,12 +14,13 @@
 typedef struct {
   double rate_hz;
   double cents;                    ///< Error of tuning
-  double fret, fret_to, fret_step; ///< In semitones above the open string
+  double fret, fret_from, fret_to; ///< In semitones above the open string
+  double fret_at, fret_step;       ///< 0..1
   double bend, bend_from, bend_to; ///< In cents
   double bend_at, bend_step;       ///< 0..1
   double shake, shake_depth;       ///< Vibrato, in cents
   double shake_phase, shake_step;  ///< In rad
-  string_damping damping, damping_to;
+  string_damping damping, damping_mid, damping_to;
   double         damping_share;
 } string_hands;
 

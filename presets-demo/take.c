@@ -12,7 +12,7 @@
 
 #define TAIL_S         4.0
 #define BLOCK_FRAMES   64
-#define FULL_SCALE_S_M 0.133 // Gain of the interface; our choice
+#define FULL_SCALE_S_M 0.118 // Gain of the interface; our choice
 
 // 3.3 kHz, +7.2 dB into a volume control of 250 kohm and an input of 1 Mohm
 static const pickup_circuit CIRCUIT = {.coil_h   = 3.5,
@@ -54,7 +54,7 @@ static const struct {
                       .palm      = 1.25,
                       .cents     = {1.2, -0.6, 1.9, 0.6, -1.4, 1.1}}},
                     {"lead",
-                     3.0,
+                     2.5,
                      {.seed      = 13,
                       .scatter_s = 0.0060,
                       .drift_s   = 0.008,
