@@ -238,19 +238,35 @@ output_faults(void** state)
   assert_int_equal(rmdir("out.wav"), 0);
 }
 
+static struct rlimit any_size;
+
+static int
+limit_sizes(void** state)
+{
+  (void)state;
+  if (getrlimit(RLIMIT_FSIZE, &any_size)) {
+    return -1;
+  }
+  const struct rlimit small = {.rlim_cur = 65536,
+                               .rlim_max = any_size.rlim_max};
+  write_good();
+  return setrlimit(RLIMIT_FSIZE, &small);
+}
+
+static int
+unlimit_sizes(void** state)
+{
+  (void)state;
+  return setrlimit(RLIMIT_FSIZE, &any_size);
+}
+
 /// No room left on the way: here a limit on the size of files
 static void
 full_disk(void** state)
 {
   (void)state;
-  struct rlimit old;
-  write_good();
-  assert_int_equal(getrlimit(RLIMIT_FSIZE, &old), 0);
-  const struct rlimit small = {.rlim_cur = 65536, .rlim_max = old.rlim_max};
-  assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
   check_fault("in.wav --setup s.ini -o out.wav",
               "out.wav: cannot be written (File too large)");
-  assert_int_equal(setrlimit(RLIMIT_FSIZE, &old), 0);
 }
 
 /// A failure leaves what was there
@@ -313,7 +329,7 @@ main(void)
     cmocka_unit_test(stage_faults),
     cmocka_unit_test(bundle_faults),
     cmocka_unit_test(output_faults),
-    cmocka_unit_test(full_disk),
+    cmocka_unit_test_setup_teardown(full_disk, limit_sizes, unlimit_sizes),
     cmocka_unit_test(old_output_stays),
     cmocka_unit_test(signals_leave_nothing),
   };
