@@ -88,14 +88,21 @@ motor_warm_ohm(const motor_driver* driver, double rise_k)
   return driver->re_ohm * (1.0 + 0.00393 * rise_k);
 }
 
-/// One frame of a section in transposed direct form II
+/// One frame of both sections, in direct form I: what it remembers is signal,
+/// not signal times coefficients, so that slow signals do not notice a change
 static inline double
-run_section(const biquad* q, double* s, double x)
+run_restore(const biquad* q, double* s, double x)
 {
-  const double y = q->b0 * x + s[0];
-  s[0]           = q->b1 * x - q->a1 * y + s[1];
-  s[1]           = q->b2 * x - q->a2 * y;
-  return y;
+  const double y = q[0].b0 * x + ((q[0].b1 * s[0] + q[0].b2 * s[1]) -
+                                  (q[0].a1 * s[2] + q[0].a2 * s[3]));
+  const double z =
+    q[1].b0 * y + (q[1].b1 * s[2] + q[1].b2 * s[3] - q[1].a1 * s[4]);
+  s[1] = s[0];
+  s[0] = x;
+  s[3] = s[2];
+  s[2] = y;
+  s[4] = z;
+  return z;
 }
 
 static void
@@ -126,8 +133,7 @@ process_channel(const motor*  m,
   const double scale =
     (d.re_ohm + MOTOR_SOURCE_OHM) / (d.bl * MOTOR_FULL_SCALE_V);
 
-  const biquad r0 = m->restore[0];
-  const biquad r1 = m->restore[1];
+  const biquad restore[2] = {m->restore[0], m->restore[1]};
 
   motor_memory s    = *memory;
   double       iz   = m->iz;
@@ -164,8 +170,7 @@ process_channel(const motor*  m,
     iz += m->diz;
     gain += m->dgain;
 
-    const double y = run_section(&r0, s.s, force * scale);
-    out[f]         = (float)run_section(&r1, s.s + 2, y);
+    out[f] = (float)run_restore(restore, s.s, force * scale);
   }
   *memory = s;
 }

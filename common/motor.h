@@ -58,7 +58,7 @@ typedef struct {
 typedef struct {
   double i, i2, v, x, chi; ///< Coil, eddies, velocity, position, spring
   double bl, slope, inv;   ///< For the coming frame: Bl, dchi/dx, mobility
-  double s[4];             ///< Of the two sections
+  double s[5];             ///< Of the two sections
 } motor_memory;
 
 /// Settings and coefficients, shared by channels, and their memory
