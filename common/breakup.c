@@ -82,8 +82,8 @@ breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4])
   const double complex slope =
     i * (delay + 0.5 - late) + 0.5 * tan(0.5 * w); // Of ln target
 
-  const double complex value[4] = {
-    (1.0 - e), e * (1.0 - e), -target * e, -target * e * e};
+  const double complex value[4]      = {(1.0 - e), e * (1.0 - e), -target * e,
+                                        -target * e * e};
   const double complex derivative[4] = {
     i * e,
     -i * e + 2.0 * i * e * e,
@@ -116,8 +116,8 @@ breakup_set_resonance(breakup* b, double f0_hz, double fall_oct)
   // Through four designs, at positions 0, 1/3, 2/3, 1
   double at[4][BREAKUP_COEFS];
   for (int i = 0; i < 4; ++i) {
-    breakup_design(
-      f0_hz * exp2(-fall_oct * i / 3.0), b->delay, b->rate_hz, at[i]);
+    breakup_design(f0_hz * exp2(-fall_oct * i / 3.0), b->delay, b->rate_hz,
+                   at[i]);
   }
   for (int k = 0; k < BREAKUP_COEFS; ++k) {
     const double y0 = at[0][k];

@@ -37,9 +37,9 @@ double
 breakup_loudness_lu(const breakup_settings* s)
 {
   // Octiles' middles re the RMS level
-  static const double level_db[] = {
-    -7.5, -5.0, -3.7, -2.7, -1.9, -1.0, 1.2, 5.0};
-  double power = 0.0;
+  static const double level_db[] = {-7.5, -5.0, -3.7, -2.7,
+                                    -1.9, -1.0, 1.2,  5.0};
+  double              power      = 0.0;
   for (int i = 0; i < 8; ++i) {
     const double level = ALIGN_RMS_DBFS + level_db[i] + s->drive_db;
     power += 0.125 * db_to_gain(2.0 * level_db[i]) * power_gain(s, level);

@@ -38,8 +38,7 @@ off_axis_design(const cabinet* c, double off_axis)
 {
   const double angle = off_axis * CABINET_MAX_ANGLE * DSP_PI / 180.0;
   return eq_high_shelf(OFF_AXIS_HZ / cone_scale(c->size),
-                       cone_piston_db(PISTON_KA * sin(angle)),
-                       c->rate_hz);
+                       cone_piston_db(PISTON_KA * sin(angle)), c->rate_hz);
 }
 
 void

@@ -16,8 +16,8 @@
 
 #define PROMISE_MAX_PARAMS 32
 
-static const double promise_rates[] =
-  {8000, 11025, 22050, 44100, 48000, 88200, 96000, 192000, 384000};
+static const double promise_rates[] = {8000,  11025, 22050,  44100, 48000,
+                                       88200, 96000, 192000, 384000};
 
 /// A stage on the heap with its values
 typedef struct {
@@ -249,11 +249,8 @@ promise_jump(promise_rig* r, uint32_t i, float from, float to)
   const double db  = promise_click_db(r, values, 1000 + 37 * i);
   r->values[i]     = home;
   if (db > -80.0) {
-    fail_msg("%s from %g to %g leaves %.1f dBFS",
-             r->st.ops->params[i].symbol,
-             (double)from,
-             (double)to,
-             db);
+    fail_msg("%s from %g to %g leaves %.1f dBFS", r->st.ops->params[i].symbol,
+             (double)from, (double)to, db);
   }
   return db;
 }

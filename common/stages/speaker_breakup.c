@@ -3,8 +3,8 @@
 
 #include "speaker_breakup.h"
 
-#include "../breakup_loudness.h"
-#include "../fastmath.h"
+#include "common/breakup_loudness.h"
+#include "common/fastmath.h"
 
 #include <string.h>
 
@@ -36,10 +36,10 @@ static void
 set_moves(const speaker_breakup* s, speaker* p)
 {
   const double shift = value(s, SPEAKER_SHIFT_OCT);
-  breakup_set_resonance(
-    &p->cone, RESONANCE_HZ / cone_scale(p->choice.size), shift);
-  cabinet_set_moves(
-    &p->box, LIFT_DB * shift / (shift + LIFT_OCT), FALL * shift);
+  breakup_set_resonance(&p->cone, RESONANCE_HZ / cone_scale(p->choice.size),
+                        shift);
+  cabinet_set_moves(&p->box, LIFT_DB * shift / (shift + LIFT_OCT),
+                    FALL * shift);
 }
 
 /// Build a loudspeaker and be at rest at a position
@@ -96,8 +96,8 @@ speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p)
     glide_set(&s->controls[i], to[i]);
   }
 
-  breakup_follower_set(
-    &s->follower, (double)p->attack_ms, (double)p->release_ms, s->rate_hz);
+  breakup_follower_set(&s->follower, (double)p->attack_ms,
+                       (double)p->release_ms, s->rate_hz);
   s->wanted = (speaker_choice){
     .size        = (cone_size)lrintf(p->cone),
     .is_open     = p->back > 0.5F,
@@ -159,18 +159,16 @@ speaker_breakup_reset(speaker_breakup* s)
 
   breakup_follower_reset(&s->follower);
   const float       q = s->ramps[SPEAKER_FROM].v;
-  const frame_gains g = gains_at(q,
-                                 s->ramps[SPEAKER_OCTAVES].v,
-                                 s->ramps[SPEAKER_SHARE].v,
-                                 s->ramps[SPEAKER_SOFTER].v,
-                                 s->ramps[SPEAKER_OUT].v);
-  s->last[0]          = g.drive;
-  s->last[1]          = g.dry;
-  s->last[2]          = g.wet;
-  s->how_hard         = 0.0F;
-  s->sum              = q * CONTROL_FRAMES;
-  s->active           = 0;
-  s->fade             = 0;
+  const frame_gains g =
+    gains_at(q, s->ramps[SPEAKER_OCTAVES].v, s->ramps[SPEAKER_SHARE].v,
+             s->ramps[SPEAKER_SOFTER].v, s->ramps[SPEAKER_OUT].v);
+  s->last[0]  = g.drive;
+  s->last[1]  = g.dry;
+  s->last[2]  = g.wet;
+  s->how_hard = 0.0F;
+  s->sum      = q * CONTROL_FRAMES;
+  s->active   = 0;
+  s->fade     = 0;
   start_speaker(s, &s->speakers[0], q);
 }
 
@@ -270,15 +268,13 @@ make_moves(speaker_breakup* s,
     const float from = v[SPEAKER_FROM][i];
     q[i]             = from + (1.0F - from) * q[i];
 
-    const frame_gains g = gains_at(q[i],
-                                   v[SPEAKER_OCTAVES][i],
-                                   v[SPEAKER_SHARE][i],
-                                   v[SPEAKER_SOFTER][i],
-                                   v[SPEAKER_OUT][i]);
-    m->drive[i + 1]     = g.drive;
-    m->dry[i + 1]       = g.dry;
-    m->wet[i + 1]       = g.wet;
-    m->feedback[i]      = v[SPEAKER_LOOP][i] * q[i];
+    const frame_gains g =
+      gains_at(q[i], v[SPEAKER_OCTAVES][i], v[SPEAKER_SHARE][i],
+               v[SPEAKER_SOFTER][i], v[SPEAKER_OUT][i]);
+    m->drive[i + 1] = g.drive;
+    m->dry[i + 1]   = g.dry;
+    m->wet[i + 1]   = g.wet;
+    m->feedback[i]  = v[SPEAKER_LOOP][i] * q[i];
   }
   m->drive[0] = s->last[0];
   m->dry[0]   = s->last[1];
@@ -368,8 +364,8 @@ speaker_breakup_process(speaker_breakup*    s,
   if (s->fade) {
     float  other[MAX_CHANNELS][CONTROL_FRAMES];
     float* to[MAX_CHANNELS] = {other[0], other[1]};
-    run_speaker(
-      &s->speakers[1 - s->active], &moves, from, to, s->n_channels, n);
+    run_speaker(&s->speakers[1 - s->active], &moves, from, to, s->n_channels,
+                n);
     crossfade(s, (const float(*)[CONTROL_FRAMES])other, out, n);
     s->fade += n;
   }
