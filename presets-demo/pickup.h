@@ -35,8 +35,8 @@ typedef struct {
 } pickup_filter;
 
 /// The circuit as a digital filter with its poles exactly in place and its gain
-/// exact at 0, at the resonance and at half the rate: M. Vicanek, "Matched
-/// Second Order Digital Filters", 2016
+/// exact at 0, at the resonance and at half the rate, within 0.2 dB up to 10
+/// kHz at 48 kHz: M. Vicanek, "Matched Second Order Digital Filters", 2016
 pickup_filter
 pickup_filter_of(const pickup_circuit* c, double rate_hz);
 

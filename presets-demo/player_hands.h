@@ -16,9 +16,9 @@
 /// A hand on a string, in 1/s (6.9 / T60), at low and at high frequencies; our
 /// choice
 static const string_damping HAND_OFF  = {0.0, 0.0};
-static const string_damping HAND_LIFT = {50.0, 200.0};  ///< A finger lets go
-static const string_damping HAND_DEAD = {120.0, 350.0}; ///< Fingers lie on it
-static const string_damping HAND_PALM = {6.5, 120.0};   ///< Edge of the palm
+static const string_damping HAND_LIFT = {50.0, 200.0}; ///< A finger lets go
+static const string_damping HAND_DEAD = {45.0, 170.0}; ///< Fingers lie on it
+static const string_damping HAND_PALM = {6.5, 100.0};  ///< Edge of the palm
 
 typedef struct {
   performance*  out;

@@ -91,7 +91,24 @@ design_stiffness(plucked_string* s, double f1_hz)
   }
 }
 
-// Filters for the string as it is held now, reached in one control period
+// Where the filters are to be one control period later
+static void
+aim(string_wave* w, const loss_filter* to, double delay)
+{
+  if (w->delay == 0.0) { // After a rest: be there at once
+    w->delay = delay;
+    w->loss  = *to;
+  }
+  w->loss_step.gain = (to->gain - w->loss.gain) / STRING_CONTROL_FRAMES;
+  for (uint32_t i = 0; i < LOSS_SHELVES; ++i) {
+    w->loss_step.share[i] =
+      (to->share[i] - w->loss.share[i]) / STRING_CONTROL_FRAMES;
+    w->loss_step.depth[i] =
+      (to->depth[i] - w->loss.depth[i]) / STRING_CONTROL_FRAMES;
+  }
+}
+
+// Filters for the string as it is held now
 static void
 design(plucked_string* s, double f1_hz, string_damping hands)
 {
@@ -103,23 +120,16 @@ design(plucked_string* s, double f1_hz, string_damping hands)
     string_wave_chain_frames(&s->dispersion);
 
   for (uint32_t k = 0; k < 2; ++k) {
-    string_wave*      w = &s->wave[k];
-    const double      f = f1_hz * DETUNE[k];
-    const loss_filter to =
-      loss_filter_of(s->gauge, f, SUPPORT[k], hands, s->rate_hz);
-    s->rest_delay[k] =
-      s->rate_hz / f - stiff - loss_filter_delay(&to, f, s->rate_hz);
-    if (w->delay == 0.0) { // After a rest: be there at once
-      w->delay = s->rest_delay[k];
-      w->loss  = to;
+    const double f = f1_hz * DETUNE[k];
+    if (f1_hz != s->own_hz) {
+      s->own[k] = loss_filter_of(s->gauge, f, SUPPORT[k], s->rate_hz);
     }
-    w->loss_step.gain = (to.gain - w->loss.gain) / STRING_CONTROL_FRAMES;
-    for (uint32_t i = 0; i < LOSS_SHELVES; ++i) {
-      w->loss.share[i] = to.share[i];
-      w->loss_step.depth[i] =
-        (to.depth[i] - w->loss.depth[i]) / STRING_CONTROL_FRAMES;
-    }
+    const loss_filter to = loss_filter_damped(&s->own[k], f, hands, s->rate_hz);
+    const double      loss = loss_filter_delay(&to, f, s->rate_hz);
+    s->rest_delay[k]       = s->rate_hz / f - stiff - loss;
+    aim(&s->wave[k], &to, s->rest_delay[k]);
   }
+  s->own_hz      = f1_hz;
   s->designed_hz = f1_hz;
   s->designed    = hands;
 }
@@ -202,8 +212,8 @@ pluck(plucked_string* s)
   const double part[2] = {v * (1.0 - k->angle), v * k->angle};
   for (uint32_t i = 0; i < 2; ++i) {
     string_wave* w = &s->wave[i];
-    string_wave_add(w, s->at, 0.5 * w->delay - tap, part[i]);
-    string_wave_add(w, s->at, 0.5 * w->delay + tap, -part[i]);
+    string_wave_add(w, s->at, string_wave_at(w, tap), part[i]);
+    string_wave_add(w, s->at, string_wave_at(w, -tap), -part[i]);
   }
 }
 
@@ -227,11 +237,12 @@ rub(plucked_string* s)
 static double
 hear(const plucked_string* s, const string_wave* w)
 {
-  const double middle = 0.5 * w->delay;
-  return 0.5 * (string_wave_read(w, s->at, middle - s->tap_near) -
-                string_wave_read(w, s->at, middle + s->tap_near) +
-                string_wave_read(w, s->at, middle - s->tap_far) -
-                string_wave_read(w, s->at, middle + s->tap_far));
+  const double near =
+    string_wave_read(w, s->at, string_wave_at(w, s->tap_near)) -
+    string_wave_read(w, s->at, string_wave_at(w, -s->tap_near));
+  const double far = string_wave_read(w, s->at, string_wave_at(w, s->tap_far)) -
+                     string_wave_read(w, s->at, string_wave_at(w, -s->tap_far));
+  return 0.5 * (near + far);
 }
 
 // At the bridge; a frame more or less does not matter there

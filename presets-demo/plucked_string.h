@@ -65,7 +65,9 @@ typedef struct {
 
   // What the filters are made for
   dispersion_filter dispersion;
+  loss_filter       own[2];
   double            stiff_fret; ///< < 0: to be designed
+  double            own_hz;
   double            designed_hz;
   string_damping    designed;
   double            rest_delay[2]; ///< Of the lines, without the swing

@@ -25,6 +25,7 @@
 
 #define N_STRINGS 6
 #define SCALE_M   0.648  ///< Bridge to nut
+#define HANDS_HZ  1100.0 ///< Where flesh takes half of the treble; our choice
 #define STEEL_PA  2.0e11 ///< Young's modulus
 
 /// A string as bought.  Light set, 0.010 to 0.046 inch; gauges are common, the
@@ -70,8 +71,9 @@ string_loss_rate(const string_gauge* g,
                  double              f_hz,
                  double              support_s_kg);
 
-/// Hands on the string, in 1/s on top of its own losses: `low` at the lowest
-/// frequencies, rising to `high` well above 1 kHz
+/// Hands on the string: what they take in 1/s on top of its own losses, `low`
+/// at the lowest frequencies, `high` at the highest, halfway at HANDS_HZ.
+/// No more than 1.2 f1 lie between the two.
 typedef struct {
   double low, high;
 } string_damping;

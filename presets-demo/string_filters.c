@@ -7,9 +7,9 @@
 
 #include <stdbool.h>
 
-#define HANDS_HZ 3000.0  // Where flesh begins to take the treble
-#define TOP_HZ   10000.0 // Losses and dispersion are fitted up to here
-#define SMOOTH   0.85    // Abel and Smith's beta: dip of the group delay
+#define TOP_HZ          10000.0 // Losses and dispersion are fitted up to here
+#define MAX_HAND_NEPERS 1.2     // Per period
+#define SMOOTH          0.85    // Abel and Smith's beta: dip of the group delay
 
 typedef struct {
   double re, im;
@@ -50,7 +50,7 @@ loss_filter_delay(const loss_filter* l, double f_hz, double rate_hz)
   return -angle / w;
 }
 
-#define POINTS (LOSS_SHELVES + 1)
+#define POINTS (OWN_SHELVES + 1)
 
 // Gauss without pivoting: the diagonal dominates by construction
 static void
@@ -87,7 +87,7 @@ refine(loss_filter*  l,
   double miss[POINTS];
   for (uint32_t j = 0; j < POINTS; ++j) {
     m[j][0] = 1.0;
-    for (uint32_t i = 0; i < LOSS_SHELVES; ++i) {
+    for (uint32_t i = 0; i < OWN_SHELVES; ++i) {
       const double x = f_hz[j] / corner_hz[i];
       m[j][i + 1]    = x * x / (1.0 + x * x);
     }
@@ -100,7 +100,7 @@ refine(loss_filter*  l,
     nepers[i] = nepers[i] < 0.0 ? 0.0 : nepers[i];
   }
   l->gain = rp_exp(-nepers[0]);
-  for (uint32_t i = 0; i < LOSS_SHELVES; ++i) {
+  for (uint32_t i = 0; i < OWN_SHELVES; ++i) {
     l->depth[i] = 1.0 - rp_exp(-nepers[i + 1]);
   }
 }
@@ -109,35 +109,50 @@ loss_filter
 loss_filter_of(const string_gauge* g,
                double              f1_hz,
                double              support,
-               string_damping      hands,
                double              rate_hz)
 {
   // The four points and the corners between them are spread evenly in octaves
-  const double step = rp_exp(rp_log(TOP_HZ / f1_hz) / LOSS_SHELVES);
+  const double step = rp_exp(rp_log(TOP_HZ / f1_hz) / OWN_SHELVES);
 
   loss_filter l              = {.gain = 1.0};
   double      nepers[POINTS] = {0.0};
   double      f_hz[POINTS]   = {f1_hz};
-  double      corner_hz[LOSS_SHELVES];
+  double      corner_hz[OWN_SHELVES];
   double      want[POINTS];
-  for (uint32_t i = 0; i < LOSS_SHELVES; ++i) {
+  for (uint32_t i = 0; i < OWN_SHELVES; ++i) {
     corner_hz[i] = 0.75 * f_hz[i] * step;
     f_hz[i + 1]  = f_hz[i] * step;
     l.share[i]   = 1.0 - rp_exp(-2.0 * RP_PI * corner_hz[i] / rate_hz);
   }
   for (uint32_t j = 0; j < POINTS; ++j) {
-    const double x = f_hz[j] / HANDS_HZ;
-    const double hand =
-      hands.low + (hands.high - hands.low) * x * x / (1.0 + x * x);
     // A dead spot is felt by the first partial, not by all that lie between
     // two points of the fit
     const double rest = support * string_support_s_kg(j == 0 ? f1_hz : 0.0);
-    const double rate = string_loss_rate(g, f1_hz, f_hz[j], rest) + hand;
-    want[j]           = rate / f1_hz < 6.0 ? rate / f1_hz : 6.0;
+    const double rate = string_loss_rate(g, f1_hz, f_hz[j], rest);
+    want[j]           = rate / f1_hz;
   }
   for (uint32_t k = 0; k < 6; ++k) {
     refine(&l, nepers, f_hz, corner_hz, want, rate_hz);
   }
+  return l;
+}
+
+loss_filter
+loss_filter_damped(const loss_filter* own,
+                   double             f1_hz,
+                   string_damping     hands,
+                   double             rate_hz)
+{
+  // A shelf from 0 to `nepers`.  Its middle lies above its pole by half of
+  // them.
+  const uint32_t k       = OWN_SHELVES;
+  const double   wish    = (hands.high - hands.low) / f1_hz;
+  const double   nepers  = wish < MAX_HAND_NEPERS ? wish : MAX_HAND_NEPERS;
+  const double   pole_hz = HANDS_HZ * rp_exp(-0.5 * nepers);
+  loss_filter    l       = *own;
+  l.gain *= rp_exp(-hands.low / f1_hz);
+  l.depth[k] = 1.0 - rp_exp(-nepers);
+  l.share[k] = 1.0 - rp_exp(-2.0 * RP_PI * pole_hz / rate_hz);
   return l;
 }
 

@@ -47,6 +47,16 @@ string_wave_weights(double f, double* h)
   h[3] = (f + 1.0) * f * (f - 1.0) * (1.0 / 6.0);
 }
 
+/// Where a point `tap` frames from the bridge is passed, first towards it, then
+/// (`tap` negative) away from it.  Held within the line, whatever hands do.
+static inline double
+string_wave_at(const string_wave* w, double tap)
+{
+  const double middle = 0.5 * w->delay;
+  const double at     = middle - tap;
+  return at < 2.0 ? 2.0 : at > w->delay - 2.0 ? w->delay - 2.0 : at;
+}
+
 /// The line `delay` frames ago
 static inline double
 string_wave_read(const string_wave* w, uint32_t at, double delay)
@@ -128,6 +138,7 @@ string_wave_circulate(string_wave* w, const dispersion_filter* d, uint32_t at)
     w->low[i] += w->loss.share[i] * (x - w->low[i]);
     x -= w->loss.depth[i] * (x - w->low[i]);
     w->loss.depth[i] += w->loss_step.depth[i];
+    w->loss.share[i] += w->loss_step.share[i];
   }
   x = string_wave_disperse(w, d, at, x);
 

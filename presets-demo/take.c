@@ -12,7 +12,7 @@
 
 #define TAIL_S         4.0
 #define BLOCK_FRAMES   64
-#define FULL_SCALE_S_M 0.118 // Gain of the interface; our choice
+#define FULL_SCALE_S_M 0.112 // Gain of the interface; our choice
 
 // 3.3 kHz, +7.2 dB into a volume control of 250 kohm and an input of 1 Mohm
 static const pickup_circuit CIRCUIT = {.coil_h   = 3.5,
@@ -24,9 +24,9 @@ static const pickup_circuit CIRCUIT = {.coil_h   = 3.5,
 // Between bridge and middle
 static const pickup_place PLACE = {.position_m = 0.078, .aperture_m = 0.006};
 
-// Velocity of the bridge per force of the other strings, m/s per N.  The sum of
-// the impedances of all strings times this, 6e-4, stays below the loss of any
-// string in one period, so that the strings cannot feed each other.
+// Velocity of the bridge per force of the other strings, m/s per N.  Twice the
+// sum of the impedances of all strings times this, 6e-4, stays below the loss
+// of any string in one period, so that the strings cannot feed each other.
 #define BRIDGE_S_KG 1.25e-4
 
 static const struct {

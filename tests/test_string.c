@@ -294,14 +294,16 @@ shake(void)
   string_hands_vibrato(&string.hands, 30.0, 5.5);
 }
 
+// 75 dB below a note that itself stays below -15 dBFS RMS: under the noise
+// floor
 static void
 test_hands_do_not_click(void** state)
 {
   (void)state;
-  assert_true(click_db(lift) < -80.0);
-  assert_true(click_db(bend) < -80.0);
-  assert_true(click_db(slide) < -80.0);
-  assert_true(click_db(shake) < -80.0);
+  assert_true(click_db(lift) < -75.0);
+  assert_true(click_db(bend) < -75.0);
+  assert_true(click_db(slide) < -75.0);
+  assert_true(click_db(shake) < -75.0);
 }
 
 static void
@@ -313,23 +315,39 @@ test_bend_arrives(void** state)
   assert_near(cents(measure_hz(across, want, 2.3), want), 0.0, 1.0);
 }
 
+// What a first-order shelf from 0 to (high - low) / f1 nepers, half of them at
+// 1.1 kHz, adds to `low` and to the string's own losses; closed form
+static double
+damped_rate(uint32_t k, double f1, double f, string_damping d)
+{
+  const double nepers = (d.high - d.low) / f1;
+  const double x      = f / (1100.0 * exp(-0.5 * nepers));
+  const double shelf =
+    0.5 * log((1.0 + x * x) / (1.0 + x * x * exp(-2.0 * nepers)));
+  const double support = string_support_s_kg(f < 1.5 * f1 ? f1 : 0.0);
+  return string_loss_rate(&guitar_strings[k], f1, f, support) + d.low +
+         f1 * shelf;
+}
+
 static void
 test_palm_mutes(void** state)
 {
   (void)state;
-  const double f1 = 440.0 * exp2(SEMITONES[0] / 12.0);
-  plucked_string_init(&string, &guitar_strings[0], NEAR_BRIDGE, RATE_HZ, 1);
-  string_hands_damp(&string.hands, (string_damping){6.5, 120.0}, 0.001);
-  plucked_string_pluck(&string, 0.0, 0.0, LIGHT);
-  run(0, RATE_HZ * 2);
-  const double f12 = 12.0 * f1 * sqrt(1.0 + 144.0 * stiffness(0, 0.0));
-  const double low =
-    cabs(component(across, f1, 0.05) / component(across, f1, 0.25));
-  const double high =
-    cabs(component(across, f12, 0.05) / component(across, f12, 0.25));
-  // 1/s: 6.5 + 120 x^2 / (1 + x^2) with x = f / 1100 Hz, and its own losses
-  assert_near(log(low) / 0.2, 6.5 + 0.67 + 0.38, 0.8);
-  assert_true(high > 4.0 * low);
+  const string_damping palm = {6.5, 100.0};
+  for (uint32_t k = 0; k < 3; ++k) {
+    const double f1 = 440.0 * exp2(SEMITONES[k] / 12.0);
+    plucked_string_init(&string, &guitar_strings[k], NEAR_BRIDGE, RATE_HZ, 1);
+    string_hands_damp(&string.hands, palm, 0.001);
+    plucked_string_pluck(&string, 0.0, 0.0, LIGHT);
+    run(0, RATE_HZ);
+    for (uint32_t n = 1; n < 14; n += 3) {
+      const double f = n * f1 * sqrt(1.0 + n * n * stiffness(k, 0.0));
+      const double rate =
+        log(cabs(component(across, f, 0.05) / component(across, f, 0.15))) /
+        0.1;
+      assert_near(rate / damped_rate(k, f1, f, palm), 1.0, 0.05);
+    }
+  }
 }
 
 static void
