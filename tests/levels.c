@@ -1,0 +1,228 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Does a control change the sound, or the level?
+///
+/// Plays a dry take of the demo at -18 dBFS RMS through the built bundle and
+/// prints, as a table for the README, how much louder or softer each value of
+/// a control is than the default: integrated loudness by libebur128 (ITU-R
+/// BS.1770), in LU.  Fails if a control that promises to keep the loudness
+/// moves it by more than its limit.
+///
+///   levels BUNDLE_FOLDER
+
+#include "plugins/shell.h"
+
+#include "common/gated_level.h"
+#include "presets-demo/take.h"
+
+#include <ebur128.h>
+#include <lilv/lilv.h>
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define BLOCK     64U
+#define MAX_PORTS 64
+#define N_VALUES  7
+
+/// What is promised, and how closely
+static const struct {
+  const char* stem;
+  const char* symbol;
+  float       from, to; ///< 0, 0: the whole range
+  double      limit_lu;
+} rows[] = {
+  {"input-compressor", "threshold_db", -30, 0, 1.0},
+  {"input-compressor", "ratio", 2, 8, 1.0},
+  {"input-compressor", "blend_pc", 0, 0, 1.5},
+  {"tube-stage", "drive_db", 0, 0, 1.5},
+  {"tube-stage", "blend_pc", 0, 0, 1.5},
+  {"thickening-echo", "drive_db", 0, 0, 1.5},
+  {"thickening-echo", "lift_db", 0, 0, 1.5},
+  {"speaker-breakup", "drive_db", 0, 0, 1.5},
+  {"speaker-breakup", "breakup_db", 0, 0, 1.5},
+  {"speaker-breakup", "mix_pc", 0, 0, 1.5},
+  {"speaker-breakup", "feedback_pc", 0, 0, 1.5},
+  {"proximity-lift", "lift_db", 0, 0, 1.5},
+  {"bus-leveler", "threshold_db", -30, 0, 1.5},
+  {"bus-leveler", "blend_pc", 0, 0, 1.5},
+};
+
+static float*   dry;
+static float*   wet;
+static uint32_t n_frames;
+
+static void
+fail(const char* what)
+{
+  fprintf(stderr, "levels: %s\n", what);
+  exit(1);
+}
+
+/// The dry take at the level that stages expect
+static void
+load_take(void)
+{
+  n_frames         = take_frames();
+  int32_t*     raw = calloc(n_frames, sizeof(int32_t));
+  gated_level* l   = calloc(1, sizeof(gated_level));
+  dry              = calloc(n_frames, sizeof(float));
+  wet              = calloc(n_frames, sizeof(float));
+  if (!raw || !l || !dry || !wet || !take_render(TAKE_RHYTHM_LEFT, raw)) {
+    fail("out of memory");
+  }
+
+  const uint32_t hop = TAKE_RATE_HZ / 10;
+  gated_level_reset(l, -60.0);
+  for (uint32_t at = 0; at + hop <= n_frames; at += hop) {
+    double sum = 0.0;
+    for (uint32_t i = 0; i < hop; ++i) {
+      const double x = raw[at + i] / 8388608.0;
+      sum += x * x;
+    }
+    (void)gated_level_push(l, sum / hop);
+  }
+  const double gain = db_to_gain(ALIGN_RMS_DBFS - gated_level_db(l));
+  for (uint32_t i = 0; i < n_frames; ++i) {
+    dry[i] = (float)(gain * raw[i] / 8388608.0);
+  }
+  free(l);
+  free(raw);
+}
+
+static double
+loudness_lufs(const float* x)
+{
+  double         lufs = 0.0;
+  ebur128_state* e    = ebur128_init(1, TAKE_RATE_HZ, EBUR128_MODE_I);
+  if (!e || ebur128_set_channel(e, 0, EBUR128_LEFT) ||
+      ebur128_add_frames_float(e, x, n_frames) ||
+      ebur128_loudness_global(e, &lufs)) {
+    fail("libebur128 failed");
+  }
+  ebur128_destroy(&e);
+  return lufs;
+}
+
+/// Loudness of the take through a plugin with one control elsewhere
+static double
+play(const LilvPlugin* lilv, const plugin* p, const char* symbol, float value)
+{
+  const plugin_form form = shell_form(p, 0);
+  const uint32_t    n_in = shell_param_count(p);
+  const uint32_t    n    = n_in + shell_meter_count(p);
+  float             control[MAX_PORTS];
+  float             other[BLOCK];
+  LilvInstance*     i = lilv_plugin_instantiate(lilv, TAKE_RATE_HZ, NULL);
+  if (!i) {
+    fail("a plugin does not load");
+  }
+  for (uint32_t j = 0; j < n; ++j) {
+    control[j] = j < n_in ? shell_param(p, j)->def : 0.0F;
+    if (j < n_in && !strcmp(shell_param(p, j)->symbol, symbol)) {
+      control[j] = value;
+    }
+    lilv_instance_connect_port(i, j, &control[j]);
+  }
+  lilv_instance_activate(i);
+  for (uint32_t at = 0; at + BLOCK <= n_frames; at += BLOCK) {
+    for (uint32_t k = 0; k < form.n_in; ++k) {
+      lilv_instance_connect_port(i, n + k, dry + at);
+    }
+    for (uint32_t k = 0; k < form.n_out; ++k) {
+      lilv_instance_connect_port(i, n + form.n_in + k, k ? other : wet + at);
+    }
+    lilv_instance_run(i, BLOCK);
+  }
+  lilv_instance_deactivate(i);
+  lilv_instance_free(i);
+  return loudness_lufs(wet);
+}
+
+static const plugin*
+plugin_of(const char* stem)
+{
+  const plugin* p = NULL;
+  for (uint32_t n = 0; (p = shell_plugin(n)) && strcmp(p->stem, stem); ++n) {
+  }
+  return p;
+}
+
+static const param_info*
+param_of(const plugin* p, const char* symbol)
+{
+  for (uint32_t i = 0; i < shell_param_count(p); ++i) {
+    if (!strcmp(shell_param(p, i)->symbol, symbol)) {
+      return shell_param(p, i);
+    }
+  }
+  fail("no such control");
+  return NULL;
+}
+
+/// One row of the table; the largest difference
+static double
+print_row(const LilvPlugin* lilv,
+          const plugin*     p,
+          const param_info* c,
+          float             from,
+          float             to)
+{
+  const double home  = play(lilv, p, c->symbol, c->def);
+  double       worst = 0.0;
+  printf("| %s | `%s` |", p->name, c->symbol);
+  for (int i = 0; i < N_VALUES; ++i) {
+    const float  share = (float)i / (N_VALUES - 1);
+    const float  value = c->taper == TAPER_LOG ? from * powf(to / from, share)
+                                               : from + share * (to - from);
+    const double lu    = play(lilv, p, c->symbol, value) - home;
+    printf(" %.3g: %+.1f |", (double)value, lu);
+    fflush(stdout);
+    worst = fabs(lu) > worst ? fabs(lu) : worst;
+  }
+  printf(" %.1f |", worst);
+  return worst;
+}
+
+int
+main(int argc, char** argv)
+{
+  if (argc != 2) {
+    fprintf(stderr, "usage: levels BUNDLE_FOLDER\n");
+    return 2;
+  }
+  char path[4096];
+  (void)snprintf(path, sizeof(path), "%s/", argv[1]);
+  LilvWorld* const world = lilv_world_new();
+  LilvNode* const  dir   = lilv_new_file_uri(world, NULL, path);
+  lilv_world_load_bundle(world, dir);
+  load_take();
+
+  int broken = 0;
+  printf("| Plugin | Control | value: LU re default | | | | | | | largest | "
+         "limit |\n|---|---|---|---|---|---|---|---|---|---|---|\n");
+  for (size_t r = 0; r < sizeof(rows) / sizeof(rows[0]); ++r) {
+    const plugin* const p = plugin_of(rows[r].stem);
+    if (!p) {
+      continue;
+    }
+    LilvNode* const         uri = lilv_new_uri(world, shell_form(p, 0).uri);
+    const LilvPlugin* const lilv =
+      lilv_plugins_get_by_uri(lilv_world_get_all_plugins(world), uri);
+    const param_info* const c     = param_of(p, rows[r].symbol);
+    const bool              whole = rows[r].from == rows[r].to;
+    const double worst = print_row(lilv, p, c, whole ? c->min : rows[r].from,
+                                   whole ? c->max : rows[r].to);
+    lilv_node_free(uri);
+    printf(" %.1f%s |\n", rows[r].limit_lu,
+           worst > rows[r].limit_lu ? " BROKEN" : "");
+    broken += worst > rows[r].limit_lu;
+  }
+  lilv_node_free(dir);
+  lilv_world_free(world);
+  free(dry);
+  free(wet);
+  return broken > 0;
+}
