@@ -14,7 +14,7 @@
 #include "plugins/shell.h"
 
 #include "common/gated_level.h"
-#include "presets-demo/take.h"
+#include "presets-demo/guitar/take.h"
 
 #include <ebur128.h>
 #include <lilv/lilv.h>

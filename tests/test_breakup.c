@@ -43,15 +43,15 @@ run(breakup* b, setting s, float* x, uint32_t n_frames)
     moves[2][i] = s.wet;
     moves[3][i] = s.feedback;
   }
-  const breakup_moves m = {
-    moves[0] + 1, moves[1] + 1, moves[2] + 1, moves[3] + 1};
+  const breakup_moves m = {moves[0] + 1, moves[1] + 1, moves[2] + 1,
+                           moves[3] + 1};
   breakup_snap(b, (double)s.position);
   for (uint32_t done = 0; done < n_frames; done += CONTROL_FRAMES) {
     const uint32_t left = n_frames - done;
     float* const   at   = x + (size_t)done * b->factor;
     breakup_push(b, (double)s.position);
-    breakup_process(
-      b, &m, &at, 1, left < CONTROL_FRAMES ? left : CONTROL_FRAMES);
+    breakup_process(b, &m, &at, 1,
+                    left < CONTROL_FRAMES ? left : CONTROL_FRAMES);
   }
 }
 
@@ -87,12 +87,9 @@ test_level_law(void** state)
   static const struct {
     double peak_dbfs, c, at_200, at_1000, at_2600;
   } rows[] = {
-    {-40.0, 0.0, 0.0, 0.0, 0.0},
-    {-30.0, 0.034, 0.0017, 0.0017, 0.0017},
-    {-24.0, 0.259, 0.033, 0.038, 0.051},
-    {-18.0, 0.582, 0.815, 1.05, 1.66},
-    {-12.0, 0.873, 6.54, 7.55, 8.53},
-    {-6.0, 1.0, 10.3, 10.6, 10.7},
+    {-40.0, 0.0, 0.0, 0.0, 0.0},         {-30.0, 0.034, 0.0017, 0.0017, 0.0017},
+    {-24.0, 0.259, 0.033, 0.038, 0.051}, {-18.0, 0.582, 0.815, 1.05, 1.66},
+    {-12.0, 0.873, 6.54, 7.55, 8.53},    {-6.0, 1.0, 10.3, 10.6, 10.7},
     {0.0, 1.0, 8.3, 8.2, 8.1},
   };
 
@@ -134,21 +131,9 @@ static void
 test_small_gain(void** state)
 {
   (void)state;
-  static const double rates[] = {8000.0,
-                                 11025.0,
-                                 16000.0,
-                                 22050.0,
-                                 32000.0,
-                                 44100.0,
-                                 48000.0,
-                                 64000.0,
-                                 88200.0,
-                                 96000.0,
-                                 128e3,
-                                 176.4e3,
-                                 192000.0,
-                                 256e3,
-                                 384000.0};
+  static const double rates[] = {8000.0,  11025.0, 16000.0,  22050.0, 32000.0,
+                                 44100.0, 48000.0, 64000.0,  88200.0, 96000.0,
+                                 128e3,   176.4e3, 192000.0, 256e3,   384000.0};
   double              worst   = 0.0;
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
     for (uint32_t quality = 0; quality < 3; ++quality) {
@@ -201,8 +186,8 @@ static void
 test_decay(void** state)
 {
   (void)state;
-  static const double rates[] = {
-    8000.0, 16000.0, 22050.0, 44100.0, 48000.0, 96000.0, 192000.0, 384000.0};
+  static const double rates[] = {8000.0,  16000.0, 22050.0,  44100.0,
+                                 48000.0, 96000.0, 192000.0, 384000.0};
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
     for (uint32_t quality = 0; quality < 3; ++quality) {
       static breakup b;
@@ -257,10 +242,8 @@ test_follower_times(void** state)
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
     const double up   = passes_s(rates[r], 1000.0, 0.9F, true);
     const double down = passes_s(rates[r], 1000.0, 0.1F, false);
-    print_message("# %6.0f Hz: up in %.2f ms, down in %.1f ms\n",
-                  rates[r],
-                  1e3 * up,
-                  1e3 * down);
+    print_message("# %6.0f Hz: up in %.2f ms, down in %.1f ms\n", rates[r],
+                  1e3 * up, 1e3 * down);
     assert_near(up, 9.8e-3, 0.98e-3);
     assert_near(down, 145e-3, 14.5e-3);
     assert_near(up, up_48, 1e-3);
@@ -287,8 +270,8 @@ test_follower_level(void** state)
       breakup_follower_process(&f, &at, c, 1, CONTROL_FRAMES);
     }
     const double level = 10.0 * log10(2.0) * f.level;
-    assert_near(
-      level, -23.0103 + 0.5 * rows[i].above_db, 0.5 * rows[i].above_db + 0.001);
+    assert_near(level, -23.0103 + 0.5 * rows[i].above_db,
+                0.5 * rows[i].above_db + 0.001);
   }
 }
 

@@ -60,10 +60,7 @@ impulse(double position, double rate_hz)
     const uint32_t left = n - i;
     float*         at   = wave + i;
     cabinet_push(&box, position, 0.0);
-    cabinet_process(&box,
-                    (const float* const*)&at,
-                    &at,
-                    1,
+    cabinet_process(&box, (const float* const*)&at, &at, 1,
                     left < CONTROL_FRAMES ? left : CONTROL_FRAMES);
   }
   return n;
@@ -90,10 +87,8 @@ test_curve(void** state)
         to_12k = fmax(to_12k, error);
       }
     }
-    print_message("# %6.0f Hz: %.3f dB to 8 kHz, %.3f dB to 12 kHz\n",
-                  rates[r],
-                  to_8k,
-                  to_12k);
+    print_message("# %6.0f Hz: %.3f dB to 8 kHz, %.3f dB to 12 kHz\n", rates[r],
+                  to_8k, to_12k);
     assert_near(to_8k, 0.0, 0.05);
     assert_near(to_12k, 0.0, 0.25);
   }
@@ -112,8 +107,7 @@ test_moves(void** state)
     const uint32_t      n   = impulse(q, 48000.0);
     for (int j = 0; j < 5; ++j) {
       assert_near(measured_db(f[j], n, 48000.0),
-                  curve_db(f[j], 1.0, 2.0 * q, 0.15 * q),
-                  j < 3 ? 0.06 : 0.2);
+                  curve_db(f[j], 1.0, 2.0 * q, 0.15 * q), j < 3 ? 0.06 : 0.2);
     }
   }
 }
@@ -199,10 +193,8 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_curve),
-    cmocka_unit_test(test_moves),
-    cmocka_unit_test(test_slide),
-    cmocka_unit_test(test_open_back),
+    cmocka_unit_test(test_curve),    cmocka_unit_test(test_moves),
+    cmocka_unit_test(test_slide),    cmocka_unit_test(test_open_back),
     cmocka_unit_test(test_off_axis),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

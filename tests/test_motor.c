@@ -33,10 +33,7 @@ run(motor* m, float* x, uint32_t n)
   for (uint32_t done = 0; done < n; done += CONTROL_FRAMES) {
     const uint32_t left = n - done;
     float*         at   = x + done;
-    motor_process(m,
-                  (const float* const*)&at,
-                  &at,
-                  1,
+    motor_process(m, (const float* const*)&at, &at, 1,
                   left < CONTROL_FRAMES ? left : CONTROL_FRAMES);
   }
 }
@@ -84,10 +81,8 @@ test_small_signal(void** state)
   for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); ++i) {
     const double to_5k  = worst_error_db(&d, 8.0, rates[i], 40.0, 5000.0);
     const double to_10k = worst_error_db(&d, 8.0, rates[i], 5000.0, 10000.0);
-    print_message("# %6.0f Hz: %.4f dB to 5 kHz, %.4f dB to 10 kHz\n",
-                  rates[i],
-                  to_5k,
-                  to_10k);
+    print_message("# %6.0f Hz: %.4f dB to 5 kHz, %.4f dB to 10 kHz\n", rates[i],
+                  to_5k, to_10k);
     assert_near(to_5k, 0.0, 0.02);
     assert_near(to_10k, 0.0, 0.10);
   }
@@ -124,15 +119,9 @@ test_distortion(void** state)
   static const struct {
     double f_hz, peak_v, want_pc;
   } rows[] = {
-    {82.0, 14.0, 12.6},
-    {82.0, 28.0, 35.3},
-    {82.0, 42.0, 55.6},
-    {110.0, 14.0, 2.23},
-    {110.0, 28.0, 16.1},
-    {110.0, 42.0, 33.2},
-    {220.0, 14.0, 0.57},
-    {220.0, 28.0, 1.18},
-    {220.0, 42.0, 1.85},
+    {82.0, 14.0, 12.6},  {82.0, 28.0, 35.3},  {82.0, 42.0, 55.6},
+    {110.0, 14.0, 2.23}, {110.0, 28.0, 16.1}, {110.0, 42.0, 33.2},
+    {220.0, 14.0, 0.57}, {220.0, 28.0, 1.18}, {220.0, 42.0, 1.85},
   };
 
   const motor_driver d = cone_driver(CONE_12_INCH, true);
@@ -194,8 +183,7 @@ test_energy(void** state)
       peak_w  = fmax(peak_w, fabs(given_w));
     }
     print_message("# %7.0f Hz: energy residual %.1e of the peak power\n",
-                  rates[r],
-                  worst_w / peak_w);
+                  rates[r], worst_w / peak_w);
     assert_near(worst_w / peak_w, 0.0, 1e-9);
   }
 }
@@ -205,9 +193,9 @@ static void
 test_stays_finite(void** state)
 {
   (void)state;
-  static const double rates[] = {
-    8000.0, 22050.0, 44100.0, 48000.0, 192000.0, 384000.0, 1536000.0};
-  const motor_driver d = cone_driver(CONE_12_INCH, true);
+  static const double rates[] = {8000.0,   22050.0,  44100.0,  48000.0,
+                                 192000.0, 384000.0, 1536000.0};
+  const motor_driver  d       = cone_driver(CONE_12_INCH, true);
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
     static motor m;
     motor_init(&m, &d, 8.0, rates[r]);
@@ -221,8 +209,7 @@ test_stays_finite(void** state)
       worst = fmax(worst, fabs(m.memory[0].x));
     }
     print_message("# %7.0f Hz: 1000 V of noise move the cone %.1f mm\n",
-                  rates[r],
-                  1e3 * worst);
+                  rates[r], 1e3 * worst);
     assert_true(worst < 20e-3);
 
     const int n = (int)(0.8 * rates[r]);
@@ -318,11 +305,7 @@ test_closed_box(void** state)
   static const struct {
     double qtc, corner;
   } rows[] = {
-    {0.5, 1.554},
-    {0.577, 1.272},
-    {0.707, 1.000},
-    {1.0, 0.786},
-    {1.2, 0.736},
+    {0.5, 1.554}, {0.577, 1.272}, {0.707, 1.000}, {1.0, 0.786}, {1.2, 0.736},
   };
   const double   rate_hz = 48000.0;
   const uint32_t n       = 24000;
@@ -333,8 +316,8 @@ test_closed_box(void** state)
     memset(wave, 0, n * sizeof(float));
     wave[0] = 1e-6F;
     run(&m, wave, n);
-    assert_near(
-      corner_hz(n, rate_hz) / 100.0, rows[i].corner, 0.005 * rows[i].corner);
+    assert_near(corner_hz(n, rate_hz) / 100.0, rows[i].corner,
+                0.005 * rows[i].corner);
     if (rows[i].qtc == 1.0) {
       const double peak = response(wave, n, 141.4, rate_hz) * 1e6;
       assert_near(gain_to_db(peak), 1.25, 0.05);
@@ -362,8 +345,8 @@ test_warm_coil(void** state)
     for (int warm = 0; warm < 2; ++warm) {
       static motor m;
       motor_init(&m, &d, rows[i].source_ohm, 48000.0);
-      motor_push(
-        &m, rows[i].source_ohm, warm ? motor_warm_ohm(&d, 180.0) : d.re_ohm);
+      motor_push(&m, rows[i].source_ohm,
+                 warm ? motor_warm_ohm(&d, 180.0) : d.re_ohm);
       motor_reset(&m);
       memset(wave, 0, sizeof(float) * 24000);
       wave[0] = 1e-6F;
@@ -393,9 +376,7 @@ test_all_cones(void** state)
       }
     }
     print_message("# all cones, %.0f Hz: %.4f dB to 5 kHz, %.4f dB to 10 kHz\n",
-                  rates[r],
-                  to_5k,
-                  to_10k);
+                  rates[r], to_5k, to_10k);
     assert_near(to_5k, 0.0, 0.01);
     assert_near(to_10k, 0.0, 0.05);
   }

@@ -19,9 +19,7 @@ check_same(const sound* got, const sound* want, float gain)
   for (sf_count_t i = 0; i < got->info.frames * got->info.channels; ++i) {
     const float x = i < n ? gain * want->x[i] : 0.0F;
     if (got->x[i] != x) {
-      fail_msg("sample %lld: %.9g, want %.9g",
-               (long long)i,
-               (double)got->x[i],
+      fail_msg("sample %lld: %.9g, want %.9g", (long long)i, (double)got->x[i],
                (double)x);
     }
   }
@@ -33,9 +31,8 @@ latency_is_taken_out(void** state)
 {
   (void)state;
   static const sf_count_t lengths[] = {1, 36, 511, 512, 513, 1024, 4801};
-  write_text("off.ini",
-             "[delay]\nenabled = off\ngain_db = 6\n"
-             "[widener]\nenabled = off\nmode = upside down\n");
+  write_text("off.ini", "[delay]\nenabled = off\ngain_db = 6\n"
+                        "[widener]\nenabled = off\nmode = upside down\n");
   for (size_t i = 0; i < sizeof(lengths) / sizeof(lengths[0]); ++i) {
     sound in = sound_noise(FLOAT_WAV, 48000, 2, lengths[i]);
     sound_write(&in, "in.wav");
@@ -54,9 +51,8 @@ stages_are_played(void** state)
 {
   (void)state;
   write_text("once.ini", "[delay]\nmode = upside down\n");
-  write_text("twice.ini",
-             "[delay]\nmode = upside down\n"
-             "[breaker]\nmode = upside down\n");
+  write_text("twice.ini", "[delay]\nmode = upside down\n"
+                          "[breaker]\nmode = upside down\n");
   sound in = sound_noise(FLOAT_WAV, 44100, 1, 900);
   sound_write(&in, "in.wav");
   render_well("in.wav --setup once.ini -o out.wav --bits float --tail 0");
@@ -124,12 +120,8 @@ formats(void** state)
     sound noise = sound_noise(rows[i].format, 96000, 2, 3000);
     sound_write(&noise, rows[i].in);
     sound in = sound_read(rows[i].in); // Rounded to its format
-    (void)snprintf(line,
-                   sizeof(line),
-                   "%s --setup off.ini -o %s --bits %s",
-                   rows[i].in,
-                   rows[i].out,
-                   rows[i].bits);
+    (void)snprintf(line, sizeof(line), "%s --setup off.ini -o %s --bits %s",
+                   rows[i].in, rows[i].out, rows[i].bits);
     render_well(line);
     sound out = sound_read(rows[i].out);
     check_same(&out, &in, 1.0F);
@@ -177,8 +169,7 @@ rates_are_converted(void** state)
     check_sine(in.x, (uint32_t)from_hz, 1000.0, 0.5, from_hz);
     sound_write(&in, "in.wav");
     char line[128];
-    (void)snprintf(line,
-                   sizeof(line),
+    (void)snprintf(line, sizeof(line),
                    "in.wav --setup off.ini -o out.wav --bits float --rate %d "
                    "--tail 0",
                    to_hz);
@@ -208,6 +199,6 @@ main(void)
     cmocka_unit_test(rates_are_kept),
     cmocka_unit_test(rates_are_converted),
   };
-  return cmocka_run_group_tests_name(
-    "render", tests, enter_folder, leave_folder);
+  return cmocka_run_group_tests_name("render", tests, enter_folder,
+                                     leave_folder);
 }

@@ -6,7 +6,7 @@
 
 #include "render_check.h"
 
-#include "presets-demo/setup.h"
+#include "presets-demo/render/setup.h"
 
 #define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
 #define RATE_HZ   48000
@@ -39,12 +39,8 @@ check_untouched(const char* what, const sound* in, const sound* out)
         i < in->info.frames ? in->x[i * in->info.channels + from] : 0.0F;
       const float got = out->x[i * out->info.channels + k];
       if (got != want) {
-        fail_msg("%s: frame %lld of channel %d is %.9g, want %.9g",
-                 what,
-                 (long long)i,
-                 k + 1,
-                 (double)got,
-                 (double)want);
+        fail_msg("%s: frame %lld of channel %d is %.9g, want %.9g", what,
+                 (long long)i, k + 1, (double)got, (double)want);
       }
     }
   }
@@ -63,8 +59,8 @@ all_off_is_a_null(void** state)
     for (uint32_t i = 0; i <= parts.n_parts; ++i) {
       char one[256] = "";
       if (i < parts.n_parts) {
-        (void)snprintf(
-          one, sizeof(one), "[%s]\nenabled = off\n", parts.parts[i].stem);
+        (void)snprintf(one, sizeof(one), "[%s]\nenabled = off\n",
+                       parts.parts[i].stem);
         length +=
           (size_t)snprintf(all + length, sizeof(all) - length, "%s", one);
       }
@@ -86,13 +82,10 @@ print_line(char* line, size_t size, const control_input* c, float value)
     text = c->choices[i].value == value ? c->choices[i].label : text;
   }
   if (c->kind == CONTROL_NUMBER) {
-    (void)snprintf(
-      line, size, "%s = %.9g %s", c->symbol, (double)value, c->unit);
+    (void)snprintf(line, size, "%s = %.9g %s", c->symbol, (double)value,
+                   c->unit);
   } else {
-    (void)snprintf(line,
-                   size,
-                   "%s = %s",
-                   c->symbol,
+    (void)snprintf(line, size, "%s = %s", c->symbol,
                    c->kind == CONTROL_CHOICE ? text
                    : value == 1.0F           ? "on"
                                              : "off");
@@ -114,11 +107,8 @@ check_value(const part* p, uint32_t control, float value)
     fail_msg("%s", f.text);
   }
   if (s.stages[0].values[control] != value) {
-    fail_msg("%s of %s: %.9g, want %.9g",
-             line,
-             p->stem,
-             (double)s.stages[0].values[control],
-             (double)value);
+    fail_msg("%s of %s: %.9g, want %.9g", line, p->stem,
+             (double)s.stages[0].values[control], (double)value);
   }
   setup_clear(&s);
 }

@@ -24,12 +24,8 @@ check_says(const char* line, int want_exit, const char* want)
   const char* said   = read_text("stderr");
   if (!WIFEXITED(status) || WEXITSTATUS(status) != want_exit ||
       strcmp(said, want) != 0) {
-    fail_msg("%s:\nstatus %d, want %d\n%swant\n%s",
-             line,
-             status,
-             want_exit,
-             said,
-             want);
+    fail_msg("%s:\nstatus %d, want %d\n%swant\n%s", line, status, want_exit,
+             said, want);
   }
   if (want_exit) {
     assert_int_equal(count_files("."), n);
@@ -149,10 +145,8 @@ sample_faults(void** state)
   sound_free(&s);
   assert_int_equal(truncate("bad.wav", 100000), 0);
   char text[2048];
-  (void)snprintf(text,
-                 sizeof(text),
-                 "--bundle %s bad.wav --setup s.ini -o out.wav",
-                 FIXTURE_DIR);
+  (void)snprintf(text, sizeof(text),
+                 "--bundle %s bad.wav --setup s.ini -o out.wav", FIXTURE_DIR);
   const int n = count_files(".");
   assert_int_equal(WEXITSTATUS(render_status(text)), 1);
   assert_int_equal(count_files("."), n);
@@ -299,8 +293,7 @@ signals_leave_nothing(void** state)
   for (int i = 0; i < 2; ++i) {
     char      text[512];
     const int n = count_files(".");
-    (void)snprintf(text,
-                   sizeof(text),
+    (void)snprintf(text, sizeof(text),
                    "--bundle %s in.wav --setup slow.ini -o out.wav",
                    FIXTURE_DIR);
     const pid_t id = render_start(text);
@@ -333,6 +326,6 @@ main(void)
     cmocka_unit_test(old_output_stays),
     cmocka_unit_test(signals_leave_nothing),
   };
-  return cmocka_run_group_tests_name(
-    "render-faults", tests, enter_folder, leave_folder);
+  return cmocka_run_group_tests_name("render-faults", tests, enter_folder,
+                                     leave_folder);
 }

@@ -5,7 +5,7 @@
 
 #include "render_check.h"
 
-#include "presets-demo/level_meter.h"
+#include "presets-demo/render/level_meter.h"
 
 #define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
 #define RATE_HZ   48000
@@ -90,11 +90,9 @@ static void
 check_warning(const char* line, const char* want)
 {
   char text[2048];
-  (void)snprintf(text,
-                 sizeof(text),
+  (void)snprintf(text, sizeof(text),
                  "--bundle %s in.wav --setup s.ini -o out.wav --quiet %s",
-                 FIXTURE_DIR,
-                 line);
+                 FIXTURE_DIR, line);
   assert_int_equal(render_status(text), 0);
   assert_string_equal(read_text("stderr"), want);
   assert_string_equal(read_text("stdout"), "");
@@ -112,10 +110,9 @@ clipping_is_counted(void** state)
   sound_write(&in, "in.wav");
   write_text("s.ini", "[delay]\n");
   check_warning("--bits float", "");
-  check_warning("",
-                "dustcap-render: warning: out.wav: 2 samples above 0 dBFS "
-                "were cut off (peak +6.0 dBFS); lower the level or use "
-                "--bits float\n");
+  check_warning("", "dustcap-render: warning: out.wav: 2 samples above 0 dBFS "
+                    "were cut off (peak +6.0 dBFS); lower the level or use "
+                    "--bits float\n");
   sound       out    = sound_read("out.wav");
   const float top    = 8388607.0F / 8388608.0F; // 24 bits
   const float want[] = {top, top, -1.0F, -1.0F};
@@ -241,11 +238,9 @@ read_terminal(const char* option, char* shown, size_t size)
   // Held open here, so that what was shown can be read afterwards
   const int other = open(ptsname(terminal), O_RDWR | O_NOCTTY);
   assert_true(other >= 0);
-  (void)snprintf(line,
-                 sizeof(line),
+  (void)snprintf(line, sizeof(line),
                  "--bundle %s in.wav --setup slow.ini --tail 0 -o out.wav %s",
-                 FIXTURE_DIR,
-                 option);
+                 FIXTURE_DIR, option);
   const pid_t id     = render_start_to(line, ptsname(terminal));
   int         status = 0;
   assert_int_equal(waitpid(id, &status, 0), id);
@@ -294,6 +289,6 @@ main(void)
     cmocka_unit_test(bytes_are_the_same),
     cmocka_unit_test(progress_is_for_terminals),
   };
-  return cmocka_run_group_tests_name(
-    "render-report", tests, enter_folder, leave_folder);
+  return cmocka_run_group_tests_name("render-report", tests, enter_folder,
+                                     leave_folder);
 }

@@ -52,11 +52,8 @@ check_order(const char* name, const char* want)
   char   order[1024] = "";
   size_t length      = 0;
   for (uint32_t i = 0; i < s.n_stages; ++i) {
-    length += (size_t)snprintf(order + length,
-                               sizeof(order) - length,
-                               "%s%s",
-                               i ? " " : "",
-                               s.stages[i].part->stem);
+    length += (size_t)snprintf(order + length, sizeof(order) - length, "%s%s",
+                               i ? " " : "", s.stages[i].part->stem);
   }
   setup_clear(&s);
   assert_string_equal(order, want);
@@ -100,8 +97,8 @@ values_are_read(void** state)
   for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
     const float got = value_for(rows[i].symbol, rows[i].line);
     if (got != rows[i].want) {
-      fail_msg(
-        "'%s': %g, want %g", rows[i].line, (double)got, (double)rows[i].want);
+      fail_msg("'%s': %g, want %g", rows[i].line, (double)got,
+               (double)rows[i].want);
     }
   }
 }
@@ -110,9 +107,8 @@ static void
 sections_make_the_chain(void** state)
 {
   (void)state;
-  write_file("order.ini",
-             "; A comment\n\n# Another\n[splitter] ; first\n"
-             "[delay]\ngain_db = 1\n[breaker]");
+  write_file("order.ini", "; A comment\n\n# Another\n[splitter] ; first\n"
+                          "[delay]\ngain_db = 1\n[breaker]");
   check_order("order.ini", "splitter delay breaker");
   write_file("mark.ini", "\xEF\xBB\xBF[delay]\r\n[splitter]\r\n");
   check_order("mark.ini", "delay splitter");
@@ -122,9 +118,8 @@ static void
 base_is_taken_over(void** state)
 {
   (void)state;
-  write_file("base.ini",
-             "[delay]\ngain_db = 4\nmode = upside down\n"
-             "volume_m3 = 100\ncount = 3\n[widener]\n");
+  write_file("base.ini", "[delay]\ngain_db = 4\nmode = upside down\n"
+                         "volume_m3 = 100\ncount = 3\n[widener]\n");
   write_file("more.ini",
              "from = base.ini\n"
              "[delay]\ngain_db = base + 2 dB\ncount = base*3\nmode = base\n"
@@ -140,9 +135,8 @@ base_is_taken_over(void** state)
   assert_true(value_of(&s, "splitter", "gain_db") == -1.5F);
   setup_clear(&s);
   // A base has its own
-  write_file("third.ini",
-             "from = more.ini\n[delay]\ngain_db = base+-1\n"
-             "enabled = base\n");
+  write_file("third.ini", "from = more.ini\n[delay]\ngain_db = base+-1\n"
+                          "enabled = base\n");
   s = good("third.ini");
   assert_true(value_of(&s, "delay", "gain_db") == 5.0F);
   assert_true(value_of(&s, "delay", "enabled") == 1.0F);
@@ -159,9 +153,8 @@ base_keeps_its_order(void** state)
   check_order("f.ini", "delay splitter widener");
   write_file("f.ini", "from = base.ini\n[widener]\n[delay]\n");
   check_order("f.ini", "delay splitter widener");
-  write_file("f.ini",
-             "from = base.ini\n[breaker]\n[splitter]\n[shifter]\n"
-             "[dawdler]\n");
+  write_file("f.ini", "from = base.ini\n[breaker]\n[splitter]\n[shifter]\n"
+                      "[dawdler]\n");
   check_order("f.ini", "breaker delay splitter shifter dawdler widener");
   write_file("f.ini", "from = base.ini\n[widener]\n[breaker]\n");
   check_order("f.ini", "delay splitter widener breaker");

@@ -5,7 +5,7 @@
 
 #include "setup_check.h"
 
-#include "presets-demo/nearest.h"
+#include "presets-demo/render/nearest.h"
 
 static void
 check_fault(const char* name, const char* want)
@@ -57,46 +57,38 @@ faults_of_values(void** state)
     const char* line;
     const char* want;
   } rows[] = {
-    {"gain_db = 12.6",
-     " is out of range; expected a number from -24 to 12.5 "
-     "dB"},
-    {"gain_db = -1e999",
-     " is out of range; expected a number from -24 to 12.5 "
-     "dB"},
+    {"gain_db = 12.6", " is out of range; expected a number from -24 to 12.5 "
+                       "dB"},
+    {"gain_db = -1e999", " is out of range; expected a number from -24 to 12.5 "
+                         "dB"},
     {"gain_db = nan", "; expected a number from -24 to 12.5 dB"},
     {"gain_db = -inf", "; expected a number from -24 to 12.5 dB"},
     {"gain_db = 0x3", "; expected a number from -24 to 12.5 dB"},
     {"gain_db = loud", "; expected a number from -24 to 12.5 dB"},
-    {"gain_db = 3,5",
-     ": ',5' is not its unit; expected a number from -24 to "
-     "12.5 dB"},
-    {"gain_db = 3 Hz",
-     ": 'Hz' is not its unit; expected a number from -24 to "
-     "12.5 dB"},
-    {"gain_db = 3 # louder",
-     ": '# louder' is not its unit; expected a number "
-     "from -24 to 12.5 dB"},
-    {"count = 2 dB",
-     ": 'dB' is not its unit; expected a whole number from 1 "
-     "to 9"},
+    {"gain_db = 3,5", ": ',5' is not its unit; expected a number from -24 to "
+                      "12.5 dB"},
+    {"gain_db = 3 Hz", ": 'Hz' is not its unit; expected a number from -24 to "
+                       "12.5 dB"},
+    {"gain_db = 3 # louder", ": '# louder' is not its unit; expected a number "
+                             "from -24 to 12.5 dB"},
+    {"count = 2 dB", ": 'dB' is not its unit; expected a whole number from 1 "
+                     "to 9"},
     {"count = 2.5", " is not whole; expected a whole number from 1 to 9"},
-    {"volume_m3 = 0",
-     " is out of range; expected a number from 0.1 to 400 "
-     "m³"},
+    {"volume_m3 = 0", " is out of range; expected a number from 0.1 to 400 "
+                      "m³"},
     {"mode = 1", "; expected one of: plain, upside down, 12 dB/oct"},
     {"mode = upside", "; expected one of: plain, upside down, 12 dB/oct"},
     {"enabled = maybe", "; expected on or off"},
     {"enabled = 2", "; expected on or off"},
-    {"gain_db = base",
-     ": there is no base; expected 'from = FILE' before the "
-     "first section"},
+    {"gain_db = base", ": there is no base; expected 'from = FILE' before the "
+                       "first section"},
   };
   for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
     char text[256];
     char want[512];
     (void)snprintf(text, sizeof(text), "[delay]\n%s\n", rows[i].line);
-    (void)snprintf(
-      want, sizeof(want), "f.ini:2: %s%s", rows[i].line, rows[i].want);
+    (void)snprintf(want, sizeof(want), "f.ini:2: %s%s", rows[i].line,
+                   rows[i].want);
     check_fault_in(text, want);
   }
 }
@@ -109,30 +101,24 @@ faults_relative_to_a_base(void** state)
     const char* line;
     const char* want;
   } rows[] = {
-    {"gain_db = base + 9",
-     " gives 13, which is out of range; expected a "
-     "number from -24 to 12.5 dB"},
-    {"count = base / 4",
-     " gives 0.5, which is out of range; expected a whole "
-     "number from 1 to 9"},
+    {"gain_db = base + 9", " gives 13, which is out of range; expected a "
+                           "number from -24 to 12.5 dB"},
+    {"count = base / 4", " gives 0.5, which is out of range; expected a whole "
+                         "number from 1 to 9"},
     {"count = base * 1.25",
      " gives 2.5, which is not whole; expected a whole number from "
      "1 to 9"},
-    {"gain_db = base + 2 Hz",
-     ": 'Hz' is not its unit; expected a number from "
-     "-24 to 12.5 dB"},
+    {"gain_db = base + 2 Hz", ": 'Hz' is not its unit; expected a number from "
+                              "-24 to 12.5 dB"},
     {"gain_db = base * 2 dB", ": unit 'dB'; expected a plain factor"},
-    {"gain_db = base / 0",
-     "; expected base + x, base - x, base * x or base / "
-     "x"},
+    {"gain_db = base / 0", "; expected base + x, base - x, base * x or base / "
+                           "x"},
     {"gain_db = base +", "; expected base + x, base - x, base * x or base / x"},
     {"gain_db = base 2", "; expected base + x, base - x, base * x or base / x"},
-    {"gain_db = base ^ 2",
-     "; expected base + x, base - x, base * x or base / "
-     "x"},
-    {"gain_db = base + nan",
-     "; expected base + x, base - x, base * x or base "
-     "/ x"},
+    {"gain_db = base ^ 2", "; expected base + x, base - x, base * x or base / "
+                           "x"},
+    {"gain_db = base + nan", "; expected base + x, base - x, base * x or base "
+                             "/ x"},
     {"gain_db = based", "; expected a number from -24 to 12.5 dB"},
     {"mode = base + 1", "; expected one of: plain, upside down, 12 dB/oct"},
     {"enabled = base * 0", "; expected on or off"},
@@ -141,10 +127,10 @@ faults_relative_to_a_base(void** state)
   for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
     char text[256];
     char want[512];
-    (void)snprintf(
-      text, sizeof(text), "from = base.ini\n[delay]\n%s\n", rows[i].line);
-    (void)snprintf(
-      want, sizeof(want), "f.ini:3: %s%s", rows[i].line, rows[i].want);
+    (void)snprintf(text, sizeof(text), "from = base.ini\n[delay]\n%s\n",
+                   rows[i].line);
+    (void)snprintf(want, sizeof(want), "f.ini:3: %s%s", rows[i].line,
+                   rows[i].want);
     check_fault_in(text, want);
   }
 }
@@ -183,9 +169,8 @@ faults_of_form(void** state)
   (void)state;
   check_fault("none.ini", "none.ini: no such file; expected a setup");
   check_fault(".", ".: no such file; expected a setup");
-  check_fault_in("",
-                 "f.ini:1: no stage in this file; expected a section such "
-                 "as [breaker]");
+  check_fault_in("", "f.ini:1: no stage in this file; expected a section such "
+                     "as [breaker]");
   check_fault_in("; nothing\n; at all\n",
                  "f.ini:2: no stage in this file; expected a section such as "
                  "[breaker]");
@@ -221,14 +206,12 @@ faults_of_files_that_are_no_text(void** state)
   char text[256];
   (void)snprintf(text, sizeof(text), "[delay]\ncount = %0200d\n", 2);
   write_file("f.ini", text);
-  check_fault("f.ini",
-              "f.ini:2: a line too long; expected 197 characters at "
-              "most");
+  check_fault("f.ini", "f.ini:2: a line too long; expected 197 characters at "
+                       "most");
   // A name that would break the line is shown without doing so
   write_file("a\nb.ini", "[delay]\nx = 1\n");
-  check_fault("a\nb.ini",
-              "a?b.ini:2: unknown control of delay 'x'; expected "
-              "one of: enabled, gain_db, mode, count, volume_m3");
+  check_fault("a\nb.ini", "a?b.ini:2: unknown control of delay 'x'; expected "
+                          "one of: enabled, gain_db, mode, count, volume_m3");
 }
 
 /// Distances worked out by hand from the definition; "kitten" to "sitting" is
@@ -262,6 +245,6 @@ main(void)
     cmocka_unit_test(faults_of_files_that_are_no_text),
     cmocka_unit_test(nearest_words),
   };
-  return cmocka_run_group_tests_name(
-    "setup-faults", tests, open_parts, close_parts);
+  return cmocka_run_group_tests_name("setup-faults", tests, open_parts,
+                                     close_parts);
 }

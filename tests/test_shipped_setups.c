@@ -21,11 +21,9 @@ shipped_setups_play(void** state)
   sound_write(&in, "in.wav");
   for (int i = 0; i < 3; ++i) {
     char line[1024];
-    (void)snprintf(line,
-                   sizeof(line),
+    (void)snprintf(line, sizeof(line),
                    "in.wav --setup %s/%s.ini -o out.wav --bits float",
-                   SETUP_DIR,
-                   names[i]);
+                   SETUP_DIR, names[i]);
     const int status = render_status(line);
     if (status || *read_text("stderr")) {
       fail_msg("%s: status %d: %s", names[i], status, read_text("stderr"));
@@ -48,6 +46,6 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(shipped_setups_play),
   };
-  return cmocka_run_group_tests_name(
-    "shipped-setups", tests, enter_folder, leave_folder);
+  return cmocka_run_group_tests_name("shipped-setups", tests, enter_folder,
+                                     leave_folder);
 }

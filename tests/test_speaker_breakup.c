@@ -75,9 +75,7 @@ jump_db(const promise_rig* r, uint32_t i, float v)
     const double steady = fmax(p.before_db, p.after_db);
     if (p.jump_db > fmax(CLICK_LIMIT_DB, steady + 3.0)) {
       fail_msg("%s to %g: %.1f dBFS, steady %.1f",
-               speaker_breakup_param_info[i].symbol,
-               (double)v,
-               p.jump_db,
+               speaker_breakup_param_info[i].symbol, (double)v, p.jump_db,
                steady);
     }
     worst = fmax(worst, steady > CLICK_LIMIT_DB ? worst : p.jump_db);
@@ -214,12 +212,9 @@ test_follow(void** state)
   (void)state;
   static const double levels[] = {-60.0, -40.0, -30.0, -24.0, -18.0, -12.0};
   for (int follow = 0; follow <= 100; follow += 50) {
-    const setting squeeze[] = {{"follow_pc", follow},
-                               {"mix_pc", 0.0},
-                               {"squeeze_db", 12.0},
-                               {"shift_oct", 0.0},
-                               {"cabinet", 0.0},
-                               {NULL, 0.0}};
+    const setting squeeze[] = {{"follow_pc", follow}, {"mix_pc", 0.0},
+                               {"squeeze_db", 12.0},  {"shift_oct", 0.0},
+                               {"cabinet", 0.0},      {NULL, 0.0}};
     promise_rig   r         = rig_with(48000.0, squeeze);
     const double  soft      = gain_db(&r, -80.0);
     for (size_t i = 0; i < sizeof(levels) / sizeof(levels[0]); ++i) {
@@ -257,8 +252,8 @@ test_static_tone(void** state)
   const double level = response_db(24000, 300.0, 48000.0) - soft_1k;
   assert_near(response_db(24000, 2600.0, 48000.0) - soft_2k - level, 2.0, 0.1);
   // Fourth order: 24 dB an octave far above
-  assert_near(
-    response_db(24000, 9000.0, 48000.0) - soft_9k - level, -24.08 * 0.15, 0.3);
+  assert_near(response_db(24000, 9000.0, 48000.0) - soft_9k - level,
+              -24.08 * 0.15, 0.3);
   promise_rig_free(&r);
 }
 
@@ -291,14 +286,10 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_promises),
-    cmocka_unit_test(test_finite),
-    cmocka_unit_test(test_no_click),
-    cmocka_unit_test(test_response),
-    cmocka_unit_test(test_latency),
-    cmocka_unit_test(test_follow),
-    cmocka_unit_test(test_static_tone),
-    cmocka_unit_test(test_linked),
+    cmocka_unit_test(test_promises),    cmocka_unit_test(test_finite),
+    cmocka_unit_test(test_no_click),    cmocka_unit_test(test_response),
+    cmocka_unit_test(test_latency),     cmocka_unit_test(test_follow),
+    cmocka_unit_test(test_static_tone), cmocka_unit_test(test_linked),
     cmocka_unit_test(test_memory),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

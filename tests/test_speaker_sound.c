@@ -82,10 +82,10 @@ bessel_i0(double x)
 static double
 worst_alias_db(double f_hz, double peak_dbfs, double quality, double box)
 {
-  static const char* const symbols[] = {
-    "breakup_db", "mix_pc", "feedback_pc", "quality", "cabinet"};
-  const double   values[] = {24.0, 80.0, 60.0, quality, box};
-  const uint32_t settle   = 21600;
+  static const char* const symbols[] = {"breakup_db", "mix_pc", "feedback_pc",
+                                        "quality", "cabinet"};
+  const double             values[]  = {24.0, 80.0, 60.0, quality, box};
+  const uint32_t           settle    = 21600;
   check_sine(wave, settle + N_FFT, f_hz, db_to_gain(peak_dbfs), RATE_HZ);
   run(symbols, values, 5, settle + N_FFT);
 
@@ -128,10 +128,7 @@ test_aliasing(void** state)
         hard = fmax(hard, worst_alias_db(tones[i], -6.0, q + 1.0, box));
       }
       print_message("# %dx, cabinet %s: %.1f dB at -18 dBFS, %.1f at -6 dBFS\n",
-                    4 << q,
-                    box ? "on" : "off",
-                    soft,
-                    hard);
+                    4 << q, box ? "on" : "off", soft, hard);
       assert_true(soft < -100.0);
       assert_true(hard < limit_db[q]);
     }
@@ -179,10 +176,8 @@ static void
 play(void)
 {
   static const double roots_hz[] = {82.41, 98.0, 110.0, 73.42, 123.47, 82.41};
-  static const double pickup[]   = {0.0392792325921492,
-                                    0.0785584651842984,
-                                    0.0392792325921492,
-                                    -1.3664078166641995,
+  static const double pickup[]   = {0.0392792325921492, 0.0785584651842984,
+                                    0.0392792325921492, -1.3664078166641995,
                                     0.5235247470327964};
   uint32_t            seed       = 1;
   memset(wave, 0, sizeof(wave));
@@ -215,13 +210,11 @@ play(void)
 static double
 loudness_lufs(void)
 {
-  static const double shelf[] = {1.53512485958697,
-                                 -2.69169618940638,
-                                 1.19839281085285,
-                                 -1.69065929318241,
+  static const double shelf[] = {1.53512485958697, -2.69169618940638,
+                                 1.19839281085285, -1.69065929318241,
                                  0.73248077421585};
-  static const double high[]  = {
-     1.0, -2.0, 1.0, -1.99004745483398, 0.99007225036621};
+  static const double high[]  = {1.0, -2.0, 1.0, -1.99004745483398,
+                                 0.99007225036621};
   for (uint32_t i = 0; i < N_PLAYED; ++i) {
     work[i] = (double)wave[i];
   }
@@ -239,12 +232,9 @@ static void
 test_loudness(void** state)
 {
   (void)state;
-  static const char* const symbols[] = {"drive_db",
-                                        "breakup_db",
-                                        "mix_pc",
-                                        "feedback_pc",
-                                        "follow_pc",
-                                        "squeeze_db"};
+  static const char* const symbols[] = {"drive_db",  "breakup_db",
+                                        "mix_pc",    "feedback_pc",
+                                        "follow_pc", "squeeze_db"};
   play();
   run(NULL, NULL, 0, N_PLAYED);
   const double home = loudness_lufs();

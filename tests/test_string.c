@@ -5,8 +5,8 @@
 
 #include "check.h"
 
-#include "presets-demo/pickup.h"
-#include "presets-demo/plucked_string.h"
+#include "presets-demo/guitar/pickup.h"
+#include "presets-demo/guitar/plucked_string.h"
 
 #include <complex.h>
 #include <string.h>
@@ -23,10 +23,8 @@ static void
 run(uint32_t from, uint32_t n)
 {
   plucked_string_process(
-    &string,
-    still,
-    (string_output){across + from, along + from, force_n + from},
-    n);
+    &string, still,
+    (string_output){across + from, along + from, force_n + from}, n);
 }
 
 // A light stroke in the middle of nowhere, so that nothing is cancelled and the

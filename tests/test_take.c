@@ -5,8 +5,8 @@
 
 #include "check.h"
 
-#include "presets-demo/performance.h"
-#include "presets-demo/take.h"
+#include "presets-demo/guitar/performance.h"
+#include "presets-demo/guitar/take.h"
 
 #define MAX_FRAMES (40 * TAKE_RATE_HZ)
 
@@ -90,10 +90,7 @@ test_levels(void** state)
     const double gated = gated_db(samples[k]);
     const double peak  = peak_db(samples[k]);
     print_message("# %s: %.1f dBFS RMS gated, peak %.1f dBFS, crest %.1f dB\n",
-                  take_name((take)k),
-                  gated,
-                  peak,
-                  peak - gated);
+                  take_name((take)k), gated, peak, peak - gated);
     assert_near(gated, -22.0, 2.0);
     assert_near(peak, -6.0, 2.0);
     assert_near(peak - gated, 16.0, 4.0);
@@ -202,8 +199,8 @@ test_bytes_repeat(void** state)
     const uint64_t sum = checksum(samples[k], take_frames());
     assert_true(take_render((take)k, again));
     assert_true(checksum(again, take_frames()) == sum);
-    print_message(
-      "# %s: 0x%016llx\n", take_name((take)k), (unsigned long long)sum);
+    print_message("# %s: 0x%016llx\n", take_name((take)k),
+                  (unsigned long long)sum);
     assert_true(sum == SUMS[k]);
   }
 }

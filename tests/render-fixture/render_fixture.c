@@ -141,14 +141,10 @@ cleanup(LV2_Handle handle)
   }
 
 static const fixture fixtures[] = {
-  FIXTURE("delay", DELAYS, 1, 1),
-  FIXTURE("delay-stereo", DELAYS, 2, 2),
-  FIXTURE("splitter", SPLITS, 1, 2),
-  FIXTURE("widener", DELAYS, 2, 2),
-  FIXTURE("breaker", BREAKS, 1, 1),
-  FIXTURE("shifter", SHIFTS, 1, 1),
-  FIXTURE("dawdler", DAWDLES, 1, 1),
-  FIXTURE("decliner", DECLINES, 1, 1),
+  FIXTURE("delay", DELAYS, 1, 1),    FIXTURE("delay-stereo", DELAYS, 2, 2),
+  FIXTURE("splitter", SPLITS, 1, 2), FIXTURE("widener", DELAYS, 2, 2),
+  FIXTURE("breaker", BREAKS, 1, 1),  FIXTURE("shifter", SHIFTS, 1, 1),
+  FIXTURE("dawdler", DAWDLES, 1, 1), FIXTURE("decliner", DECLINES, 1, 1),
   FIXTURE("demander", DELAYS, 1, 1),
 };
 

@@ -46,22 +46,14 @@ unit_symbol(const char* name)
     const char* name;
     const char* symbol;
   } symbols[] = {
-    {"bar", "bars"},
-    {"beat", "beats"},
-    {"bpm", "BPM"},
-    {"cent", "ct"},
-    {"coef", ""},
-    {"db", "dB"},
-    {"degree", "deg"},
-    {"frame", "frames"},
-    {"hz", "Hz"},
-    {"inch", "in"},
-    {"khz", "kHz"},
-    {"mhz", "MHz"},
-    {"midiNote", "note"},
-    {"mile", "mi"},
-    {"pc", "%"},
-    {"semitone12TET", "semi"},
+    {"bar", "bars"},      {"beat", "beats"},
+    {"bpm", "BPM"},       {"cent", "ct"},
+    {"coef", ""},         {"db", "dB"},
+    {"degree", "deg"},    {"frame", "frames"},
+    {"hz", "Hz"},         {"inch", "in"},
+    {"khz", "kHz"},       {"mhz", "MHz"},
+    {"midiNote", "note"}, {"mile", "mi"},
+    {"pc", "%"},          {"semitone12TET", "semi"},
   };
   for (uint32_t i = 0; i < sizeof(symbols) / sizeof(symbols[0]); ++i) {
     if (!strcmp(name, symbols[i].name)) {
@@ -86,8 +78,7 @@ port_unit(LilvWorld* world, const LilvPlugin* plugin, const LilvPort* port)
   if (symbol) {
     text = lilv_node_as_string(symbol);
   } else if (unit && lilv_node_is_uri(unit) &&
-             !strncmp(lilv_node_as_uri(unit),
-                      LV2_UNITS_PREFIX,
+             !strncmp(lilv_node_as_uri(unit), LV2_UNITS_PREFIX,
                       strlen(LV2_UNITS_PREFIX))) {
     text = unit_symbol(lilv_node_as_uri(unit) + strlen(LV2_UNITS_PREFIX));
   }
@@ -195,8 +186,8 @@ part_form_read(part_form* form, LilvWorld* world, const LilvPlugin* plugin)
   }
   const uint32_t n      = lilv_plugin_get_num_ports(plugin);
   float* const   ranges = heap_new(3 * (size_t)n, sizeof(float));
-  lilv_plugin_get_port_ranges_float(
-    plugin, ranges, ranges + n, ranges + 2 * (size_t)n);
+  lilv_plugin_get_port_ranges_float(plugin, ranges, ranges + n,
+                                    ranges + 2 * (size_t)n);
   form->controls = heap_new(n, sizeof(*form->controls));
   form->meters   = heap_new(n, sizeof(*form->meters));
   for (uint32_t i = 0; i < n; ++i) {

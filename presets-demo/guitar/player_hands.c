@@ -43,12 +43,11 @@ player_damp(player_hands*  h,
             string_damping d,
             double         over_s)
 {
-  player_add(h,
-             (gesture){.at_s   = at_s,
-                       .kind   = GESTURE_DAMP,
-                       .string = string,
-                       .hands  = d,
-                       .over_s = over_s});
+  player_add(h, (gesture){.at_s   = at_s,
+                          .kind   = GESTURE_DAMP,
+                          .string = string,
+                          .hands  = d,
+                          .over_s = over_s});
 }
 
 void
@@ -96,13 +95,12 @@ player_pluck(player_hands* h,
   const string_stroke s = stroke_of(h, force, where_m);
   // A finger pulls a string sharp rather than flat
   const double finger = fret > 0 ? 1.5 + 1.2 * dice_bell(&h->chance) : 0.0;
-  player_add(h,
-             (gesture){.at_s   = at_s - s.hold_s,
-                       .kind   = GESTURE_PLUCK,
-                       .string = string,
-                       .value  = fret,
-                       .cents  = h->who->cents[string] + finger,
-                       .stroke = s});
+  player_add(h, (gesture){.at_s   = at_s - s.hold_s,
+                          .kind   = GESTURE_PLUCK,
+                          .string = string,
+                          .value  = fret,
+                          .cents  = h->who->cents[string] + finger,
+                          .stroke = s});
   h->held[string] = fret;
 }
 

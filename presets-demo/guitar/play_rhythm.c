@@ -35,8 +35,8 @@ change_chord(player_hands* h, double at_s, const score_chord* c)
       continue;
     }
     const double early_s = dice_between(&h->chance, 0.030, 0.065);
-    player_damp(
-      h, at_s - early_s, k, HAND_LIFT, dice_between(&h->chance, 0.010, 0.025));
+    player_damp(h, at_s - early_s, k, HAND_LIFT,
+                dice_between(&h->chance, 0.010, 0.025));
     if (h->held[k] > 0 && k < 3 && dice_uniform(&h->chance) < 0.35) {
       squeak(h, at_s - early_s, k);
     }
@@ -48,9 +48,7 @@ static void
 palm(player_hands* h, double at_s, uint32_t k, bool on)
 {
   const double w = h->who->palm * dice_between(&h->chance, 0.75, 1.3);
-  player_damp(h,
-              at_s - 0.012,
-              k,
+  player_damp(h, at_s - 0.012, k,
               on ? (string_damping){HAND_PALM.low * w, HAND_PALM.high * w}
                  : HAND_OFF,
               0.010);
@@ -103,8 +101,8 @@ scratch(player_hands* h, double at_s, const score_chord* c, double force)
   player_damp_all(h, at_s - 0.020, HAND_DEAD, 0.008);
   for (uint32_t k = 1; k < N_STRINGS; ++k) {
     const int fret = fret_of(c, k);
-    player_pluck(
-      h, at_s + 0.003 * k, k, fret > 0 ? fret : 5, force, h->who->pick_m);
+    player_pluck(h, at_s + 0.003 * k, k, fret > 0 ? fret : 5, force,
+                 h->who->pick_m);
     h->held[k] = PLAYER_NO_FRET;
   }
 }

@@ -30,12 +30,8 @@ print_row(FILE* out, int width, const char* name, const chain_stats* s)
   const cell max  = decibels(s->reduction_max_db);
   char       reduction[sizeof(mean.text) + sizeof(max.text) + 4];
   (void)snprintf(reduction, sizeof(reduction), "%s / %s", mean.text, max.text);
-  (void)fprintf(out,
-                "%-*s  %8s  %8s  %8s  %14s  %7u\n",
-                width,
-                name,
-                decibels(s->in_db).text,
-                decibels(s->out_db).text,
+  (void)fprintf(out, "%-*s  %8s  %8s  %8s  %14s  %7u\n", width, name,
+                decibels(s->in_db).text, decibels(s->out_db).text,
                 decibels(s->peak_db).text,
                 isnan(s->reduction_mean_db) ? "-" : reduction,
                 s->latency_frames);
@@ -54,15 +50,8 @@ level_table_print(FILE* out, const chain* c)
     "dBFS, less those\nmore than 10 dB below the mean of the rest).  "
     "Reduction: mean / maximum in dB.  Latency: frames.\n",
     out);
-  (void)fprintf(out,
-                "%-*s  %8s  %8s  %8s  %14s  %7s\n",
-                (int)width,
-                "stage",
-                "in",
-                "out",
-                "peak",
-                "reduction",
-                "latency");
+  (void)fprintf(out, "%-*s  %8s  %8s  %8s  %14s  %7s\n", (int)width, "stage",
+                "in", "out", "peak", "reduction", "latency");
   for (uint32_t i = 0; i < chain_n_stages(c); ++i) {
     const chain_stats stats = chain_stage_stats(c, i);
     print_row(out, (int)width, stats.stem, &stats);

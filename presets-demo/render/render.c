@@ -93,12 +93,8 @@ open_all(rendering* r, failure* f)
   }
   const audio_in_info info = audio_in_get_info(r->in);
   r->host                  = host_new(r->parts.world);
-  r->chain                 = chain_new(r->host,
-                       r->setup.stages,
-                       r->setup.n_stages,
-                       info.n_channels,
-                       info.rate_hz,
-                       f);
+  r->chain = chain_new(r->host, r->setup.stages, r->setup.n_stages,
+                       info.n_channels, info.rate_hz, f);
   if (!r->chain) {
     return false;
   }
@@ -134,16 +130,14 @@ warn(const rendering* r, const play_result* result, uint64_t n_over)
                   PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
                           "off (peak %+.1f dBFS); lower the level or use "
                           "--bits float\n",
-                  out,
-                  (unsigned long long)n_over,
+                  out, (unsigned long long)n_over,
                   chain_total_stats(r->chain).peak_db);
   }
   if (r->options->tail_s > 0.0 && result->end_peak_db > END_LIMIT_DBFS) {
     (void)fprintf(stderr,
                   PROGRAM ": warning: %s: still at %.0f dBFS where it ends; a "
                           "longer --tail keeps the rest\n",
-                  out,
-                  result->end_peak_db);
+                  out, result->end_peak_db);
   }
 }
 
@@ -153,21 +147,16 @@ report(const rendering* r, const play_result* result, double time_s)
   const render_options* const o     = r->options;
   const audio_in_info         info  = audio_in_get_info(r->in);
   const double                out_s = (double)result->n_out / info.rate_hz;
-  (void)printf("%s: %s, %g Hz, %.3f s",
-               o->in,
-               info.n_channels == 1 ? "mono" : "stereo",
-               info.file_rate_hz,
+  (void)printf("%s: %s, %g Hz, %.3f s", o->in,
+               info.n_channels == 1 ? "mono" : "stereo", info.file_rate_hz,
                (double)result->n_in / info.rate_hz);
   if (info.rate_hz != info.file_rate_hz) {
     (void)printf(", converted to %g Hz", info.rate_hz);
   }
   (void)printf("; setup %s\n", o->setup);
   level_table_print(stdout, r->chain);
-  (void)printf("%s: %s, %.3f s; took %.2f s, %.0f x real time\n",
-               o->out,
-               chain_n_out(r->chain) == 1 ? "mono" : "stereo",
-               out_s,
-               time_s,
+  (void)printf("%s: %s, %.3f s; took %.2f s, %.0f x real time\n", o->out,
+               chain_n_out(r->chain) == 1 ? "mono" : "stereo", out_s, time_s,
                out_s / time_s);
 }
 

@@ -71,15 +71,15 @@ parse_number(const char* option,
   char* end = NULL;
   *number   = strtod(text, &end);
   return (end != text && !*end && *number >= min && *number <= max) ||
-         fail_with(
-           f, "%s %s: expected a number from %g to %g", option, text, min, max);
+         fail_with(f, "%s %s: expected a number from %g to %g", option, text,
+                   min, max);
 }
 
 static bool
 parse_rate(const char* text, double* rate_hz, failure* f)
 {
-  return parse_number(
-           "--rate", text, DSP_MIN_RATE_HZ, DSP_MAX_RATE_HZ, rate_hz, f) &&
+  return parse_number("--rate", text, DSP_MIN_RATE_HZ, DSP_MAX_RATE_HZ, rate_hz,
+                      f) &&
          (*rate_hz == floor(*rate_hz) ||
           fail_with(f, "--rate %s: expected a whole number", text));
 }
@@ -162,8 +162,8 @@ render_options_parse(render_options* o, int argc, char** argv, failure* f)
     }
   }
   if (argc - optind > 1) {
-    (void)fail_with(
-      f, "a second input file %s; expected one", argv[optind + 1]);
+    (void)fail_with(f, "a second input file %s; expected one",
+                    argv[optind + 1]);
     return RENDER_WRONG;
   }
   o->in = optind < argc ? argv[optind] : NULL;

@@ -58,8 +58,8 @@ check_features(const host* h, const part_form* form, failure* f)
   {
     const char* const uri = lilv_node_as_uri(lilv_nodes_get(required, i));
     if (ok && !host_features_offer(&h->features, uri)) {
-      ok = fail_with(
-        f, "%s: requires <%s>, which is not offered here", form_uri(form), uri);
+      ok = fail_with(f, "%s: requires <%s>, which is not offered here",
+                     form_uri(form), uri);
     }
   }
   lilv_nodes_free(required);
@@ -74,8 +74,8 @@ check_binary(const part_form* form, failure* f)
   char* const           path = uri ? lilv_node_get_path(uri, NULL) : NULL;
   const bool            ok   = path && !access(path, R_OK);
   if (!ok) {
-    (void)fail_with(
-      f, "%s: its binary %s is missing", form_uri(form), path ? path : "");
+    (void)fail_with(f, "%s: its binary %s is missing", form_uri(form),
+                    path ? path : "");
   }
   lilv_free(path);
   return ok;
@@ -95,9 +95,7 @@ check_other_ports(const part_form* form, LilvWorld* world, failure* f)
         !lilv_port_is_a(form->plugin, port, control) &&
         !lilv_port_has_property(form->plugin, port, optional)) {
       ok = fail_with(
-        f,
-        "%s: port '%s' is neither audio nor control",
-        form_uri(form),
+        f, "%s: port '%s' is neither audio nor control", form_uri(form),
         lilv_node_as_string(lilv_port_get_symbol(form->plugin, port)));
     }
   }
@@ -136,8 +134,8 @@ instance_new(host* h, const part_form* form, double rate_hz, failure* f)
   LilvInstance* const lilv = lilv_plugin_instantiate(
     form->plugin, rate_hz, host_features_list(&h->features));
   if (!lilv) {
-    (void)fail_with(
-      f, "%s: cannot be instantiated at %g Hz", form_uri(form), rate_hz);
+    (void)fail_with(f, "%s: cannot be instantiated at %g Hz", form_uri(form),
+                    rate_hz);
     return NULL;
   }
   instance* const i = heap_new(1, sizeof(*i));

@@ -58,8 +58,7 @@ insert_stage(setup* s, uint32_t place, const part* p, const float* values)
 {
   const part_form* const form = &p->forms[0];
   s->stages = heap_grow(s->stages, s->n_stages + 1, sizeof(*s->stages));
-  memmove(s->stages + place + 1,
-          s->stages + place,
+  memmove(s->stages + place + 1, s->stages + place,
           (s->n_stages - place) * sizeof(*s->stages));
   ++s->n_stages;
   s->stages[place] = (part_settings){
@@ -78,11 +77,9 @@ insert_notes(reading* r, uint32_t place, const part* p)
   const uint32_t n = r->now.n_stages;
   r->seen_line     = heap_grow(r->seen_line, n, sizeof(*r->seen_line));
   r->set_line      = heap_grow(r->set_line, n, sizeof(*r->set_line));
-  memmove(r->seen_line + place + 1,
-          r->seen_line + place,
+  memmove(r->seen_line + place + 1, r->seen_line + place,
           (n - 1 - place) * sizeof(*r->seen_line));
-  memmove(r->set_line + place + 1,
-          r->set_line + place,
+  memmove(r->set_line + place + 1, r->set_line + place,
           (n - 1 - place) * sizeof(*r->set_line));
   r->seen_line[place] = 0;
   r->set_line[place]  = heap_new(p->forms[0].n_controls, sizeof(uint32_t));
@@ -102,8 +99,8 @@ static bool
 take_base(reading* r, uint32_t line, const char* name, failure* f)
 {
   if (r->from_line) {
-    (void)fail_with(
-      f, "a second 'from' (first on line %u); expected one", r->from_line);
+    (void)fail_with(f, "a second 'from' (first on line %u); expected one",
+                    r->from_line);
     return fail_at(r, line, f);
   }
   r->from_line     = line;
@@ -111,17 +108,15 @@ take_base(reading* r, uint32_t line, const char* name, failure* f)
   struct stat status;
   bool        ok = !stat(path, &status) && !S_ISDIR(status.st_mode);
   if (!ok) {
-    (void)fail_with(
-      f, "from = %s: no file %s; expected another setup", name, path);
+    (void)fail_with(f, "from = %s: no file %s; expected another setup", name,
+                    path);
     (void)fail_at(r, line, f);
   }
   for (const reading* above = r; ok && above; above = above->parent) {
     if (status.st_dev == above->status.st_dev &&
         status.st_ino == above->status.st_ino) {
       (void)fail_with(
-        f,
-        "from = %s leads back to %s; expected a base that does not",
-        name,
+        f, "from = %s leads back to %s; expected a base that does not", name,
         above->path);
       ok = fail_at(r, line, f);
     }
@@ -148,10 +143,8 @@ take_section(void* user, uint32_t line, const char* name, failure* f)
   }
   int place = stage_of(&r->now, p);
   if (place >= 0 && r->seen_line[place]) {
-    (void)fail_with(f,
-                    "a second section [%s] (first on line %u); expected one",
-                    name,
-                    r->seen_line[place]);
+    (void)fail_with(f, "a second section [%s] (first on line %u); expected one",
+                    name, r->seen_line[place]);
     return fail_at(r, line, f);
   }
   if (place < 0) {
@@ -190,9 +183,7 @@ take_value(void*       user,
       return take_base(r, line, value, f);
     }
     (void)fail_with(
-      f,
-      "'%s' before the first section; expected a stage such as [%s]",
-      symbol,
+      f, "'%s' before the first section; expected a stage such as [%s]", symbol,
       r->parts->parts[0].stem);
     return fail_at(r, line, f);
   }
@@ -208,19 +199,14 @@ take_value(void*       user,
   }
   uint32_t* const set_line = &r->set_line[r->current][control];
   if (*set_line) {
-    (void)fail_with(f,
-                    "a second %s in [%s] (first on line %u); expected one",
-                    symbol,
-                    stage->part->stem,
-                    *set_line);
+    (void)fail_with(f, "a second %s in [%s] (first on line %u); expected one",
+                    symbol, stage->part->stem, *set_line);
     return fail_at(r, line, f);
   }
   *set_line = line;
-  return setup_value_read(&stage->part->forms[0].controls[control],
-                          value,
+  return setup_value_read(&stage->part->forms[0].controls[control], value,
                           base_value(r, stage->part, (uint32_t)control),
-                          &stage->values[control],
-                          f) ||
+                          &stage->values[control], f) ||
          fail_at(r, line, f);
 }
 
@@ -236,11 +222,10 @@ load(setup*           s,
     return fail_with(f, "%s: no such file; expected a setup", path);
   }
   uint32_t n_lines = 0;
-  bool     ok      = setup_lines_read(
-    path, &(setup_lines){take_section, take_value, &r}, &n_lines, f);
+  bool ok = setup_lines_read(path, &(setup_lines){take_section, take_value, &r},
+                             &n_lines, f);
   if (ok && !r.now.n_stages) {
-    (void)fail_with(f,
-                    "no stage in this file; expected a section such as [%s]",
+    (void)fail_with(f, "no stage in this file; expected a section such as [%s]",
                     parts->parts[0].stem);
     ok = fail_at(&r, n_lines ? n_lines : 1, f);
   }

@@ -60,9 +60,7 @@ add_stage(chain*               c,
   chain_link* const      l    = &c->links[c->n_stages];
   const part_form* const form = form_for(p, in->n_channels);
   if (!form) {
-    return fail_with(f,
-                     "%s: has no form for %s",
-                     p->stem,
+    return fail_with(f, "%s: has no form for %s", p->stem,
                      in->n_channels == 1 ? "a mono signal" : "a stereo signal");
   }
   l->stem   = p->stem;
@@ -73,8 +71,8 @@ add_stage(chain*               c,
   ++c->n_stages;
   joint_init(out, form->n_out, rate_hz);
   for (uint32_t i = 0; i < p->forms[0].n_controls; ++i) {
-    (void)instance_set(
-      l->plugin, p->forms[0].controls[i].symbol, settings->values[i]);
+    (void)instance_set(l->plugin, p->forms[0].controls[i].symbol,
+                       settings->values[i]);
   }
   float* const both[] = {in->buffers[0], in->buffers[in->n_channels - 1]};
   instance_connect(l->plugin, both, out->buffers);
@@ -163,17 +161,13 @@ run_stage(chain* c, uint32_t i, uint32_t n, failure* f)
   if (!joint_measure(&c->joints[i + 1], n)) {
     return fail_with(f,
                      "%s: gives samples that are not finite, near frame %llu",
-                     l->stem,
-                     (unsigned long long)c->n_done);
+                     l->stem, (unsigned long long)c->n_done);
   }
   const uint32_t latency = instance_latency_frames(l->plugin);
   if (latency != l->latency_frames) {
     return fail_with(
-      f,
-      "%s: changes its latency from %u to %u frames while it plays",
-      l->stem,
-      l->latency_frames,
-      latency);
+      f, "%s: changes its latency from %u to %u frames while it plays", l->stem,
+      l->latency_frames, latency);
   }
   if (l->reduction_db) {
     note_reduction(l, &c->joints[i], n);
@@ -185,8 +179,7 @@ static bool
 run_block(chain* c, uint32_t n, failure* f)
 {
   if (!joint_measure(&c->joints[0], n)) {
-    return fail_with(f,
-                     "input: samples that are not finite, near frame %llu",
+    return fail_with(f, "input: samples that are not finite, near frame %llu",
                      (unsigned long long)c->n_done);
   }
   for (uint32_t i = 0; i < c->n_stages; ++i) {

@@ -67,10 +67,8 @@ read_file(audio_in* a, size_t n)
     const float sample = a->frames[bad - 1];
     a->has_failed      = true;
     (void)fail_with(
-      a->f,
-      "%s: %s at frame %lld of channel %zu; expected finite samples",
-      a->path,
-      isnan(sample) ? "not a number" : "an infinite sample",
+      a->f, "%s: %s at frame %lld of channel %zu; expected finite samples",
+      a->path, isnan(sample) ? "not a number" : "an infinite sample",
       (long long)a->n_file + (long long)((bad - 1) / n_channels),
       (bad - 1) % n_channels + 1);
     return 0;
@@ -79,11 +77,8 @@ read_file(audio_in* a, size_t n)
   if ((size_t)got < n && a->info.n_frames >= 0 &&
       a->n_file < (int64_t)a->format.frames) {
     a->has_failed = true;
-    (void)fail_with(a->f,
-                    "%s: ends after %lld frames; expected %lld",
-                    a->path,
-                    (long long)a->n_file,
-                    (long long)a->format.frames);
+    (void)fail_with(a->f, "%s: ends after %lld frames; expected %lld", a->path,
+                    (long long)a->n_file, (long long)a->format.frames);
     return 0;
   }
   return (size_t)got;
@@ -110,13 +105,9 @@ start_converter(audio_in* a)
   const soxr_runtime_spec_t runtime = soxr_runtime_spec(1);
   soxr_error_t              error   = NULL;
 
-  a->converter = soxr_create(a->info.file_rate_hz,
-                             a->info.rate_hz,
-                             a->info.n_channels,
-                             &error,
-                             &io,
-                             &quality,
-                             &runtime);
+  a->converter =
+    soxr_create(a->info.file_rate_hz, a->info.rate_hz, a->info.n_channels,
+                &error, &io, &quality, &runtime);
   if (!error) {
     error = soxr_set_input_fn(a->converter, feed_converter, a, READ_FRAMES);
   }
@@ -140,15 +131,12 @@ check_format(audio_in* a)
 {
   const SF_INFO* const format = &a->format;
   if (format->channels < 1 || format->channels > (int)AUDIO_MAX_CHANNELS) {
-    return fail_with(
-      a->f, "%s: %d channels; expected 1 or 2", a->path, format->channels);
+    return fail_with(a->f, "%s: %d channels; expected 1 or 2", a->path,
+                     format->channels);
   }
   if (!dsp_rate_is_valid(format->samplerate)) {
-    return fail_with(a->f,
-                     "%s: sample rate %d Hz; expected %g to %g Hz",
-                     a->path,
-                     format->samplerate,
-                     DSP_MIN_RATE_HZ,
+    return fail_with(a->f, "%s: sample rate %d Hz; expected %g to %g Hz",
+                     a->path, format->samplerate, DSP_MIN_RATE_HZ,
                      DSP_MAX_RATE_HZ);
   }
   return format->frames > 0 ||
@@ -182,8 +170,7 @@ open_file(audio_in* a)
       a->f,
       "%s: is not a sound file that can be read (%s); expected WAV, "
       "FLAC or AIFF",
-      a->path,
-      sf_strerror(NULL));
+      a->path, sf_strerror(NULL));
   }
   return check_format(a);
 }
@@ -252,8 +239,7 @@ read_some(audio_in* a, size_t n, const float** frames)
     (void)fail_here(a, soxr_strerror(soxr_error(a->converter)));
   }
   if (got < limit && a->info.n_frames >= 0) {
-    memset(a->converted + got * a->info.n_channels,
-           0,
+    memset(a->converted + got * a->info.n_channels, 0,
            (limit - got) * a->info.n_channels * sizeof(float));
     return limit;
   }

@@ -106,10 +106,10 @@ pickup_chain_string(pickup_chain* p,
 static double
 hum(pickup_chain* p)
 {
-  static const double in_phase[] = {
-    1.129, 0.174, -0.391, 0.166, 0.096, -0.1, -0.073, 0.066, -0.084};
-  static const double shifted[] = {
-    0.0, 0.342, 0.438, 0.07, -0.325, -0.016, 0.214, 0.013, -0.12};
+  static const double in_phase[] = {1.129, 0.174,  -0.391, 0.166, 0.096,
+                                    -0.1,  -0.073, 0.066,  -0.084};
+  static const double shifted[]  = {0.0,    0.342, 0.438, 0.07, -0.325,
+                                    -0.016, 0.214, 0.013, -0.12};
 
   // The harmonics as powers of one phasor
   const double re = rp_cos(p->hum_phase);

@@ -70,8 +70,8 @@ choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
       f, "%s: unknown kind of file; expected .wav, .flac or .aiff", spec->path);
   }
   if (container == SF_FORMAT_FLAC && spec->samples == SAMPLES_FLOAT) {
-    return fail_with(
-      f, "%s: FLAC cannot hold float; expected 16 or 24 bits", spec->path);
+    return fail_with(f, "%s: FLAC cannot hold float; expected 16 or 24 bits",
+                     spec->path);
   }
   const int samples = spec->samples == SAMPLES_16   ? SF_FORMAT_PCM_16
                       : spec->samples == SAMPLES_24 ? SF_FORMAT_PCM_24
@@ -82,9 +82,7 @@ choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
               .format     = container | samples,
   };
   return sf_format_check(format) ||
-         fail_with(f,
-                   "%s: this kind of file has no %d Hz",
-                   spec->path,
+         fail_with(f, "%s: this kind of file has no %d Hz", spec->path,
                    format->samplerate);
 }
 
@@ -97,8 +95,8 @@ open_part(audio_out* a, failure* f)
   const mode_t mask   = umask(0);
   (void)umask(mask);
   if (exists && !S_ISREG(status.st_mode)) {
-    (void)fail_with(
-      f, "%s: is not an ordinary file; expected one, or none", a->path);
+    (void)fail_with(f, "%s: is not an ordinary file; expected one, or none",
+                    a->path);
     return -1;
   }
   const char* const slash  = strrchr(a->path, '/');
@@ -107,8 +105,8 @@ open_part(audio_out* a, failure* f)
     heap_print("%.*s.%s.XXXXXX", folder, a->path, a->path + folder);
   const int descriptor = mkstemp(a->part_path);
   if (descriptor < 0) {
-    (void)fail_with(
-      f, "%s: cannot write in that folder (%s)", a->path, strerror(errno));
+    (void)fail_with(f, "%s: cannot write in that folder (%s)", a->path,
+                    strerror(errno));
     free(a->part_path);
     a->part_path = NULL;
     return -1;
@@ -137,8 +135,8 @@ audio_out_open(const audio_out_spec* spec, failure* f)
       (void)sf_command(a->file, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
       return a;
     }
-    (void)fail_with(
-      f, "%s: cannot be written (%s)", a->path, sf_strerror(NULL));
+    (void)fail_with(f, "%s: cannot be written (%s)", a->path,
+                    sf_strerror(NULL));
   }
   audio_out_abandon(a);
   return NULL;
@@ -195,9 +193,7 @@ audio_out_write(audio_out* a, const float* const* x, uint32_t n, failure* f)
     const float* const from[] = {x[0] + i, x[a->n_channels - 1] + i};
     errno                     = 0;
     if (write_some(a, from, now) != (sf_count_t)now) {
-      return fail_with(f,
-                       "%s: cannot be written (%s)",
-                       a->path,
+      return fail_with(f, "%s: cannot be written (%s)", a->path,
                        errno ? strerror(errno) : sf_strerror(a->file));
     }
   }
@@ -218,9 +214,7 @@ audio_out_finish(audio_out* a, failure* f)
   a->file         = NULL;
   bool ok         = true;
   if (error) {
-    ok = fail_with(f,
-                   "%s: cannot be completed (%s)",
-                   a->path,
+    ok = fail_with(f, "%s: cannot be completed (%s)", a->path,
                    errno ? strerror(errno) : sf_error_number(error));
   } else if (rename(a->part_path, a->path)) {
     ok = fail_with(f, "%s: cannot get its name (%s)", a->path, strerror(errno));

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// make_di FOLDER: writes the dry takes of "Low Tide" into FOLDER, as mono WAV
+/// make-di FOLDER: writes the dry takes of "Low Tide" into FOLDER, as mono WAV
 /// files of 48 kHz and 24 bit: rhythm-left.wav, rhythm-right.wav, lead.wav.
 
 #include "take.h"
@@ -19,13 +19,13 @@ write_take(const char* path, const int32_t* frames, uint32_t n)
                    .format     = SF_FORMAT_WAV | SF_FORMAT_PCM_24};
   SNDFILE* file = sf_open(path, SFM_WRITE, &info);
   if (!file) {
-    (void)fprintf(stderr, "make_di: %s: %s\n", path, sf_strerror(NULL));
+    (void)fprintf(stderr, "make-di: %s: %s\n", path, sf_strerror(NULL));
     return false;
   }
   const bool written = sf_writef_int(file, frames, n) == (sf_count_t)n;
   const bool closed  = sf_close(file) == 0;
   if (!written || !closed) {
-    (void)fprintf(stderr, "make_di: %s: could not write all of it\n", path);
+    (void)fprintf(stderr, "make-di: %s: could not write all of it\n", path);
     (void)remove(path);
   }
   return written && closed;
@@ -35,7 +35,7 @@ int
 main(int argc, char** argv)
 {
   if (argc != 2) {
-    (void)fprintf(stderr, "usage: make_di FOLDER\n");
+    (void)fprintf(stderr, "usage: make-di FOLDER\n");
     return 1;
   }
 
@@ -47,7 +47,7 @@ main(int argc, char** argv)
     const int length =
       snprintf(path, sizeof(path), "%s/%s.wav", argv[1], take_name((take)k));
     if (length < 0 || length >= (int)sizeof(path)) {
-      (void)fprintf(stderr, "make_di: the name of the folder is too long\n");
+      (void)fprintf(stderr, "make-di: the name of the folder is too long\n");
       good = false;
       break;
     }
@@ -58,7 +58,7 @@ main(int argc, char** argv)
     good = good && write_take(path, frames, n);
   }
   if (!frames) {
-    (void)fprintf(stderr, "make_di: out of memory\n");
+    (void)fprintf(stderr, "make-di: out of memory\n");
   }
   free(frames);
   return good ? 0 : 1;

@@ -23,11 +23,8 @@ expected_of(const control_input* c)
   if (c->kind == CONTROL_CHOICE) {
     size_t length = (size_t)snprintf(e.text, sizeof(e.text), "one of: ");
     for (uint32_t i = 0; i < c->n_choices && length < sizeof(e.text); ++i) {
-      length += (size_t)snprintf(e.text + length,
-                                 sizeof(e.text) - length,
-                                 "%s%s",
-                                 i ? ", " : "",
-                                 c->choices[i].label);
+      length += (size_t)snprintf(e.text + length, sizeof(e.text) - length,
+                                 "%s%s", i ? ", " : "", c->choices[i].label);
     }
   } else if (c->kind == CONTROL_NUMBER) {
     const char* const what = c->is_integer ? "whole number" : "number";
@@ -35,14 +32,8 @@ expected_of(const control_input* c)
     if (c->min <= -FLT_MAX || c->max >= FLT_MAX) {
       (void)snprintf(e.text, sizeof(e.text), "a %s%s%s", what, gap, c->unit);
     } else {
-      (void)snprintf(e.text,
-                     sizeof(e.text),
-                     "a %s from %g to %g%s%s",
-                     what,
-                     (double)c->min,
-                     (double)c->max,
-                     gap,
-                     c->unit);
+      (void)snprintf(e.text, sizeof(e.text), "a %s from %g to %g%s%s", what,
+                     (double)c->min, (double)c->max, gap, c->unit);
     }
   }
   return e;
@@ -164,15 +155,13 @@ read_relative(const control_input* c,
   }
   if (!unit || (operation == '/' && number == 0.0)) {
     return fail_with(
-      f,
-      "%s = %s; expected base + x, base - x, base * x or base / x",
-      c->symbol,
-      text);
+      f, "%s = %s; expected base + x, base - x, base * x or base / x",
+      c->symbol, text);
   }
   unit = skip_space(unit);
   if (*unit && (operation == '*' || operation == '/')) {
-    return fail_with(
-      f, "%s = %s: unit '%s'; expected a plain factor", c->symbol, text, unit);
+    return fail_with(f, "%s = %s: unit '%s'; expected a plain factor",
+                     c->symbol, text, unit);
   }
   const double result = operation == '+'   ? from + number
                         : operation == '-' ? from - number
@@ -223,8 +212,7 @@ setup_value_read(const control_input* c,
         f,
         "%s = %s: there is no base; expected 'from = FILE' before "
         "the first section",
-        c->symbol,
-        text);
+        c->symbol, text);
     }
     if (!*rest) {
       *value = *base;

@@ -30,8 +30,8 @@ load_folder(LilvWorld* world, const char* folder, failure* f)
   const bool  is_there = !stat(manifest, &status);
   free(manifest);
   if (!is_there) {
-    return fail_with(
-      f, "%s: has no manifest.ttl; expected an LV2 bundle", folder);
+    return fail_with(f, "%s: has no manifest.ttl; expected an LV2 bundle",
+                     folder);
   }
 
   char* const     with_slash = heap_print("%s/", path);
@@ -193,14 +193,14 @@ unknown(const char*        what,
 {
   const char* const near = nearest_word(word, known, n);
   if (near) {
-    return fail_with(
-      f, "unknown %s '%s'; did you mean '%s'?", what, word, near);
+    return fail_with(f, "unknown %s '%s'; did you mean '%s'?", what, word,
+                     near);
   }
   char   list[1024] = "";
   size_t length     = 0;
   for (uint32_t i = 0; i < n && length < sizeof(list); ++i) {
-    length += (size_t)snprintf(
-      list + length, sizeof(list) - length, "%s%s", i ? ", " : "", known[i]);
+    length += (size_t)snprintf(list + length, sizeof(list) - length, "%s%s",
+                               i ? ", " : "", known[i]);
   }
   return fail_with(f, "unknown %s '%s'; expected one of: %s", what, word, list);
 }

@@ -35,8 +35,8 @@ load_block(const play* p, reel* r, failure* f)
   r->result->n_in += (uint64_t)got;
   if (got < HOST_BLOCK_FRAMES) {
     for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
-      memset(
-        r->x[k] + got, 0, (HOST_BLOCK_FRAMES - (size_t)got) * sizeof(float));
+      memset(r->x[k] + got, 0,
+             (HOST_BLOCK_FRAMES - (size_t)got) * sizeof(float));
     }
   }
   if (!is_over && got < HOST_BLOCK_FRAMES) {
@@ -101,8 +101,8 @@ play_all(const play* p, play_result* result, failure* f)
       return fail_with(f, "%s", "");
     }
     if (!load_block(p, &r, f) ||
-        !chain_run(
-          p->chain, (const float* const*)r.x, r.x, HOST_BLOCK_FRAMES, f) ||
+        !chain_run(p->chain, (const float* const*)r.x, r.x, HOST_BLOCK_FRAMES,
+                   f) ||
         !write_block(p, &r, f)) {
       return false;
     }

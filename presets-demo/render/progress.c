@@ -49,15 +49,9 @@ progress_show(progress* p, uint64_t done, uint64_t total)
   const double share  = done < total ? (double)done / (double)total : 1.0;
   const int    filled = (int)(share * BAR_WIDTH);
   const double left_s = share > 0.0 ? since_s * (1.0 / share - 1.0) : 0.0;
-  (void)fprintf(stderr,
-                "\r%.24s [%.*s%*s] %3.0f %%, %.0f s left\033[K",
-                p->label,
-                filled,
-                "##############################",
-                BAR_WIDTH - filled,
-                "",
-                100.0 * share,
-                left_s);
+  (void)fprintf(stderr, "\r%.24s [%.*s%*s] %3.0f %%, %.0f s left\033[K",
+                p->label, filled, "##############################",
+                BAR_WIDTH - filled, "", 100.0 * share, left_s);
 }
 
 void

@@ -9,12 +9,11 @@ shape_note(player_hands* h, double at_s, const score_note* n)
 {
   if (n->touch == LEAD_SLIDE) {
     const double over_s = dice_between(&h->chance, 0.06, 0.10);
-    player_add(h,
-               (gesture){.at_s   = at_s + 0.045,
-                         .kind   = GESTURE_SLIDE,
-                         .string = n->string,
-                         .value  = n->fret,
-                         .over_s = over_s});
+    player_add(h, (gesture){.at_s   = at_s + 0.045,
+                            .kind   = GESTURE_SLIDE,
+                            .string = n->string,
+                            .value  = n->fret,
+                            .over_s = over_s});
   }
   if (n->touch == LEAD_BEND) {
     gesture g = {.kind = GESTURE_BEND, .string = n->string};
@@ -25,12 +24,11 @@ shape_note(player_hands* h, double at_s, const score_note* n)
   }
   if (n->vibrato_cents > 0.0) {
     const double wait_s = n->touch == LEAD_BEND ? 0.40 : 0.24;
-    player_add(h,
-               (gesture){.at_s   = at_s + wait_s,
-                         .kind   = GESTURE_VIBRATO,
-                         .string = n->string,
-                         .value  = n->vibrato_cents,
-                         .hz     = dice_between(&h->chance, 5.0, 5.8)});
+    player_add(h, (gesture){.at_s   = at_s + wait_s,
+                            .kind   = GESTURE_VIBRATO,
+                            .string = n->string,
+                            .value  = n->vibrato_cents,
+                            .hz     = dice_between(&h->chance, 5.0, 5.8)});
   }
 }
 
@@ -41,12 +39,11 @@ play_note(player_hands* h, const score_note* n)
   const uint32_t k    = n->string;
   if (n->touch == LEAD_HAMMER) {
     const double over_s = dice_between(&h->chance, 0.008, 0.014);
-    player_add(h,
-               (gesture){.at_s   = at_s,
-                         .kind   = GESTURE_SLIDE,
-                         .string = k,
-                         .value  = n->fret,
-                         .over_s = over_s});
+    player_add(h, (gesture){.at_s   = at_s,
+                            .kind   = GESTURE_SLIDE,
+                            .string = k,
+                            .value  = n->fret,
+                            .over_s = over_s});
   } else {
     const int below = n->touch == LEAD_SLIDE ? (int)n->by : 0;
     player_damp(h, at_s - 0.010, k, HAND_OFF, 0.006);

@@ -94,22 +94,16 @@ set_up(guitar* g, take which)
 {
   const player* who = &TAKES[which].who;
   for (uint32_t k = 0; k < N_STRINGS; ++k) {
-    plucked_string_init(&g->string[k],
-                        &guitar_strings[k],
-                        PLACE,
-                        TAKE_RATE_HZ,
+    plucked_string_init(&g->string[k], &guitar_strings[k], PLACE, TAKE_RATE_HZ,
                         who->seed * 100 + k);
   }
-  pickup_chain_init(&g->chain,
-                    &CIRCUIT,
-                    FULL_SCALE_S_M * rp_db(TAKES[which].gain_db),
-                    TAKE_RATE_HZ,
+  pickup_chain_init(&g->chain, &CIRCUIT,
+                    FULL_SCALE_S_M * rp_db(TAKES[which].gain_db), TAKE_RATE_HZ,
                     who->seed);
   if (which == TAKE_LEAD) {
     performance_of_lead(&g->score, who);
   } else {
-    performance_of_rhythm(&g->score,
-                          who,
+    performance_of_rhythm(&g->score, who,
                           which == TAKE_RHYTHM_LEFT ? score_rhythm_left
                                                     : score_rhythm_right);
   }
@@ -153,10 +147,8 @@ render_block(guitar* g, int32_t* out, uint32_t at, uint32_t n)
       const uint32_t j = (at + i) % BLOCK_FRAMES;
       g->bridge[i]     = BRIDGE_S_KG * (g->total_n[j] - g->force_n[k][j]);
     }
-    plucked_string_process(&g->string[k],
-                           g->bridge,
-                           (string_output){g->across, g->along, force_n},
-                           n);
+    plucked_string_process(&g->string[k], g->bridge,
+                           (string_output){g->across, g->along, force_n}, n);
     pickup_chain_string(&g->chain, k, g->across, g->along, g->emf, n);
     for (uint32_t i = 0; i < n; ++i) {
       g->force_n[k][(at + i) % BLOCK_FRAMES] = force_n[i];
