@@ -25,20 +25,31 @@
 // its ring frequency, less and less of it moves as one (computed)
 #define PISTON_KA 2.86
 
-enum { LOWER, UPPER, OFF_AXIS, N_FIXED };
-
 static double
 effect_of_db(double db)
 {
   return db_to_gain(db) - 1.0;
 }
 
-static biquad
-off_axis_design(const cabinet* c, double off_axis)
+/// a + share * b, coefficient by coefficient
+static inline biquad
+add_biquad(biquad a, double share, biquad b)
 {
-  const double angle = off_axis * CABINET_MAX_ANGLE * DSP_PI / 180.0;
-  return eq_high_shelf(OFF_AXIS_HZ / cone_scale(c->size),
-                       cone_piston_db(PISTON_KA * sin(angle)), c->rate_hz);
+  return (biquad){.b0 = a.b0 + share * b.b0,
+                  .b1 = a.b1 + share * b.b1,
+                  .b2 = a.b2 + share * b.b2,
+                  .a1 = a.a1 + share * b.a1,
+                  .a2 = a.a2 + share * b.a2};
+}
+
+/// What the section adds to the signal, scaled: 1 + share (H - 1)
+static biquad
+scale_effect(biquad q, double share)
+{
+  q.b0 = 1.0 + share * (q.b0 - 1.0);
+  q.b1 = q.a1 + share * (q.b1 - q.a1);
+  q.b2 = q.a2 + share * (q.b2 - q.a2);
+  return q;
 }
 
 void
@@ -46,15 +57,12 @@ cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
 {
   const double s = cone_scale(size);
 
-  c->rate_hz = rate_hz;
-  c->size    = size;
-  c->is_open = is_open;
-  svf_snap(&c->fixed[LOWER], eq_bell(LOWER_HZ / s, LOWER_DB, LOWER_Q, rate_hz));
-  svf_snap(&c->fixed[UPPER], eq_bell(UPPER_HZ / s, UPPER_DB, UPPER_Q, rate_hz));
-
-  svf f = {0};
-  svf_snap(&f, eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz));
-  c->presence = f.step;
+  c->rate_hz  = rate_hz;
+  c->size     = size;
+  c->is_open  = is_open;
+  c->presence = eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz);
+  c->to[CABINET_LOWER] = eq_bell(LOWER_HZ / s, LOWER_DB, LOWER_Q, rate_hz);
+  c->to[CABINET_UPPER] = eq_bell(UPPER_HZ / s, UPPER_DB, UPPER_Q, rate_hz);
 
   const double around_m = CABINET_AROUND_M * s;
   c->rear_frames        = (float)(around_m / SPEED_OF_SOUND * rate_hz);
@@ -73,9 +81,6 @@ cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
 void
 cabinet_reset(cabinet* c)
 {
-  for (int i = 0; i < N_FIXED; ++i) {
-    svf_reset(&c->fixed[i]);
-  }
   memset(c->memory, 0, sizeof(c->memory));
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     c->rear[k] = 0.0F;
@@ -87,150 +92,118 @@ void
 cabinet_set_moves(cabinet* c, double lift_db, double fall_oct)
 {
   const double f0_hz = LOW_PASS_HZ / cone_scale(c->size);
+  const biquad zero  = {0};
 
   c->lift_db = lift_db;
-  f64x2 at[3][CABINET_COEFS]; // Positions 0, 1/2, 1
-  for (int j = 0; j < 3; ++j) {
-    const double f = f0_hz * exp2(-0.5 * fall_oct * j);
-    const biquad a = eq_low_pass(f, eq_butterworth_q(4, 0), c->rate_hz);
-    const biquad b = eq_low_pass(f, eq_butterworth_q(4, 1), c->rate_hz);
-    at[j][0]       = (f64x2){a.b0, b.b0};
-    at[j][1]       = (f64x2){a.b1, b.b1};
-    at[j][2]       = (f64x2){a.a1, b.a1};
-    at[j][3]       = (f64x2){a.a2, b.a2};
+  for (uint32_t i = 0; i < 2; ++i) {
+    const double q = eq_butterworth_q(4, i);
+    biquad       at[3];
+    for (int j = 0; j < 3; ++j) {
+      at[j] = eq_low_pass(f0_hz * exp2(-0.5 * fall_oct * j), q, c->rate_hz);
+    }
+    const biquad first  = add_biquad(at[1], -1.0, at[0]);
+    const biquad whole  = add_biquad(at[2], -1.0, at[0]);
+    const biquad second = add_biquad(whole, -2.0, first);
+    c->square[i][0]     = at[0];
+    c->square[i][1]     = add_biquad(whole, -2.0, second);
+    c->square[i][2]     = add_biquad(zero, 2.0, second);
   }
-  for (int i = 0; i < CABINET_COEFS; ++i) {
-    c->square[i][0] = at[0][i];
-    c->square[i][1] = 4.0 * at[1][i] - 3.0 * at[0][i] - at[2][i];
-    c->square[i][2] = 2.0 * (at[2][i] - 2.0 * at[1][i] + at[0][i]);
-  }
+}
+
+static void
+aim_microphone(cabinet* c, double off_axis)
+{
+  const double angle = off_axis * CABINET_MAX_ANGLE * DSP_PI / 180.0;
+  c->off_axis        = off_axis;
+  c->to[CABINET_MICROPHONE] =
+    eq_high_shelf(OFF_AXIS_HZ / cone_scale(c->size),
+                  cone_piston_db(PISTON_KA * sin(angle)),
+                  c->rate_hz);
 }
 
 /// What to be at on the next grid line
 static void
 aim(cabinet* c, double position)
 {
-  c->share_to = effect_of_db(PRESENCE_DB + c->lift_db * position) /
-                effect_of_db(PRESENCE_DB);
-  for (int i = 0; i < CABINET_COEFS; ++i) {
-    const f64x2* const square = c->square[i];
-    c->to[i] = square[0] + position * (square[1] + position * square[2]);
-  }
-}
-
-/// End the ramps where they were bound for, free of rounding
-static void
-settle(cabinet* c)
-{
-  c->share      = c->share_to;
-  c->share_step = 0.0;
-  for (int i = 0; i < CABINET_COEFS; ++i) {
-    c->now[i]  = c->to[i];
-    c->step[i] = (f64x2){0.0, 0.0};
+  const double share = effect_of_db(PRESENCE_DB + c->lift_db * position) /
+                       effect_of_db(PRESENCE_DB);
+  c->to[CABINET_PRESENCE] = scale_effect(c->presence, share);
+  for (int i = 0; i < 2; ++i) {
+    const biquad* const square    = c->square[i];
+    c->to[CABINET_LOW_PASS_1 + i] = add_biquad(
+      square[0], position, add_biquad(square[1], position, square[2]));
   }
 }
 
 void
 cabinet_snap(cabinet* c, double position, double off_axis)
 {
-  c->off_axis = off_axis;
-  svf_snap(&c->fixed[OFF_AXIS], off_axis_design(c, off_axis));
+  aim_microphone(c, off_axis);
   aim(c, position);
-  settle(c);
+  memcpy(c->now, c->to, sizeof(c->now));
+  memset(c->step, 0, sizeof(c->step));
 }
 
 void
 cabinet_push(cabinet* c, double position, double off_axis)
 {
-  if (off_axis != c->off_axis || c->fixed[OFF_AXIS].moving) {
-    svf_push(&c->fixed[OFF_AXIS], off_axis_design(c, off_axis));
-    c->off_axis = off_axis;
+  memcpy(c->now, c->to, sizeof(c->now)); // Free of the ramp's rounding
+  if (off_axis != c->off_axis) {
+    aim_microphone(c, off_axis);
   }
-  settle(c);
   aim(c, position);
-  c->share_step = (c->share_to - c->share) / CONTROL_FRAMES;
-  for (int i = 0; i < CABINET_COEFS; ++i) {
-    c->step[i] = (c->to[i] - c->now[i]) / (double)CONTROL_FRAMES;
+  for (int i = CABINET_MICROPHONE; i < CABINET_SECTIONS; ++i) {
+    const biquad zero = {0};
+    const biquad way  = add_biquad(c->to[i], -1.0, c->now[i]);
+    c->step[i]        = add_biquad(zero, 1.0 / CONTROL_FRAMES, way);
   }
 }
 
-/// The presence bell; share: of its effect, and what a frame adds
-static void
-run_presence(const svf_step* p,
-             double*         memory,
-             double          share,
-             double          share_step,
-             double*         x,
-             uint32_t        n)
+/// One frame of a section
+static inline __attribute__((always_inline)) f64x2
+run_section(const biquad* q, f64x2* m, f64x2 x)
 {
-  const double d  = p->d - 1.0;
-  double       m0 = memory[0];
-  double       m1 = memory[1];
-  for (uint32_t i = 0; i < n; ++i) {
-    const double v      = x[i];
-    const double effect = d * v + (p->c1 * m0 + p->c2 * m1);
-    const double next   = p->a11 * m0 + (p->a12 * m1 + p->b1 * v);
-    m1                  = p->a22 * m1 + (p->a21 * m0 + p->b2 * v);
-    m0                  = next;
-    x[i]                = v + share * effect;
-    share += share_step;
-  }
-  memory[0] = m0;
-  memory[1] = m1;
-}
-
-/// One frame of both low-passes, in transposed direct form II
-static inline f64x2
-step_low_pass(const f64x2* c, f64x2* m, f64x2 x)
-{
-  const f64x2 y = c[0] * x + m[0];
-  m[0]          = (c[1] * x + m[1]) - c[2] * y;
-  m[1]          = (f64x2){0.0, 0.0} - c[3] * y;
+  const f64x2 y = q->b0 * x + m[0];
+  m[0]          = (q->b1 * x + m[1]) - q->a1 * y;
+  m[1]          = q->b2 * x - q->a2 * y;
   return y;
 }
 
-/// The low-passes in series, side by side: the second works one frame behind
-/// the first.  What is idle at either end keeps its memory and coefficients.
-static void
-run_low_pass(const cabinet* c, f64x2* memory, double* x, uint32_t n)
+/// One frame of a low-pass, which has no b2
+static inline __attribute__((always_inline)) f64x2
+run_low_pass(const biquad* q, f64x2* m, f64x2 x)
 {
-  f64x2 now[CABINET_COEFS];
-  f64x2 step[CABINET_COEFS];
-  f64x2 m[2] = {memory[0], memory[1]};
-  memcpy(now, c->now, sizeof(now));
-  memcpy(step, c->step, sizeof(step));
-
-  f64x2 y = step_low_pass(now, m, (f64x2){x[0], 0.0});
-  m[0][1] = memory[0][1];
-  m[1][1] = memory[1][1];
-  for (int j = 0; j < CABINET_COEFS; ++j) {
-    now[j][0] += step[j][0];
-  }
-  for (uint32_t i = 1; i < n; ++i) {
-    y        = step_low_pass(now, m, (f64x2){x[i], y[0]});
-    x[i - 1] = y[1];
-    for (int j = 0; j < CABINET_COEFS; ++j) {
-      now[j] += step[j];
-    }
-  }
-  memory[0][0] = m[0][0];
-  memory[1][0] = m[1][0];
-  y            = step_low_pass(now, m, (f64x2){0.0, y[0]});
-  x[n - 1]     = y[1];
-  memory[0][1] = m[0][1];
-  memory[1][1] = m[1][1];
+  const f64x2 y = q->b0 * x + m[0];
+  m[0]          = (q->b1 * x + m[1]) - q->a1 * y;
+  m[1]          = (q->a2 * -1.0) * y;
+  return y;
 }
 
-/// n frames on with the ramps, as the loops above count them
+/// All sections in one loop: the machine works at several at a time
 static void
-advance(cabinet* c, uint32_t n)
+run_sections(cabinet* c, f64x2* x, uint32_t n)
 {
+  biquad now[CABINET_SECTIONS];
+  biquad step[CABINET_SECTIONS];
+  f64x2  m[CABINET_SECTIONS][2];
+  memcpy(now, c->now, sizeof(now));
+  memcpy(step, c->step, sizeof(step));
+  memcpy(m, c->memory, sizeof(m));
   for (uint32_t i = 0; i < n; ++i) {
-    c->share += c->share_step;
-    for (int j = 0; j < CABINET_COEFS; ++j) {
-      c->now[j] += c->step[j];
+    f64x2 y = x[i];
+    for (int k = CABINET_LOWER; k <= CABINET_PRESENCE; ++k) {
+      y = run_section(&now[k], m[k], y);
+    }
+    for (int k = CABINET_LOW_PASS_1; k <= CABINET_LOW_PASS_2; ++k) {
+      y = run_low_pass(&now[k], m[k], y);
+    }
+    x[i] = y;
+    for (int k = CABINET_MICROPHONE; k < CABINET_SECTIONS; ++k) {
+      now[k] = add_biquad(now[k], 1.0, step[k]);
     }
   }
+  memcpy(c->now, now, sizeof(now));
+  memcpy(c->memory, m, sizeof(m));
 }
 
 /// Take the wave from the rear off channel k
@@ -261,21 +234,9 @@ cabinet_process(cabinet*            c,
 {
   f64x2 x[CONTROL_FRAMES];
   svf_load(in, x, n_channels, n);
-  svf_run(c->fixed, N_FIXED, x, n_channels, n);
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    cabinet_memory* const m = &c->memory[k];
-    double                line[CONTROL_FRAMES];
-    for (uint32_t i = 0; i < n; ++i) {
-      line[i] = x[i][k];
-    }
-    run_presence(&c->presence, m->bell, c->share, c->share_step, line, n);
-    run_low_pass(c, m->low_pass, line, n);
-    for (uint32_t i = 0; i < n; ++i) {
-      out[k][i] = (float)line[i];
-    }
-    if (c->is_open) {
-      run_rear(c, k, out[k], n);
-    }
+  run_sections(c, x, n);
+  svf_store(x, out, n_channels, n);
+  for (uint32_t k = 0; k < n_channels && c->is_open; ++k) {
+    run_rear(c, k, out[k], n);
   }
-  advance(c, n);
 }

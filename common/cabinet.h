@@ -39,35 +39,33 @@
 /// Angle of the microphone that "off axis 100 %" is
 #define CABINET_MAX_ANGLE 65.0
 
-/// Coefficients of a low-pass section: b0, b1, a1, a2
-#define CABINET_COEFS 4
-
-/// Signal memory of one channel's moving sections
-typedef struct {
-  double bell[2];
-  f64x2  low_pass[2];
-} cabinet_memory;
+/// Sections in the order in which they run
+enum {
+  CABINET_LOWER,
+  CABINET_UPPER,
+  CABINET_MICROPHONE,
+  CABINET_PRESENCE,
+  CABINET_LOW_PASS_1,
+  CABINET_LOW_PASS_2,
+  CABINET_SECTIONS,
+};
 
 typedef struct {
   double    rate_hz;
   cone_size size;
   bool      is_open;
 
-  svf fixed[3]; ///< Lower bell, upper bell, microphone off axis
+  // What moves with the position: the presence bell's effect, and the low-pass
+  // as squares of the position through three designs (0, 1/2, 1)
+  biquad presence;
+  double lift_db;
+  biquad square[2][3];
+  double off_axis;
 
-  // Sections that move with the position: the presence bell, whose effect is
-  // scaled, and the two of the low-pass, side by side in the lanes.  Their
-  // coefficients are squares of the position through three designs.
-  svf_step presence;
-  double   lift_db;
-  f64x2    square[CABINET_COEFS][3];
-
-  // The same on the coming frame, what a frame adds, and on the next grid line
-  double share, share_step, share_to;
-  f64x2  now[CABINET_COEFS], step[CABINET_COEFS], to[CABINET_COEFS];
-
-  cabinet_memory memory[MAX_CHANNELS];
-  double         off_axis; ///< On the last grid line
+  // Sections on the coming frame, what a frame adds to their coefficients, and
+  // on the next grid line
+  biquad now[CABINET_SECTIONS], step[CABINET_SECTIONS], to[CABINET_SECTIONS];
+  f64x2  memory[CABINET_SECTIONS][2]; ///< In transposed direct form II
 
   // The wave from the rear
   float rear_frames;
