@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "breakup.h"
+#include "breakup_lanes.h"
 
 #include <complex.h>
 #include <stddef.h>
@@ -131,130 +131,101 @@ breakup_set_resonance(breakup* b, double f0_hz, double fall_oct)
   }
 }
 
-static double
-coef_at(const breakup* b, int k, double position)
+/// Where to be on the next grid line
+static void
+aim(breakup* b, double position)
 {
-  const double* const c = b->cubic[k];
-  return c[0] + position * (c[1] + position * (c[2] + position * c[3]));
+  for (int k = 0; k < BREAKUP_COEFS; ++k) {
+    const double* const c = b->cubic[k];
+    b->to[k] = c[0] + position * (c[1] + position * (c[2] + position * c[3]));
+  }
+  if (b->delay == 4) {
+    breakup_lanes_matrix(b->to, &b->matrix_to);
+  }
 }
 
 void
 breakup_snap(breakup* b, double position)
 {
-  for (int k = 0; k < BREAKUP_COEFS; ++k) {
-    b->now[k]  = coef_at(b, k, position);
-    b->step[k] = 0.0;
-  }
-  b->phase = 0;
+  aim(b, position);
+  memcpy(b->now, b->to, sizeof(b->now));
+  memset(b->step, 0, sizeof(b->step));
+  b->matrix_now  = b->matrix_to;
+  b->matrix_step = (breakup_matrix){0};
+  b->phase       = 0;
 }
 
 void
 breakup_push(breakup* b, double position)
 {
+  memcpy(b->now, b->to, sizeof(b->now));
+  b->matrix_now = b->matrix_to;
+  aim(b, position);
   for (int k = 0; k < BREAKUP_COEFS; ++k) {
-    b->now[k] += b->step[k] * CONTROL_FRAMES;
-    b->step[k] = (coef_at(b, k, position) - b->now[k]) / CONTROL_FRAMES;
+    b->step[k] = (b->to[k] - b->now[k]) / CONTROL_FRAMES;
+  }
+  for (int k = 0; k < BREAKUP_ROWS; ++k) {
+    b->matrix_step.row[k] =
+      (b->matrix_to.row[k] - b->matrix_now.row[k]) * (1.0F / CONTROL_FRAMES);
   }
   b->phase = 0;
 }
 
-/// What changes per frame, for the loop of samples
-typedef struct {
-  float coefs[BREAKUP_COEFS][CONTROL_FRAMES];
-  float drive[OVERSAMPLE_MAX_SAMPLES]; ///< Per sample
-  float dry[OVERSAMPLE_MAX_SAMPLES];
-  float wet[OVERSAMPLE_MAX_SAMPLES];
-} plan;
-
-/// Straight lines from frame to frame.  y holds n * factor.
-static void
-spread(const float* per_frame, uint32_t factor, float* y, uint32_t n)
-{
-  const float share = 1.0F / (float)factor;
-  for (uint32_t i = 0; i < n; ++i) {
-    const float to   = per_frame[i];
-    const float step = (to - per_frame[(ptrdiff_t)i - 1]) * share;
-    for (uint32_t j = 0; j < factor; ++j) {
-      y[i * factor + j] = to - step * (float)(factor - 1 - j);
-    }
-  }
-}
-
-static void
-make_plan(const breakup* b, const breakup_moves* moves, plan* p, uint32_t n)
-{
-  for (int k = 0; k < BREAKUP_COEFS; ++k) {
-    for (uint32_t i = 0; i < n; ++i) {
-      p->coefs[k][i] = (float)(b->now[k] + b->step[k] * (b->phase + i));
-    }
-  }
-  spread(moves->drive, b->factor, p->drive, n);
-  spread(moves->dry, b->factor, p->dry, n);
-  spread(moves->wet, b->factor, p->wet, n);
-}
-
-/// The loop.  d: drive * w, n * factor samples; y: the same, behind
-/// BREAKUP_HISTORY earlier ones.  The resonator in terms of its steps:
-/// dr = a2 dr - (1 + a1 + a2) r + input; r += dr, which in float keeps
-/// frequencies far below the rate exact.
+/// One channel, sample by sample.  The resonator in terms of its steps, dr =
+/// a2 dr - (1 + a1 + a2) r + input; r += dr, which in float keeps frequencies
+/// far below the rate exact.
 static inline __attribute__((always_inline)) void
-run(breakup_memory* m,
-    const plan*     p,
-    const float*    feedback,
-    const float*    d,
-    float* restrict y,
-    uint32_t delay,
-    uint32_t factor,
-    uint32_t n)
+run(const breakup*       b,
+    const breakup_moves* moves,
+    breakup_memory*      m,
+    float*               w,
+    uint32_t             delay,
+    uint32_t             factor,
+    uint32_t             n)
 {
-  float r  = m->r;
-  float dr = m->dr;
-  float d0 = m->d;
-  float f0 = m->f;
+  float line[BREAKUP_HISTORY + OVERSAMPLE_MAX_SAMPLES];
+  memcpy(line, m->y, sizeof(m->y));
+
+  float* restrict y = line + BREAKUP_HISTORY;
+  const float share = 1.0F / (float)factor;
+  float       r     = m->r;
+  float       dr    = m->dr;
+  float       d0    = m->d;
+  float       f0    = m->f;
   for (uint32_t i = 0; i < n; ++i) {
-    const float e  = p->coefs[0][i];
-    const float a2 = p->coefs[1][i];
-    const float n0 = p->coefs[2][i];
-    const float n1 = p->coefs[3][i];
-    const float b  = feedback[i];
+    const double t          = b->phase + i;
+    const float  e          = (float)(b->now[0] + b->step[0] * t);
+    const float  a2         = (float)(b->now[1] + b->step[1] * t);
+    const float  n0         = (float)(b->now[2] + b->step[2] * t);
+    const float  n1         = (float)(b->now[3] + b->step[3] * t);
+    const float  feedback   = moves->feedback[i];
+    const float* drive      = moves->drive + i;
+    const float* dry        = moves->dry + i;
+    const float* wet        = moves->wet + i;
+    const float  drive_step = share * (drive[0] - drive[-1]);
+    const float  dry_step   = share * (dry[0] - dry[-1]);
+    const float  wet_step   = share * (wet[0] - wet[-1]);
     for (uint32_t j = 0; j < factor; ++j) {
       const float* const was = y - delay;
-
-      const float x = n0 * (was[0] - was[-1]) + n1 * (was[-1] - was[-2]);
-      dr            = (a2 * dr - e * r) + x;
+      const float        x = n0 * (was[0] - was[-1]) + n1 * (was[-1] - was[-2]);
+      const float        at = (float)(j + 1);
+      dr                    = (a2 * dr - e * r) + x;
       r += dr;
-      const float d1 = *d++ + b * r;
+      const float d1 = (drive[-1] + at * drive_step) * *w + feedback * r;
       const float f1 = sqrtf(1.0F + d1 * d1);
-      *y++           = (d1 + d0) / (f1 + f0);
-      d0             = d1;
-      f0             = f1;
+      *y             = (d1 + d0) / (f1 + f0);
+      *w = (dry[-1] + at * dry_step) * *w + (wet[-1] + at * wet_step) * *y;
+      d0 = d1;
+      f0 = f1;
+      ++w;
+      ++y;
     }
   }
   m->r  = r;
   m->dr = dr;
   m->d  = d0;
   m->f  = f0;
-}
-
-/// With what the compiler should know as constants
-static void
-run_any(const breakup*  b,
-        breakup_memory* m,
-        const plan*     p,
-        const float*    feedback,
-        const float*    d,
-        float* restrict y,
-        uint32_t n)
-{
-  if (b->delay == 4 && b->factor == 4) {
-    run(m, p, feedback, d, y, 4, 4, n);
-  } else if (b->delay == 4) {
-    run(m, p, feedback, d, y, 4, 8, n);
-  } else if (b->delay == 2) {
-    run(m, p, feedback, d, y, 2, b->factor, n);
-  } else {
-    run(m, p, feedback, d, y, 1, b->factor, n);
-  }
+  memcpy(m->y, y - BREAKUP_HISTORY, sizeof(m->y));
 }
 
 void
@@ -264,24 +235,14 @@ breakup_process(breakup*             b,
                 uint32_t             n_channels,
                 uint32_t             n)
 {
-  plan           p;
-  const uint32_t n_samples = n * b->factor;
-  make_plan(b, moves, &p, n);
-
-  float        driven[OVERSAMPLE_MAX_SAMPLES];
-  float        line[BREAKUP_HISTORY + OVERSAMPLE_MAX_SAMPLES];
-  float* const y = line + BREAKUP_HISTORY;
   for (uint32_t k = 0; k < n_channels; ++k) {
     breakup_memory* const m = &b->memory[k];
-    float* const          w = samples[k];
-    for (uint32_t i = 0; i < n_samples; ++i) {
-      driven[i] = p.drive[i] * w[i];
-    }
-    memcpy(line, m->y, sizeof(m->y));
-    run_any(b, m, &p, moves->feedback, driven, y, n);
-    memcpy(m->y, line + n_samples, sizeof(m->y));
-    for (uint32_t i = 0; i < n_samples; ++i) {
-      w[i] = p.dry[i] * w[i] + p.wet[i] * y[i];
+    if (b->delay == 4) {
+      breakup_lanes_run(b, moves, m, samples[k], n);
+    } else if (b->delay == 2 && b->factor == 2) {
+      run(b, moves, m, samples[k], 2, 2, n);
+    } else {
+      run(b, moves, m, samples[k], b->delay, b->factor, n);
     }
   }
   b->phase += n;

@@ -42,6 +42,24 @@
 /// 1 + a1 + a2, a2, n0, n1
 #define BREAKUP_COEFS 4
 
+typedef float breakup_four __attribute__((vector_size(16)));
+
+/// What four samples of the resonator are made of (breakup_lanes.c)
+enum {
+  BREAKUP_OF_R,
+  BREAKUP_OF_DR,
+  BREAKUP_OF_Y5,
+  BREAKUP_OF_Y6,
+  BREAKUP_OF_Y,
+  BREAKUP_DR_OF_Y = BREAKUP_OF_Y + 4,
+  BREAKUP_DR_OF,
+  BREAKUP_ROWS,
+};
+
+typedef struct {
+  breakup_four row[BREAKUP_ROWS];
+} breakup_matrix;
+
 /// Signal memory of one channel
 typedef struct {
   float r, dr;              ///< Output of the resonator, its step
@@ -54,10 +72,11 @@ typedef struct {
   uint32_t factor;  ///< Inner samples per frame
   uint32_t delay;   ///< u
 
-  double   cubic[BREAKUP_COEFS][4]; ///< Coefficients over how far f0 has moved
-  double   now[BREAKUP_COEFS];      ///< On the last grid line
-  double   step[BREAKUP_COEFS];     ///< Per frame to the next
-  uint32_t phase;                   ///< Frames since the last grid line
+  // The resonator on the last grid line and the next, and per frame between
+  double         cubic[BREAKUP_COEFS][4]; ///< Over how far f0 has moved
+  double         now[BREAKUP_COEFS], to[BREAKUP_COEFS], step[BREAKUP_COEFS];
+  breakup_matrix matrix_now, matrix_to, matrix_step; ///< The same if u is 4
+  uint32_t       phase; ///< Frames since the last grid line
 
   breakup_memory memory[MAX_CHANNELS];
 } breakup;

@@ -1,0 +1,27 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The breakup loop four samples at a time, for a resonator that answers four
+/// samples late: then all four saturators work side by side, and what the
+/// resonator says to them is a matrix times what is known.
+///
+/// Part of breakup.c, which does the same sample by sample for other delays.
+
+#ifndef COMMON_BREAKUP_LANES_H
+#define COMMON_BREAKUP_LANES_H
+
+#include "breakup.h"
+
+/// The matrix for a resonator's coefficients
+void
+breakup_lanes_matrix(const double coefs[BREAKUP_COEFS], breakup_matrix* matrix);
+
+/// `n` frames of a channel, factor 4 or 8, in place
+void
+breakup_lanes_run(const breakup*       b,
+                  const breakup_moves* moves,
+                  breakup_memory*      memory,
+                  float*               w,
+                  uint32_t             n);
+
+#endif // COMMON_BREAKUP_LANES_H
