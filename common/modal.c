@@ -1,0 +1,169 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "modal_parts.h"
+
+#define BLOCK MODAL_BLOCK
+
+enum { LINES = MODAL_BLOCK / CONTROL_FRAMES };
+
+/// Cost of a band itself and of a transform, in groups (measured)
+#define BAND_GROUPS      4.0
+#define TRANSFORM_GROUPS 200.0
+
+/// Bands for each line, so that all lines cost the same; the first and the last
+/// have a transform each as well
+static void
+share_out(modal* b)
+{
+  const double share =
+    (2.0 * TRANSFORM_GROUPS + BAND_GROUPS * b->n_bands + b->n_groups) / LINES;
+  double   done = TRANSFORM_GROUPS;
+  uint32_t i    = 0;
+  for (uint32_t line = 0; line < LINES; ++line) {
+    b->share[line] = i;
+    while (i < b->n_bands && done < share * (line + 1)) {
+      const modal_band* const band = &b->band[i++];
+      done += BAND_GROUPS + band->first[MODAL_INPUTS] - band->first[0];
+    }
+  }
+  b->share[LINES] = b->n_bands;
+}
+
+bool
+modal_init(modal* b, double rate_hz, modal_list list)
+{
+  b->rate_hz = rate_hz;
+  b->want    = (modal_decay){1.0, 1.0, 1.0};
+  modal_grid_init(&b->grid);
+  modal_fft_init(&b->fft);
+  if (!modal_build(b, list)) {
+    return false;
+  }
+  share_out(b);
+  modal_reset(b);
+  return true;
+}
+
+void
+modal_set_decay(modal* b, const modal_decay* decay)
+{
+  b->want = *decay;
+}
+
+void
+modal_silence(modal* b)
+{
+  memset(b->re, 0, b->n_groups * sizeof(b->re[0]));
+  memset(b->im, 0, b->n_groups * sizeof(b->im[0]));
+  memset(b->history, 0, sizeof(b->history));
+  memset(b->tail, 0, sizeof(b->tail));
+  memset(b->next_tail, 0, sizeof(b->next_tail));
+  memset(&b->gathered, 0, sizeof(b->gathered));
+  memset(&b->spread, 0, sizeof(b->spread));
+}
+
+void
+modal_reset(modal* b)
+{
+  modal_silence(b);
+  b->at     = 0;
+  b->decay  = b->want;
+  b->renew  = 0;
+  b->fading = false;
+  memset(b->head, 0, sizeof(b->head));
+  for (uint32_t i = 0; i < b->n_bands; ++i) {
+    modal_renew_band(b, &b->band[i], &b->decay, true);
+    modal_add_head(b, &b->band[i]);
+  }
+  modal_make_kernel(b);
+  memcpy(b->kernel, b->next_kernel, sizeof(b->kernel));
+}
+
+/// Losses of the next block.  When they have arrived, one more renewal, because
+/// what a band keeps depends on two blocks.
+static void
+begin_decay(modal* b)
+{
+  b->fading = b->renew > 0;
+  if (!modal_decay_equal(&b->decay, &b->want)) {
+    b->decay = b->want;
+    b->renew = 2;
+  } else if (b->renew > 0) {
+    --b->renew;
+  }
+}
+
+static void
+begin_block(modal* b, bool idle)
+{
+  if (b->fading) {
+    memcpy(b->kernel, b->next_kernel, sizeof(b->kernel));
+  }
+  begin_decay(b);
+  if (b->renew) {
+    memset(b->head, 0, sizeof(b->head));
+  }
+  if (idle) {
+    return;
+  }
+
+  memcpy(b->tail, b->next_tail, sizeof(b->tail));
+  for (uint32_t k = 0; k < MODAL_INPUTS; ++k) {
+    float* const last = b->history[k] + MODAL_TILE;
+    memmove(last, last + BLOCK, BLOCK * sizeof(float));
+  }
+  memset(&b->spread, 0, sizeof(b->spread));
+  modal_analyse(b, &b->gathered);
+}
+
+static void
+end_block(modal* b, bool idle)
+{
+  if (b->renew) {
+    modal_make_kernel(b);
+  }
+  if (!idle) {
+    modal_synthesise(b, &b->spread, b->next_tail[0], b->next_tail[1], 1);
+  }
+}
+
+void
+modal_control(modal* b, bool idle)
+{
+  const uint32_t line = b->at / CONTROL_FRAMES;
+  if (line == 0) {
+    begin_block(b, idle);
+  }
+  for (uint32_t i = b->share[line]; i < b->share[line + 1]; ++i) {
+    modal_band* const band = &b->band[i];
+    if (!idle) {
+      modal_run_band(b, band);
+    }
+    if (b->renew) { // For the next block
+      modal_renew_band(b, band, &b->decay, false);
+      modal_add_head(b, band);
+    }
+  }
+  if (line == LINES - 1) {
+    end_block(b, idle);
+  }
+}
+
+void
+modal_process(modal* b, const float* const* in, float* const* out, uint32_t n)
+{
+  for (uint32_t k = 0; k < MODAL_INPUTS; ++k) {
+    float* const now = b->history[k] + MODAL_TILE + BLOCK + b->at;
+    memcpy(now, in[k], n * sizeof(float));
+  }
+
+  float left[CONTROL_FRAMES];
+  float right[CONTROL_FRAMES];
+  modal_filter(b, left, right, n);
+  for (uint32_t i = 0; i < n; ++i) {
+    out[0][i] = left[i] + b->tail[0][b->at + i];
+    out[1][i] = right[i] + b->tail[1][b->at + i];
+  }
+  b->at = (b->at + n) % BLOCK;
+}

@@ -1,0 +1,177 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "modal_parts.h"
+
+/// Bands per octave, where the grid is not finer
+#define BANDS_PER_OCTAVE 6.0
+
+/// Below, losses are constant
+#define FLAT_BELOW_HZ 100.0
+
+/// The bands around each node
+typedef struct {
+  modal*   bank;
+  double   step_hz;
+  uint32_t first[MODAL_NODES + 1];               ///< Band of each node
+  uint32_t count[MODAL_MAX_BANDS][MODAL_INPUTS]; ///< Modes
+} layout;
+
+/// Where the bands of a node begin and end; above FLAT_BELOW_HZ
+static void
+node_range(const layout* l, uint32_t node, double* from_hz, double* to_hz)
+{
+  *from_hz = fmax((node - 0.5) * l->step_hz, FLAT_BELOW_HZ);
+  *to_hz   = fmax((node + 0.5) * l->step_hz, FLAT_BELOW_HZ);
+}
+
+/// Cut the axis into bands.  False if there are too many.
+static bool
+lay_out(layout* l, double top_hz)
+{
+  modal* const   b    = l->bank;
+  const uint32_t last = (uint32_t)lround(top_hz / l->step_hz);
+  b->n_bands          = 0;
+  for (uint32_t node = 0; node <= last; ++node) {
+    double from_hz = 0.0;
+    double to_hz   = 0.0;
+    node_range(l, node, &from_hz, &to_hz);
+    const double octaves = log2(to_hz / from_hz);
+    const double n       = fmax(1.0, ceil(octaves * BANDS_PER_OCTAVE));
+    l->first[node]       = b->n_bands;
+    for (uint32_t i = 0; i < n; ++i) {
+      if (b->n_bands == MODAL_MAX_BANDS) {
+        return false;
+      }
+      modal_band* const band = &b->band[b->n_bands++];
+      band->node             = node;
+      band->centre_hz        = from_hz * exp2(octaves * (i + 0.5) / n);
+    }
+  }
+  l->first[last + 1] = b->n_bands;
+  return true;
+}
+
+static void
+raise_top(void* to, const modal_mode* mode)
+{
+  double* const top_hz = to;
+  *top_hz              = fmax(*top_hz, mode->f_hz);
+}
+
+static modal_band*
+band_of(const layout* l, double f_hz)
+{
+  const uint32_t node    = (uint32_t)lround(f_hz / l->step_hz);
+  const uint32_t n       = l->first[node + 1] - l->first[node];
+  double         from_hz = 0.0;
+  double         to_hz   = 0.0;
+  node_range(l, node, &from_hz, &to_hz);
+  const double way =
+    n > 1 ? log2(fmax(f_hz, from_hz) / from_hz) / log2(to_hz / from_hz) : 0.0;
+  const double i = clampd(floor(way * n), 0.0, n - 1.0);
+  return &l->bank->band[l->first[node] + (uint32_t)i];
+}
+
+static void
+count_mode(void* to, const modal_mode* mode)
+{
+  layout* const     l    = to;
+  const modal_band* band = band_of(l, mode->f_hz);
+  ++l->count[band - l->bank->band][mode->input];
+}
+
+/// Groups for the modes that were counted; the counts become the place of the
+/// next mode.  False if there are too many.
+static bool
+assign_groups(layout* l)
+{
+  modal* const b = l->bank;
+  b->n_groups    = 0;
+  for (uint32_t i = 0; i < b->n_bands; ++i) {
+    for (uint32_t k = 0; k < MODAL_INPUTS; ++k) {
+      b->band[i].first[k] = b->n_groups;
+      b->n_groups += (l->count[i][k] + 3) / 4;
+      l->count[i][k] = 4 * b->band[i].first[k];
+    }
+    b->band[i].first[MODAL_INPUTS] = b->n_groups;
+  }
+  return b->n_groups <= MODAL_MAX_GROUPS;
+}
+
+/// What the mode puts out after an impulse, `half_blocks` of time later
+static void
+add_head(modal_taps*       head,
+         const modal_mode* mode,
+         const double*     weight,
+         double            half_turn,
+         uint32_t          half_blocks)
+{
+  const double re = cos(half_turn * half_blocks);
+  const double im = sin(half_turn * half_blocks);
+  for (uint32_t k = 0; k < MODAL_OUTPUTS; ++k) {
+    for (uint32_t p = 0; p < MODAL_TAPS; ++p) {
+      head->re[k][p] += (float)(mode->gain[k] * weight[p] * re);
+      head->im[k][p] += (float)(mode->gain[k] * weight[p] * im);
+    }
+  }
+}
+
+static void
+place_mode(void* to, const modal_mode* mode)
+{
+  layout* const      l     = to;
+  modal* const       b     = l->bank;
+  modal_band* const  band  = band_of(l, mode->f_hz);
+  const uint32_t     place = l->count[band - b->band][mode->input]++;
+  modal_group* const group = &b->group[place / 4];
+  const uint32_t     lane  = place % 4;
+
+  double weight[MODAL_TAPS];
+  modal_grid_weights(&b->grid, mode->f_hz / l->step_hz - band->node, weight);
+  for (uint32_t p = 0; p < MODAL_TAPS; ++p) {
+    group->weight[p][lane] = (float)weight[p];
+  }
+  const double half_turn =
+    DSP_PI * MODAL_BLOCK * fmod(mode->f_hz / b->rate_hz, 1.0);
+  group->turn_re[lane] = (float)cos(2.0 * half_turn);
+  group->turn_im[lane] = (float)sin(2.0 * half_turn);
+  for (uint32_t k = 0; k < MODAL_OUTPUTS; ++k) {
+    group->gain[k][lane] = (float)mode->gain[k];
+  }
+  add_head(&band->head[mode->input][0], mode, weight, half_turn, 1);
+  add_head(&band->head[mode->input][1], mode, weight, half_turn, 3);
+}
+
+/// Bands without a mode go, so that each of the others has work
+static void
+drop_empty_bands(modal* b)
+{
+  uint32_t n = 0;
+  for (uint32_t i = 0; i < b->n_bands; ++i) {
+    if (b->band[i].first[0] < b->band[i].first[MODAL_INPUTS]) {
+      b->band[n++] = b->band[i];
+    }
+  }
+  b->n_bands = n;
+}
+
+bool
+modal_build(modal* b, modal_list list)
+{
+  layout l = {.bank = b, .step_hz = b->rate_hz / MODAL_GRID};
+
+  const double limit_hz = MODAL_TOP * b->rate_hz;
+  double       top_hz   = 0.0;
+  list(limit_hz, raise_top, &top_hz);
+  if (!lay_out(&l, top_hz)) {
+    return false;
+  }
+  list(limit_hz, count_mode, &l);
+  if (!assign_groups(&l)) {
+    return false;
+  }
+  list(limit_hz, place_mode, &l);
+  drop_empty_bands(b);
+  return true;
+}

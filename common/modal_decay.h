@@ -1,0 +1,39 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// How long modes ring: three reverberation times, and the loss in nepers per
+/// second between them linear in the logarithm of the frequency (our choice);
+/// constant below 100 Hz and above 10 kHz.  All real-time safe.
+
+#ifndef COMMON_MODAL_DECAY_H
+#define COMMON_MODAL_DECAY_H
+
+#include "dsp.h"
+
+/// ln(1000): an amplitude falls by that much in a reverberation time
+#define MODAL_NEPERS 6.9077552789821370521
+
+/// Time to -60 dB at 100 Hz, 1 kHz and 10 kHz
+typedef struct {
+  double low_s, mid_s, high_s;
+} modal_decay;
+
+static inline bool
+modal_decay_equal(const modal_decay* a, const modal_decay* b)
+{
+  return a->low_s == b->low_s && a->mid_s == b->mid_s && a->high_s == b->high_s;
+}
+
+/// Loss at `f_hz`, in nepers per second
+static inline double
+modal_decay_loss(const modal_decay* d, double f_hz)
+{
+  const double low  = MODAL_NEPERS / d->low_s;
+  const double mid  = MODAL_NEPERS / d->mid_s;
+  const double high = MODAL_NEPERS / d->high_s;
+  const double way  = log10(f_hz) - 3.0; // Decades from 1 kHz
+  return way < 0.0 ? mid + (low - mid) * fmin(-way, 1.0)
+                   : mid + (high - mid) * fmin(way, 1.0);
+}
+
+#endif // COMMON_MODAL_DECAY_H

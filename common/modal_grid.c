@@ -1,0 +1,250 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "modal_grid.h"
+
+#include <string.h>
+
+#define THETA (2.0 * DSP_PI / MODAL_GRID)
+#define HALF  (MODAL_BLOCK / 2)
+#define TAPS  MODAL_TAPS
+
+/// Shape of the window's bell, per tap: the best of a sweep (computed)
+#define BELL_PER_TAP 2.3
+
+typedef double square[TAPS][TAPS];
+
+/// A Kaiser-Bessel bell of width TAPS has the transform sinh(r) / r, and the
+/// window undoes it
+static double
+window_at(double t)
+{
+  const double b = BELL_PER_TAP * TAPS;
+  const double x = DSP_PI * TAPS * t / MODAL_GRID;
+  const double r = sqrt(b * b - x * x);
+  return r / sinh(r) * sinh(b) / b;
+}
+
+static void
+swap_rows(double* a, double* b, uint32_t n)
+{
+  for (uint32_t j = 0; j < n; ++j) {
+    const double kept = a[j];
+    a[j]              = b[j];
+    b[j]              = kept;
+  }
+}
+
+static void
+subtract_row(double* to, const double* from, double share, uint32_t n)
+{
+  for (uint32_t j = 0; j < n; ++j) {
+    to[j] -= share * from[j];
+  }
+}
+
+/// Replaces each of the `n` columns of `b` by the solution of a x = b
+/// (elimination with partial pivoting)
+static void
+solve(square a, double b[TAPS][MODAL_SERIES], uint32_t n)
+{
+  for (uint32_t k = 0; k < TAPS; ++k) {
+    uint32_t best = k;
+    for (uint32_t i = k + 1; i < TAPS; ++i) {
+      best = fabs(a[i][k]) > fabs(a[best][k]) ? i : best;
+    }
+    swap_rows(a[k], a[best], TAPS);
+    swap_rows(b[k], b[best], n);
+    for (uint32_t i = 0; i < TAPS; ++i) {
+      const double share = i == k ? 0.0 : a[i][k] / a[k][k];
+      subtract_row(a[i], a[k], share, TAPS);
+      subtract_row(b[i], b[k], share, n);
+    }
+  }
+  for (uint32_t i = 0; i < TAPS; ++i) {
+    for (uint32_t j = 0; j < n; ++j) {
+      b[i][j] /= a[i][i];
+    }
+  }
+}
+
+/// Scalar products, over the block, of a windowed node with oscillations `way`
+/// nodes away times (-theta t)^k: real for even k, imaginary for odd ones
+static void
+moments(const double* window, double way, uint32_t n, double* m)
+{
+  memset(m, 0, n * sizeof(double));
+  m[0] = window[0];
+  for (int t = 1; t <= HALF; ++t) {
+    const double at       = THETA * t;
+    const double curve[2] = {cos(way * at), sin(way * at)};
+    double       power    = 2.0 * window[t]; // Both sides of the middle
+    for (uint32_t k = 0; k < n; ++k) {
+      m[k] += power * curve[k % 2];
+      power *= -at;
+    }
+  }
+}
+
+/// Scalar products of the windowed nodes with each other
+static void
+products_of_nodes(const double* window, square m)
+{
+  double squared[HALF + 1];
+  double by_distance[TAPS];
+  for (int t = 0; t <= HALF; ++t) {
+    squared[t] = window[t] * window[t];
+  }
+  for (int p = 0; p < TAPS; ++p) {
+    moments(squared, p, 1, &by_distance[p]);
+  }
+  for (int p = 0; p < TAPS; ++p) {
+    for (int q = 0; q < TAPS; ++q) {
+      m[p][q] = by_distance[p < q ? q - p : p - q];
+    }
+  }
+}
+
+/// Chebyshev points between -0.5 and 0.5
+static void
+points(double* x, uint32_t n)
+{
+  for (uint32_t j = 0; j < n; ++j) {
+    x[j] = 0.5 * cos(DSP_PI * (j + 0.5) / n);
+  }
+}
+
+static void
+fit_series(modal_grid* g, const double* window)
+{
+  square nodes;
+  double x[MODAL_SERIES];
+  double c[TAPS][MODAL_SERIES];
+  points(x, MODAL_SERIES);
+  for (int p = 0; p < TAPS; ++p) {
+    for (uint32_t j = 0; j < MODAL_SERIES; ++j) {
+      moments(window, x[j] - (p - MODAL_REACH), 1, &c[p][j]);
+    }
+  }
+  products_of_nodes(window, nodes);
+  solve(nodes, c, MODAL_SERIES);
+
+  for (uint32_t p = 0; p < TAPS; ++p) {
+    for (uint32_t k = 0; k < MODAL_SERIES; ++k) {
+      double sum = 0.0;
+      for (uint32_t j = 0; j < MODAL_SERIES; ++j) {
+        sum += c[p][j] * cos(DSP_PI * k * (j + 0.5) / MODAL_SERIES);
+      }
+      g->series[p][k] = sum * (k ? 2.0 : 1.0) / MODAL_SERIES;
+    }
+  }
+}
+
+/// Weights of seven oscillations times (-theta t)^k, for all k
+static void
+fit_moments(const double* window, double c[MODAL_POWERS][TAPS][MODAL_SERIES])
+{
+  double x[TAPS];
+  points(x, TAPS);
+  for (int p = 0; p < TAPS; ++p) {
+    for (uint32_t j = 0; j < TAPS; ++j) {
+      double m[MODAL_POWERS];
+      moments(window, x[j] - (p - MODAL_REACH), MODAL_POWERS, m);
+      for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+        c[k][p][j] = m[k];
+      }
+    }
+  }
+  for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+    square nodes;
+    products_of_nodes(window, nodes);
+    solve(nodes, c[k], TAPS);
+  }
+}
+
+/// The family of weights has as many dimensions as there are taps, so that
+/// seven oscillations fix each matrix: D c_0 = c_k, solved in transposed form
+static void
+fit_powers(modal_grid* g, const double* window)
+{
+  double c[MODAL_POWERS][TAPS][MODAL_SERIES];
+  double factorial = 1.0;
+  fit_moments(window, c);
+  for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+    square turned;
+    double d[TAPS][MODAL_SERIES];
+    for (uint32_t p = 0; p < TAPS; ++p) {
+      for (uint32_t j = 0; j < TAPS; ++j) {
+        turned[j][p] = c[0][p][j];
+        d[j][p]      = c[k][p][j];
+      }
+    }
+    solve(turned, d, TAPS);
+    factorial *= k ? k : 1.0;
+    for (uint32_t p = 0; p < TAPS; ++p) {
+      for (uint32_t q = 0; q < TAPS; ++q) {
+        g->power[k][p][q] = d[q][p] / factorial;
+      }
+    }
+  }
+}
+
+void
+modal_grid_init(modal_grid* g)
+{
+  double window[HALF + 1];
+  for (int t = 0; t <= HALF; ++t) {
+    window[t] = window_at(t);
+  }
+  for (int t = 0; t < MODAL_BLOCK; ++t) {
+    g->window[t] = (float)window[t < HALF ? HALF - t : t - HALF];
+  }
+  fit_series(g, window);
+  fit_powers(g, window);
+}
+
+void
+modal_grid_weights(const modal_grid* g, double x, double* c)
+{
+  const double y = 4.0 * x; // Twice the argument of the Chebyshev polynomials
+  for (uint32_t p = 0; p < TAPS; ++p) {
+    double b1 = 0.0;
+    double b2 = 0.0;
+    for (uint32_t k = MODAL_SERIES - 1; k > 0; --k) {
+      const double b0 = g->series[p][k] + y * b1 - b2;
+      b2              = b1;
+      b1              = b0;
+    }
+    c[p] = g->series[p][0] + 0.5 * y * b1 - b2;
+  }
+}
+
+void
+modal_grid_matrices(const modal_grid* g,
+                    double            loss,
+                    double            gain,
+                    modal_matrix*     spread,
+                    modal_matrix*     gather)
+{
+  double re[TAPS][TAPS] = {{0}};
+  double im[TAPS][TAPS] = {{0}};
+  double factor         = 1.0;
+  for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+    const double* const power = &g->power[k][0][0];
+    double* const       part  = k % 2 ? &im[0][0] : &re[0][0];
+    for (uint32_t i = 0; i < TAPS * TAPS; ++i) {
+      part[i] += factor * power[i];
+    }
+    factor *= loss / THETA;
+  }
+  memset(spread, 0, sizeof(*spread));
+  memset(gather, 0, sizeof(*gather));
+  for (uint32_t p = 0; p < TAPS; ++p) {
+    for (uint32_t q = 0; q < TAPS; ++q) {
+      spread->re[q][p] = (float)re[p][q];
+      spread->im[q][p] = (float)im[p][q];
+      gather->re[p][q] = (float)(gain * re[p][q]);
+      gather->im[p][q] = (float)(gain * im[p][q]);
+    }
+  }
+}
