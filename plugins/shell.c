@@ -18,6 +18,13 @@
 #define MAX_METERS      16
 #define MAX_DESCRIPTORS 32
 
+/// The frames of one chunk, up to the next grid line
+typedef struct {
+  float in[MAX_CHANNELS][CONTROL_FRAMES];
+  float dry[MAX_CHANNELS][CONTROL_FRAMES];
+  float out[MAX_CHANNELS][CONTROL_FRAMES];
+} chunk;
+
 typedef struct {
   plugin_form form;
   stage       st;
@@ -34,16 +41,10 @@ typedef struct {
   ramp   trim_ramp;
   bypass by;
   change levels;
+  chunk  scratch; ///< Of run_chunk()
 
   max_align_t state[]; ///< The stage's
 } instance;
-
-/// The frames of one chunk, up to the next grid line
-typedef struct {
-  float in[MAX_CHANNELS][CONTROL_FRAMES];
-  float dry[MAX_CHANNELS][CONTROL_FRAMES];
-  float out[MAX_CHANNELS][CONTROL_FRAMES];
-} chunk;
 
 // ---------------------------------------------------------------------------
 // Controls
@@ -169,15 +170,15 @@ apply_trim(instance* self, float* const* out, uint32_t n)
 static void
 run_chunk(instance* self, uint32_t done, uint32_t n)
 {
-  chunk              c;
-  const float* const in[]  = {c.in[0], c.in[1]};
-  float* const       dry[] = {c.dry[0], c.dry[1]};
-  float* const       out[] = {c.out[0], c.out[1]};
+  chunk* const       c     = &self->scratch;
+  const float* const in[]  = {c->in[0], c->in[1]};
+  float* const       dry[] = {c->dry[0], c->dry[1]};
+  float* const       out[] = {c->out[0], c->out[1]};
 
   if (self->st.phase == 0) {
     control_line(self);
   }
-  read_inputs(self, &c, done, n);
+  read_inputs(self, c, done, n);
   bypass_delay(&self->by, in, dry, n);
   stage_process(&self->st, in, out, self->form.n_out, n);
   apply_trim(self, out, n);

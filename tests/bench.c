@@ -86,7 +86,7 @@ yardstick_pass(void)
   for (uint32_t at = 0; at < N; at += 4000) {
     size_t n_wide   = 0;
     size_t n_narrow = 0;
-    soxr_process(up, input[0] + at, 4000, NULL, wide, 4 * N, &n_wide);
+    soxr_process(up, input[0] + at, 4000, NULL, wide, (size_t)4 * N, &n_wide);
     soxr_process(down, wide, n_wide, NULL, narrow, N, &n_narrow);
   }
   const double ns = (now_ns() - start) / N;

@@ -191,7 +191,7 @@ print_audio(FILE*       f,
   const bool               is_input       = !strcmp(side, "in");
 
   for (uint32_t k = 0; k < n; ++k) {
-    const uint32_t place = n == 1 ? 0 : k + 1;
+    const uint32_t place = n == 1 ? 0 : 1 + k % 2;
     begin_port(f, index + k, is_input ? "Input" : "Output", "Audio");
     fprintf(f, " ;\n\t\tlv2:symbol \"%s%s\" ;\n\t\tlv2:name \"%s%s\" ;\n", side,
             symbols[place], is_input ? "Input" : "Output", names[place]);
