@@ -1,19 +1,30 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Logarithm and exponential to base 2 without a libm call.
+/// Logarithm and exponential to base 2, and tanh, without a libm call.
 ///
 /// For loops over a block: no branch and no table, so that the compiler turns
-/// them into vector code.  The polynomials are minimax fits of our own
-/// (exchange algorithm, coefficients rounded to float); the errors stated are
-/// those of the whole function in float arithmetic, found by a sweep against
-/// libm.  Real-time safe.
+/// them into vector code.  The polynomials and the quotient of two are minimax
+/// fits of our own (exchange algorithm, coefficients rounded to float); the
+/// errors stated are those of the whole function in float arithmetic, found by
+/// a sweep against libm.  Real-time safe.
 
 #ifndef COMMON_FASTMATH_H
 #define COMMON_FASTMATH_H
 
 #include <stdint.h>
 #include <string.h>
+
+/// Before a function with such loops: compile it for wider registers as well,
+/// and choose when the program is loaded.  The results are the same bits,
+/// because no multiplication is fused with an addition.
+#if defined(__x86_64__) && defined(__GLIBC__) && defined(__GNUC__) && \
+  !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&            \
+  !defined(__SANITIZE_THREAD__)
+#  define WIDE_CLONES __attribute__((target_clones("avx2", "default")))
+#else
+#  define WIDE_CLONES
+#endif
 
 /// dB of amplitude in one factor of 2: 20 log10(2)
 #define DB_PER_OCTAVE 6.0205999132796239F
@@ -81,6 +92,27 @@ fast_exp2(float x)
   p       = p * t + 1.0F;
   return float_of_bits(
     (int32_t)((uint32_t)float_bits(p) + ((uint32_t)e << 23)));
+}
+
+/// tanh(x) within 3e-6 of the value, odd, constant beyond +-7.  NaN gives some
+/// finite number.
+static inline float
+fast_tanh(float x)
+{
+  const float lo = x > -7.0F ? x : -7.0F;
+  const float c  = lo < 7.0F ? lo : 7.0F;
+  const float c2 = c * c;
+
+  float p = 3.995861334260553e-06F;
+  p       = p * c2 + 0.0022930866107344627F;
+  p       = p * c2 + 0.1232205256819725F;
+  p       = p * c2 + 0.9999989867210388F;
+
+  float q = 0.0001439842308172956F;
+  q       = q * c2 + 0.021151604130864143F;
+  q       = q * c2 + 0.4565461277961731F;
+  q       = q * c2 + 1.0F;
+  return c * p / q;
 }
 
 #endif // COMMON_FASTMATH_H

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The fast logarithm and exponential against those of libm, in double
+/// The fast logarithm, exponential and tanh against those of libm, in double
 
 #include "check.h"
 
@@ -55,6 +55,25 @@ test_exp2_sweep(void** state)
 }
 
 static void
+test_tanh_sweep(void** state)
+{
+  (void)state;
+
+  double worst = 0.0;
+  for (uint32_t i = 1; i <= 2000000; ++i) {
+    const float  x    = 1e-5F * (float)i;
+    const double miss = fabs((double)fast_tanh(x) / tanh((double)x) - 1.0);
+    worst             = miss > worst ? miss : worst;
+    assert_true(fast_tanh(-x) == -fast_tanh(x));
+  }
+  print_message("# tanh: relative error %.2g\n", worst);
+  assert_true(worst <= 3e-6);
+  assert_true(fast_tanh(0.0F) == 0.0F);
+  assert_true(fast_tanh(1e9F) == fast_tanh(7.0F));
+  assert_true(isfinite(fast_tanh(NAN)));
+}
+
+static void
 test_exact(void** state)
 {
   (void)state;
@@ -92,9 +111,10 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_log2_sweep),   cmocka_unit_test(test_log2_near_1),
-    cmocka_unit_test(test_exp2_sweep),   cmocka_unit_test(test_exact),
-    cmocka_unit_test(test_out_of_range), cmocka_unit_test(test_db),
+    cmocka_unit_test(test_log2_sweep), cmocka_unit_test(test_log2_near_1),
+    cmocka_unit_test(test_exp2_sweep), cmocka_unit_test(test_tanh_sweep),
+    cmocka_unit_test(test_exact),      cmocka_unit_test(test_out_of_range),
+    cmocka_unit_test(test_db),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
