@@ -1,0 +1,84 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "edge.h"
+
+#include "fastmath.h"
+
+#include <string.h>
+
+#define CURVE_A 0.7
+#define CURVE_B 0.25
+#define CURVE_T 0.17323515783466012 // tanh(a b)
+
+#define OFFSET_HZ 5.0
+
+double
+edge_curve(double x)
+{
+  return (tanh(CURVE_A * (x + CURVE_B)) - CURVE_T) /
+         (CURVE_A * (1.0 - CURVE_T * CURVE_T));
+}
+
+void
+edge_init(edge* e, double rate_hz)
+{
+  oversample_init(&e->over, oversample_factor(0, rate_hz));
+  e->offset_share =
+    (float)one_pole_share(1.0 / (2.0 * DSP_PI * OFFSET_HZ), rate_hz);
+  edge_reset(e);
+}
+
+/// Inner samples to the mean of f(x) - x over the step to each.  The input is
+/// taken as straight between samples, and the mean as that of the two points
+/// of Gauss and Legendre, 1/sqrt(3) of half a step off the middle.
+WIDE_CLONES static void
+saturate(edge* e, float* x, uint32_t n)
+{
+  float step[OVERSAMPLE_MAX_SAMPLES + 1];
+  step[0] = e->x;
+  memcpy(step + 1, x, n * sizeof(float));
+  e->x = step[n];
+
+  const float a     = (float)CURVE_A;
+  const float ab    = (float)(CURVE_A * CURVE_B);
+  const float scale = (float)(1.0 / (CURVE_A * (1.0 - CURVE_T * CURVE_T)));
+  for (uint32_t i = 0; i < n; ++i) {
+    const float middle = 0.5F * (step[i + 1] + step[i]);
+    const float off    = 0.28867513F * (step[i + 1] - step[i]);
+    const float early  = fast_tanh(a * (middle - off) + ab);
+    const float late   = fast_tanh(a * (middle + off) + ab);
+    x[i] = scale * (0.5F * (early + late) - (float)CURVE_T) - middle;
+  }
+}
+
+void
+edge_reset(edge* e)
+{
+  oversample_reset(&e->over);
+  e->x      = 0.0F;
+  e->offset = 0.0F;
+}
+
+uint32_t
+edge_latency_frames(double rate_hz)
+{
+  return oversample_latency_frames(oversample_factor(0, rate_hz));
+}
+
+void
+edge_process(edge* e, const float* in, float* out, uint32_t n)
+{
+  float inner[OVERSAMPLE_MAX_SAMPLES];
+  oversample_up(&e->over, in, inner, n);
+  saturate(e, inner, n * e->over.factor);
+  oversample_down(&e->over, inner, out, n);
+
+  const float share  = e->offset_share;
+  float       offset = e->offset;
+  for (uint32_t i = 0; i < n; ++i) {
+    offset = (1.0F - share) * offset + share * out[i];
+    out[i] -= offset;
+  }
+  e->offset = offset;
+}
