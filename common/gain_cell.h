@@ -1,0 +1,73 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// From linked inputs to a gain reduction per frame: level, static curve,
+/// timing, smoothing.
+///
+/// Feed-forward in dB, smoothed behind the curve (gain_computer.h, follower.h).
+/// With manual times the level is that of each frame, so that the times are
+/// those set.  With programme times (crest_timing.h) it is the power of the
+/// last 5 ms, read as a sine's peak: that follows loudness, where the crest of
+/// the waveform, which differs by some dB between one string and six, would
+/// decide otherwise.  No look-ahead, no latency.  Real-time safe.
+
+#ifndef COMMON_GAIN_CELL_H
+#define COMMON_GAIN_CELL_H
+
+#include "crest_timing.h"
+#include "follower.h"
+#include "glide.h"
+
+typedef struct {
+  double           threshold_db; ///< dBFS of a sine's peak
+  double           slope;        ///< See gain_computer_slope()
+  double           knee_db;
+  bool             is_programme;
+  compressor_times manual;
+} gain_cell_settings;
+
+typedef struct {
+  double   rate_hz;
+  uint32_t n_channels;
+  double   glide_share;
+  float    mean_share;
+
+  // Settings
+  bool   is_programme;
+  double manual_attack, manual_release; ///< Shares per frame
+  glide  threshold_db, slope, knee_db;
+  glide  averaging; ///< 1 with programme times, else 0
+  ramp   threshold, curve_slope, knee, averaged;
+
+  // Memory
+  crest_timing timing;
+  float        squares[CONTROL_FRAMES]; ///< Since the last grid line
+  uint32_t     n_squares;
+  float        mean;            ///< Mean square
+  double       attack, release; ///< Shares now
+  follower     reduction;
+} gain_cell;
+
+void
+gain_cell_init(gain_cell* g, double rate_hz, uint32_t n_channels);
+
+void
+gain_cell_set(gain_cell* g, const gain_cell_settings* s);
+
+void
+gain_cell_reset(gain_cell* g);
+
+/// One line of the control grid
+void
+gain_cell_control(gain_cell* g);
+
+/// For `n` frames (at most CONTROL_FRAMES): the reduction, and how much of it
+/// the attack has not caught up with yet, both in dB, 0 or more
+void
+gain_cell_run(gain_cell*          g,
+              const float* const* in,
+              float*              reduction_db,
+              float*              lack_db,
+              uint32_t            n);
+
+#endif // COMMON_GAIN_CELL_H

@@ -1,0 +1,242 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "input_compressor.h"
+
+#include "common/fastmath.h"
+#include "common/gain_computer.h"
+#include "common/playing.h"
+
+PARAMS_DEFINE(input_compressor, INPUT_COMPRESSOR_PARAMS)
+METERS_DEFINE(input_compressor, INPUT_COMPRESSOR_METERS)
+
+// Drive of the edge, and its share, from nothing to all.  At the default of
+// 35 % the sustain of playing at the alignment level, a sine of about -15 dBFS
+// peak, comes in at A = -18 dB: less than 0.8 % distortion.
+#define EDGE_DRIVE_DB(edge) (14.0 * (edge)-8.0)
+#define EDGE_SHARE(edge)    (1.0 - pow(1.0 - (edge), 4.0))
+
+// How much harder the edge is driven per dB that the reduction still lacks
+#define EDGE_DRIVE_PER_DB 0.15F
+
+// A new automatic make-up arrives no sooner than the reduction that it makes
+// up for: in between the edge would be driven hard
+#define LEVEL_GLIDE_TAU_S 0.020
+
+bool
+input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
+{
+  s->n_channels  = n_channels;
+  s->latency     = edge_latency_frames(rate_hz);
+  s->glide_share = glide_share(rate_hz);
+  s->level_share = one_pole_share(LEVEL_GLIDE_TAU_S, rate_hz / CONTROL_FRAMES);
+  gain_cell_init(&s->cell, rate_hz, n_channels);
+  delay_init(&s->gain_delay, s->gain_line, INPUT_COMPRESSOR_LINE);
+  delay_init(&s->weight_delay, s->weight_line, INPUT_COMPRESSOR_LINE);
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    input_compressor_channel* const c = &s->channel[k];
+    edge_init(&c->edge, rate_hz);
+    delay_init(&c->input, c->line, INPUT_COMPRESSOR_LINE);
+  }
+  return s->latency + CONTROL_FRAMES <= INPUT_COMPRESSOR_LINE;
+}
+
+/// Gain that brings playing back to its loudness
+static double
+auto_makeup_db(const gain_cell_settings* g)
+{
+  const double offset_db =
+    g->is_programme
+      ? 0.0
+      : playing_peak_offset_db(g->manual.attack_s, g->manual.release_s);
+  return playing_loss_db(g->threshold_db, g->slope, g->knee_db, offset_db);
+}
+
+static bool
+is_same(const input_compressor_params* a, const input_compressor_params* b)
+{
+  const float* const x = (const float*)a;
+  const float* const y = (const float*)b;
+  for (uint32_t i = 0; i < input_compressor_n_params; ++i) {
+    if (x[i] != y[i]) {
+      return false;
+    }
+  }
+  return true;
+}
+
+void
+input_compressor_set(input_compressor* s, const input_compressor_params* p)
+{
+  if (is_same(p, &s->set)) {
+    return; // The make-up takes some exponentials
+  }
+  s->set = *p;
+
+  const gain_cell_settings g = {
+    .threshold_db = (double)p->threshold_db,
+    .slope        = gain_computer_slope((double)p->ratio),
+    .knee_db      = (double)p->knee_db,
+    .is_programme = p->timing < 0.5F,
+    .manual       = {1e-3 * (double)p->attack_ms, 1e-3 * (double)p->release_ms},
+  };
+  gain_cell_set(&s->cell, &g);
+  glide_set(&s->level_db, auto_makeup_db(&g));
+  glide_set(&s->is_auto, p->makeup < 0.5F ? 1.0 : 0.0);
+  glide_set(&s->makeup_db, (double)p->makeup_db);
+  glide_set(&s->edge, 0.01 * (double)p->edge_pc);
+  glide_set(&s->blend, 0.01 * (double)p->blend_pc);
+}
+
+/// What the ramps aim at, from where the glides are
+typedef struct {
+  double drive, dry, wet, bite;
+} mix;
+
+static mix
+derive(const input_compressor* s)
+{
+  const double bite = s->edge.y;
+  const double gain_db =
+    s->makeup_db.y + s->is_auto.y * (s->level_db.y - s->makeup_db.y);
+  const double wet = s->blend.y * db_to_gain(gain_db);
+  return (mix){.drive = db_to_gain(EDGE_DRIVE_DB(bite) + s->level_db.y),
+               .dry   = 1.0 - s->blend.y,
+               .wet   = wet,
+               .bite  = wet * EDGE_SHARE(bite)};
+}
+
+void
+input_compressor_reset(input_compressor* s)
+{
+  gain_cell_reset(&s->cell);
+  glide_snap(&s->level_db);
+  glide_snap(&s->is_auto);
+  glide_snap(&s->makeup_db);
+  glide_snap(&s->edge);
+  glide_snap(&s->blend);
+  const mix m = derive(s);
+  ramp_snap(&s->drive, m.drive);
+  ramp_snap(&s->dry, m.dry);
+  ramp_snap(&s->wet, m.wet);
+  ramp_snap(&s->bite, m.bite);
+  s->moving = false;
+
+  delay_reset(&s->gain_delay);
+  delay_reset(&s->weight_delay);
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    edge_reset(&s->channel[k].edge);
+    delay_reset(&s->channel[k].input);
+  }
+}
+
+void
+input_compressor_control(input_compressor* s)
+{
+  gain_cell_control(&s->cell);
+
+  s->moving = s->moving || s->level_db.moving || s->is_auto.moving ||
+              s->makeup_db.moving || s->edge.moving || s->blend.moving;
+  if (s->moving) {
+    glide_next(&s->level_db, s->level_share);
+    glide_next(&s->is_auto, s->glide_share);
+    glide_next(&s->makeup_db, s->glide_share);
+    glide_next(&s->edge, s->glide_share);
+    glide_next(&s->blend, s->glide_share);
+    const mix m = derive(s);
+    s->moving   = ramp_push(&s->drive, m.drive);
+    s->moving   = ramp_push(&s->dry, m.dry) || s->moving;
+    s->moving   = ramp_push(&s->wet, m.wet) || s->moving;
+    s->moving   = ramp_push(&s->bite, m.bite) || s->moving;
+  }
+}
+
+/// Per frame: gain of the input into the edge, now; gains of the input and of
+/// the edge in the output, when the edge's filters have let them through
+typedef struct {
+  float into[CONTROL_FRAMES];
+  float direct[CONTROL_FRAMES];
+  float edge[CONTROL_FRAMES];
+} gains;
+
+/// Gain of the cell, gain into the edge, and the inverse of the edge's drive
+WIDE_CLONES static void
+gains_of_cell(const float* restrict reduction_db,
+              const float* restrict lack_db,
+              const float* restrict drive,
+              float* restrict cell,
+              float* restrict into,
+              float* restrict weight,
+              uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    const float hard = drive[i] * (1.0F + EDGE_DRIVE_PER_DB * lack_db[i]);
+    cell[i]          = fast_exp2(-OCTAVES_PER_DB * reduction_db[i]);
+    into[i]          = hard * cell[i];
+    weight[i]        = 1.0F / hard;
+  }
+}
+
+static void
+find_gains(input_compressor* s, const float* const* in, gains* g, uint32_t n)
+{
+  float reduction[CONTROL_FRAMES];
+  float lack[CONTROL_FRAMES];
+  float drive[CONTROL_FRAMES];
+  float cell[CONTROL_FRAMES];
+  float weight[CONTROL_FRAMES];
+  gain_cell_run(&s->cell, in, reduction, lack, n);
+  ramp_values(&s->drive, drive, n);
+  gains_of_cell(reduction, lack, drive, cell, g->into, weight, n);
+  delay_process(&s->gain_delay, s->latency, cell, cell, n);
+  delay_process(&s->weight_delay, s->latency, weight, weight, n);
+
+  float dry[CONTROL_FRAMES];
+  float wet[CONTROL_FRAMES];
+  float bite[CONTROL_FRAMES];
+  ramp_values(&s->dry, dry, n);
+  ramp_values(&s->wet, wet, n);
+  ramp_values(&s->bite, bite, n);
+  for (uint32_t i = 0; i < n; ++i) {
+    g->direct[i] = dry[i] + wet[i] * cell[i];
+    g->edge[i]   = bite[i] * weight[i];
+  }
+}
+
+void
+input_compressor_process(input_compressor*   s,
+                         const float* const* in,
+                         float* const*       out,
+                         uint32_t            n)
+{
+  gains g;
+  find_gains(s, in, &g, n);
+
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    input_compressor_channel* const c = &s->channel[k];
+    float                           added[CONTROL_FRAMES];
+    float                           input[CONTROL_FRAMES];
+    for (uint32_t i = 0; i < n; ++i) {
+      added[i] = in[k][i] * g.into[i];
+    }
+    edge_process(&c->edge, added, added, n);
+    delay_process(&c->input, s->latency, in[k], input, n);
+    for (uint32_t i = 0; i < n; ++i) {
+      out[k][i] = input[i] * g.direct[i] + added[i] * g.edge[i];
+    }
+  }
+}
+
+uint32_t
+input_compressor_latency_frames(const input_compressor* s)
+{
+  return s->latency;
+}
+
+void
+input_compressor_meter(const input_compressor* s, input_compressor_meters* m)
+{
+  m->reduction_db = (float)s->cell.reduction.y;
+}
+
+STAGE_DEFINE_METERED(input_compressor)

@@ -1,0 +1,117 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Compressor in front of an amplifier: evens out the playing, and rounds the
+/// edge of each pick, which gets through because there is no look-ahead.
+///
+/// The gain cell (gain_cell.h) sets the gain.  The edge (edge.h) is driven by
+/// the compressed signal at the level that the automatic make-up gives it,
+/// make-up by hand or not, and harder for as long as the reduction lags behind
+/// its target, so that sustained notes stay clean.
+///
+/// Automatic make-up is a function of the settings (playing.h).
+///
+/// Thresholds are in dBFS of a sine's peak.  Times are to 63 %: an attack takes
+/// the attack time, a release the sum of both.
+///
+/// The edge's filters delay by input_compressor_latency_frames(), whatever the
+/// controls; all paths are aligned to that.  With an edge of 0 the stage is the
+/// gain cell alone, with a blend of 0 the delayed input, both exactly.
+
+#ifndef COMMON_STAGES_INPUT_COMPRESSOR_H
+#define COMMON_STAGES_INPUT_COMPRESSOR_H
+
+#include "common/delay.h"
+#include "common/edge.h"
+#include "common/gain_cell.h"
+#include "common/glide.h"
+#include "common/stage.h"
+
+#define INPUT_COMPRESSOR_PARAMS(NUM, TOG, SEL)                                 \
+  NUM(threshold_db, "Threshold", DB, -60, -14, 0, LIN,                         \
+      "Peak level, in dBFS, above which the signal is turned down.")           \
+  NUM(ratio, "Ratio", NONE, 1, 3, 20, LOG,                                     \
+      "How many dB above the threshold become one.")                           \
+  NUM(knee_db, "Knee", DB, 0, 3, 24, LIN,                                      \
+      "Width of the bend around the threshold.")                               \
+  SEL(timing, "Timing", 0, 2, "programme|manual",                              \
+      "Programme: attack and release follow the crest factor of the playing.") \
+  NUM(attack_ms, "Attack", MS, 0.1F, 10, 100, LOG,                             \
+      "Time to 63 % of a rise in gain reduction, with manual timing.")         \
+  NUM(release_ms, "Release", MS, 10, 200, 2000, LOG,                           \
+      "Time to 63 % of a fall in gain reduction, with manual timing.")         \
+  SEL(makeup, "Make-up", 0, 2, "auto|manual",                                  \
+      "Auto: gain computed from the settings, so that playing at -18 dBFS "    \
+      "RMS keeps its loudness.")                                               \
+  NUM(makeup_db, "Make-up gain", DB, 0, 0, 24, LIN,                            \
+      "Gain after the compressor, with manual make-up.")                       \
+  NUM(edge_pc, "Edge", PC, 0, 35, 100, LIN,                                    \
+      "Saturation of the picks that get past the gain reduction.")             \
+  NUM(blend_pc, "Blend", PC, 0, 100, 100, LIN,                                 \
+      "Share of the compressed signal; the rest is the input.")
+
+#define INPUT_COMPRESSOR_METERS(MET) \
+  MET(reduction_db, "Gain reduction", DB, 0, 60, "Gain reduction now.")
+
+PARAMS_DECLARE(input_compressor, INPUT_COMPRESSOR_PARAMS)
+METERS_DECLARE(input_compressor, INPUT_COMPRESSOR_METERS)
+
+#define INPUT_COMPRESSOR_LINE 128 ///< Above the latency plus CONTROL_FRAMES
+
+/// What is per channel
+typedef struct {
+  edge  edge;
+  delay input;
+  float line[INPUT_COMPRESSOR_LINE];
+} input_compressor_channel;
+
+/// Flat state, but for the pointers into itself that init() sets
+typedef struct {
+  uint32_t n_channels;
+  uint32_t latency;
+  double   glide_share, level_share;
+
+  // Settings
+  input_compressor_params set;      ///< As last taken
+  glide                   level_db; ///< Automatic make-up, used or not
+  glide                   is_auto, makeup_db, edge, blend;
+  ramp                    drive; ///< Into the edge, without a transient
+  ramp                    dry, wet, bite; ///< Gains of input, compressed, edge
+  bool                    moving; ///< One of these ramps is not flat yet
+
+  // Memory
+  gain_cell cell;
+  delay     gain_delay, weight_delay;
+  float     gain_line[INPUT_COMPRESSOR_LINE];
+  float     weight_line[INPUT_COMPRESSOR_LINE];
+
+  input_compressor_channel channel[MAX_CHANNELS];
+} input_compressor;
+
+bool
+input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels);
+
+void
+input_compressor_set(input_compressor* s, const input_compressor_params* p);
+
+void
+input_compressor_reset(input_compressor* s);
+
+void
+input_compressor_control(input_compressor* s);
+
+void
+input_compressor_process(input_compressor*   s,
+                         const float* const* in,
+                         float* const*       out,
+                         uint32_t            n);
+
+uint32_t
+input_compressor_latency_frames(const input_compressor* s);
+
+void
+input_compressor_meter(const input_compressor* s, input_compressor_meters* m);
+
+STAGE_DECLARE(input_compressor)
+
+#endif // COMMON_STAGES_INPUT_COMPRESSOR_H

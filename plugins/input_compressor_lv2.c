@@ -1,0 +1,15 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "common/stages/input_compressor.h"
+
+#include "shell.h"
+
+const plugin input_compressor_plugin = {
+  .stem    = "input-compressor",
+  .name    = "Input compressor",
+  .summary = "Evens out the playing and rounds the edge of the picks.",
+  .type    = "CompressorPlugin",
+  .forms   = FORMS_TRACK,
+  .ops     = &input_compressor_ops,
+};
