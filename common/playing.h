@@ -8,7 +8,7 @@
 /// that plucked-string takes, strummed, picked, muted and solo, lose at
 /// thresholds of -60 to 0 dBFS and ratios of 1.5 to 20 (computed).  The static
 /// curve, integrated over it, is the loss, and the make-up that brings it back:
-/// within 0.5 LU on the takes it was made for, 1.2 LU on others.
+/// within 0.6 LU on the takes it was made for, 1.2 LU on others.
 ///
 /// Pure, a few libm calls; real-time safe.
 
@@ -26,7 +26,9 @@ playing_loss_db(double threshold_db,
 
 /// Offset of a follower of waveform peaks with given times: the longer the
 /// release and the shorter the attack, the higher it hangs (fit, within 1 dB
-/// from 0.1 to 100 ms and 10 to 2000 ms)
+/// of the mean of the takes from 0.1 to 100 ms and 10 to 2000 ms).  Single
+/// strings and chords differ in the crest of their waveforms, which such a
+/// follower sees: no constant keeps both nearer than some 2.5 LU then.
 double
 playing_peak_offset_db(double attack_s, double release_s);
 
