@@ -157,9 +157,9 @@ run(const breakup*       b,
       const float first = (float)(4 * u);
       const four  share =
         each * (four){first + 1.0F, first + 2.0F, first + 3.0F, first + 4.0F};
-      const four in = load(w);
-      const four y  = step(
-        &s, m, moves->feedback[i], on_the_way(moves->drive + i, share) * in);
+      const four in  = load(w);
+      const four y   = step(&s, m, moves->feedback[i],
+                            on_the_way(moves->drive + i, share) * in);
       const four out = on_the_way(moves->dry + i, share) * in +
                        on_the_way(moves->wet + i, share) * y;
       memcpy(w, &out, sizeof(out));
