@@ -42,27 +42,18 @@ add_biquad(biquad a, double share, biquad b)
                   .a2 = a.a2 + share * b.a2};
 }
 
-/// What the section adds to the signal, scaled: 1 + share (H - 1)
-static biquad
-scale_effect(biquad q, double share)
-{
-  q.b0 = 1.0 + share * (q.b0 - 1.0);
-  q.b1 = q.a1 + share * (q.b1 - q.a1);
-  q.b2 = q.a2 + share * (q.b2 - q.a2);
-  return q;
-}
-
 void
 cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
 {
   const double s = cone_scale(size);
 
-  c->rate_hz  = rate_hz;
-  c->size     = size;
-  c->is_open  = is_open;
-  c->presence = eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz);
+  c->rate_hz           = rate_hz;
+  c->size              = size;
+  c->is_open           = is_open;
   c->to[CABINET_LOWER] = eq_bell(LOWER_HZ / s, LOWER_DB, LOWER_Q, rate_hz);
   c->to[CABINET_UPPER] = eq_bell(UPPER_HZ / s, UPPER_DB, UPPER_Q, rate_hz);
+  c->to[CABINET_PRESENCE] =
+    eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz);
 
   const double around_m = CABINET_AROUND_M * s;
   c->rear_frames        = (float)(around_m / SPEED_OF_SOUND * rate_hz);
@@ -117,17 +108,15 @@ aim_microphone(cabinet* c, double off_axis)
   c->off_axis        = off_axis;
   c->to[CABINET_MICROPHONE] =
     eq_high_shelf(OFF_AXIS_HZ / cone_scale(c->size),
-                  cone_piston_db(PISTON_KA * sin(angle)),
-                  c->rate_hz);
+                  cone_piston_db(PISTON_KA * sin(angle)), c->rate_hz);
 }
 
 /// What to be at on the next grid line
 static void
 aim(cabinet* c, double position)
 {
-  const double share = effect_of_db(PRESENCE_DB + c->lift_db * position) /
-                       effect_of_db(PRESENCE_DB);
-  c->to[CABINET_PRESENCE] = scale_effect(c->presence, share);
+  c->share_to = effect_of_db(PRESENCE_DB + c->lift_db * position) /
+                effect_of_db(PRESENCE_DB);
   for (int i = 0; i < 2; ++i) {
     const biquad* const square    = c->square[i];
     c->to[CABINET_LOW_PASS_1 + i] = add_biquad(
@@ -135,27 +124,41 @@ aim(cabinet* c, double position)
   }
 }
 
+/// Be where the ramps were bound for, free of their rounding
+static void
+settle(cabinet* c)
+{
+  memcpy(c->now, c->to, sizeof(c->now));
+  c->share            = c->share_to;
+  c->share_step       = 0.0;
+  c->microphone_moves = false;
+  memset(c->step, 0, sizeof(c->step));
+}
+
 void
 cabinet_snap(cabinet* c, double position, double off_axis)
 {
   aim_microphone(c, off_axis);
   aim(c, position);
-  memcpy(c->now, c->to, sizeof(c->now));
-  memset(c->step, 0, sizeof(c->step));
+  settle(c);
 }
 
 void
 cabinet_push(cabinet* c, double position, double off_axis)
 {
-  memcpy(c->now, c->to, sizeof(c->now)); // Free of the ramp's rounding
-  if (off_axis != c->off_axis) {
+  const biquad zero  = {0};
+  const double share = 1.0 / CONTROL_FRAMES;
+
+  settle(c);
+  c->microphone_moves = off_axis != c->off_axis;
+  if (c->microphone_moves) {
     aim_microphone(c, off_axis);
   }
   aim(c, position);
+  c->share_step = share * (c->share_to - c->share);
   for (int i = CABINET_MICROPHONE; i < CABINET_SECTIONS; ++i) {
-    const biquad zero = {0};
-    const biquad way  = add_biquad(c->to[i], -1.0, c->now[i]);
-    c->step[i]        = add_biquad(zero, 1.0 / CONTROL_FRAMES, way);
+    const biquad way = add_biquad(c->to[i], -1.0, c->now[i]);
+    c->step[i]       = add_biquad(zero, share, way);
   }
 }
 
@@ -169,41 +172,59 @@ run_section(const biquad* q, f64x2* m, f64x2 x)
   return y;
 }
 
-/// One frame of a low-pass, which has no b2
+/// The same without b2
 static inline __attribute__((always_inline)) f64x2
 run_low_pass(const biquad* q, f64x2* m, f64x2 x)
 {
   const f64x2 y = q->b0 * x + m[0];
   m[0]          = (q->b1 * x + m[1]) - q->a1 * y;
-  m[1]          = (q->a2 * -1.0) * y;
+  m[1]          = -q->a2 * y;
   return y;
 }
 
-/// All sections in one loop: the machine works at several at a time
-static void
-run_sections(cabinet* c, f64x2* x, uint32_t n)
+/// Coefficients of a low-pass one frame on
+static inline __attribute__((always_inline)) void
+step_low_pass(biquad* q, const biquad* step)
 {
-  biquad now[CABINET_SECTIONS];
-  biquad step[CABINET_SECTIONS];
-  f64x2  m[CABINET_SECTIONS][2];
-  memcpy(now, c->now, sizeof(now));
-  memcpy(step, c->step, sizeof(step));
+  q->b0 += step->b0;
+  q->b1 += step->b1;
+  q->a1 += step->a1;
+  q->a2 += step->a2;
+}
+
+/// All sections in one loop: the machine works at several at a time
+static inline __attribute__((always_inline)) void
+run_sections(cabinet* c, f64x2* x, bool microphone_moves, uint32_t n)
+{
+  const biquad lower      = c->now[CABINET_LOWER];
+  const biquad upper      = c->now[CABINET_UPPER];
+  const biquad presence   = c->now[CABINET_PRESENCE];
+  biquad       microphone = c->now[CABINET_MICROPHONE];
+  biquad       first      = c->now[CABINET_LOW_PASS_1];
+  biquad       second     = c->now[CABINET_LOW_PASS_2];
+  double       share      = c->share;
+  f64x2        m[CABINET_SECTIONS][2];
   memcpy(m, c->memory, sizeof(m));
   for (uint32_t i = 0; i < n; ++i) {
-    f64x2 y = x[i];
-    for (int k = CABINET_LOWER; k <= CABINET_PRESENCE; ++k) {
-      y = run_section(&now[k], m[k], y);
-    }
-    for (int k = CABINET_LOW_PASS_1; k <= CABINET_LOW_PASS_2; ++k) {
-      y = run_low_pass(&now[k], m[k], y);
-    }
-    x[i] = y;
-    for (int k = CABINET_MICROPHONE; k < CABINET_SECTIONS; ++k) {
-      now[k] = add_biquad(now[k], 1.0, step[k]);
+    f64x2 y = run_section(&lower, m[CABINET_LOWER], x[i]);
+    y       = run_section(&upper, m[CABINET_UPPER], y);
+    y       = run_section(&microphone, m[CABINET_MICROPHONE], y);
+    y += share * (run_section(&presence, m[CABINET_PRESENCE], y) - y);
+    y    = run_low_pass(&first, m[CABINET_LOW_PASS_1], y);
+    x[i] = run_low_pass(&second, m[CABINET_LOW_PASS_2], y);
+
+    share += c->share_step;
+    step_low_pass(&first, &c->step[CABINET_LOW_PASS_1]);
+    step_low_pass(&second, &c->step[CABINET_LOW_PASS_2]);
+    if (microphone_moves) {
+      microphone = add_biquad(microphone, 1.0, c->step[CABINET_MICROPHONE]);
     }
   }
-  memcpy(c->now, now, sizeof(now));
   memcpy(c->memory, m, sizeof(m));
+  c->now[CABINET_MICROPHONE] = microphone;
+  c->now[CABINET_LOW_PASS_1] = first;
+  c->now[CABINET_LOW_PASS_2] = second;
+  c->share                   = share;
 }
 
 /// Take the wave from the rear off channel k
@@ -234,7 +255,11 @@ cabinet_process(cabinet*            c,
 {
   f64x2 x[CONTROL_FRAMES];
   svf_load(in, x, n_channels, n);
-  run_sections(c, x, n);
+  if (c->microphone_moves) {
+    run_sections(c, x, true, n);
+  } else {
+    run_sections(c, x, false, n);
+  }
   svf_store(x, out, n_channels, n);
   for (uint32_t k = 0; k < n_channels && c->is_open; ++k) {
     run_rear(c, k, out[k], n);

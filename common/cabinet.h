@@ -57,14 +57,15 @@ typedef struct {
 
   // What moves with the position: the presence bell's effect, and the low-pass
   // as squares of the position through three designs (0, 1/2, 1)
-  biquad presence;
   double lift_db;
   biquad square[2][3];
   double off_axis;
 
-  // Sections on the coming frame, what a frame adds to their coefficients, and
-  // on the next grid line
+  // Sections on the coming frame, what a frame adds to the coefficients of
+  // those that move, and on the next grid line
   biquad now[CABINET_SECTIONS], step[CABINET_SECTIONS], to[CABINET_SECTIONS];
+  bool   microphone_moves;
+  double share, share_step, share_to; ///< Of the presence bell's effect
   f64x2  memory[CABINET_SECTIONS][2]; ///< In transposed direct form II
 
   // The wave from the rear

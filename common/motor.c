@@ -8,6 +8,28 @@
 // Time in which the state of the spring returns to its place after drift
 #define RELAX_S 0.0057
 
+static motor_rule
+rule_of_driver(const motor_driver* d, double rate_hz)
+{
+  const double h       = 2.0 * rate_hz;
+  const double d2      = h * d->l2_h + d->r2_ohm;
+  const double emf_i   = h * d->le_h;
+  const double emf_i2  = d->r2_ohm * h * d->l2_h / d2;
+  const double keep_i2 = h * d->l2_h / d2;
+  const double feed_i2 = d->r2_ohm / d2;
+  return (motor_rule){.t        = 1.0 / rate_hz,
+                      .momentum = h * d->mms_kg,
+                      .keep_i2  = keep_i2,
+                      .feed_i2  = feed_i2,
+                      .new_emf  = {2.0 * (emf_i + emf_i2 * feed_i2), -emf_i,
+                                   emf_i2 * (2.0 * keep_i2 - 1.0)},
+                      .curve    = sqrt(0.5 * d->kms) / d->xk_m,
+                      .per_xb   = 1.0 / d->xb_m,
+                      .still = h * d->mms_kg + d->rms + 0.5 / rate_hz * d->kms,
+                      .scale = (d->re_ohm + MOTOR_SOURCE_OHM) /
+                               (d->bl * MOTOR_FULL_SCALE_V)};
+}
+
 /// 1 / impedance that the midpoint current sees
 static double
 step_admittance(const motor* m, double source_ohm, double coil_ohm)
@@ -43,6 +65,7 @@ motor_init(motor*              m,
            double              rate_hz)
 {
   m->driver     = *driver;
+  m->rule       = rule_of_driver(driver, rate_hz);
   m->rate_hz    = rate_hz;
   m->relax      = one_pole_share(RELAX_S, rate_hz);
   m->source_ohm = source_ohm;
@@ -51,21 +74,33 @@ motor_init(motor*              m,
   motor_reset(m);
 }
 
+/// Slopes, and the two-port of coil and cone between them, for a frame whose
+/// middle is near `x`
+static inline __attribute__((always_inline)) void
+set_slopes(const motor* m, motor_memory* s, double x, double iz)
+{
+  const motor_driver* const d = &m->driver;
+  const motor_rule* const   r = &m->rule;
+
+  const double u     = (x - d->x0_m) * r->per_xb;
+  const double q     = 1.0 + u * u; // Bl at the middle over Bl here
+  const double slope = 2.0 * r->curve * x;
+  const double cone  = r->still + 0.5 * r->t * slope * slope;
+  const double both  = 1.0 / (q * q * cone + d->bl * d->bl * iz);
+  s->bl              = d->bl / q;
+  s->slope           = slope;
+  s->ym              = q * q * both;
+  s->yt              = d->bl * iz * q * both;
+  s->ye              = iz * cone * s->ym;
+}
+
 void
 motor_reset(motor* m)
 {
-  const motor_driver* const d = &m->driver;
-
   settle(m);
   memset(m->memory, 0, sizeof(m->memory));
-
-  const double u   = d->x0_m / d->xb_m;
-  const double bl  = d->bl / (1.0 + u * u);
-  const double inv = 1.0 / (2.0 * m->rate_hz * d->mms_kg + d->rms +
-                            0.5 / m->rate_hz * d->kms + bl * bl * m->iz);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    m->memory[k].bl  = bl;
-    m->memory[k].inv = inv;
+    set_slopes(m, &m->memory[k], 0.0, m->iz);
   }
 }
 
@@ -112,65 +147,45 @@ process_channel(const motor*  m,
                 float*        out,
                 uint32_t      n)
 {
-  const motor_driver d  = m->driver;
-  const double       t  = 1.0 / m->rate_hz;
-  const double       h  = 2.0 * m->rate_hz;
-  const double       hm = h * d.mms_kg;
-
-  // The coil: what its two states add to the EMF, and how they move
-  const double d2      = h * d.l2_h + d.r2_ohm;
-  const double emf_i   = h * d.le_h;
-  const double emf_i2  = d.r2_ohm * h * d.l2_h / d2;
-  const double keep_i2 = h * d.l2_h / d2;
-  const double feed_i2 = d.r2_ohm / d2;
-
-  // The spring: energy (kms x^2 + chi^2) / 2 with chi = c x^2 at its place
-  const double c     = sqrt(0.5 * d.kms) / d.xk_m;
-  const double relax = m->relax;
-
-  const double per_xb = 1.0 / d.xb_m;
-  const double still  = hm + d.rms + 0.5 * t * d.kms;
-  const double scale =
-    (d.re_ohm + MOTOR_SOURCE_OHM) / (d.bl * MOTOR_FULL_SCALE_V);
-
-  const biquad restore[2] = {m->restore[0], m->restore[1]};
+  const motor_rule r          = m->rule;
+  const double     kms        = m->driver.kms;
+  const double     rms        = m->driver.rms;
+  const double     keep_chi   = 1.0 - m->relax;
+  const double     feed_chi   = m->relax * r.curve;
+  const biquad     restore[2] = {m->restore[0], m->restore[1]};
 
   motor_memory s    = *memory;
   double       iz   = m->iz;
   double       gain = m->gain;
   for (uint32_t f = 0; f < n; ++f) {
-    // Slopes of the frame after this one
-    const double xs    = s.x + 1.5 * t * s.v;
-    const double u     = (xs - d.x0_m) * per_xb;
-    const double bl    = d.bl / (1.0 + u * u);
-    const double slope = 2.0 * c * xs;
-    const double inv =
-      1.0 / (still + 0.5 * t * slope * slope + bl * bl * (iz + m->diz));
+    const motor_memory was = s;
+
+    // For the frame after this one, from where this one starts
+    iz += m->diz;
+    set_slopes(m, &s, was.x + 1.5 * r.t * was.v, iz);
 
     // Midpoint values
-    const double ae = (double)in[f] * gain + emf_i * s.i + emf_i2 * s.i2;
-    const double v =
-      (hm * s.v - d.kms * s.x - s.slope * s.chi + s.bl * iz * ae) * s.inv;
-    const double i  = iz * (ae - s.bl * v);
-    const double i2 = keep_i2 * s.i2 + feed_i2 * i;
+    const double e  = (double)in[f] * gain + was.stored_emf;
+    const double ft = r.momentum * was.v - (kms * was.x + was.slope * was.chi);
+    const double i  = was.ye * e - was.yt * ft;
+    const double v  = was.yt * e + was.ym * ft;
+    const double i2 = r.keep_i2 * was.i2 + r.feed_i2 * i;
 
     // To the end of the frame
-    s.i  = 2.0 * i - s.i;
-    s.i2 = 2.0 * i2 - s.i2;
-    s.v  = 2.0 * v - s.v;
-    s.x += t * v;
-    s.chi += t * s.slope * v;
-    s.chi += relax * (c * s.x * s.x - s.chi);
-
-    const double force =
-      s.bl * s.i - d.kms * s.x - s.slope * s.chi - d.rms * s.v;
-    s.bl    = bl;
-    s.slope = slope;
-    s.inv   = inv;
-    iz += m->diz;
+    s.stored_emf =
+      (r.new_emf[1] * was.i + r.new_emf[2] * was.i2) + r.new_emf[0] * i;
+    s.i  = 2.0 * i - was.i;
+    s.i2 = 2.0 * i2 - was.i2;
+    s.v  = 2.0 * v - was.v;
+    s.x  = was.x + r.t * v;
+    s.chi =
+      (keep_chi * was.chi + feed_chi * was.x * was.x) + r.t * was.slope * v;
+    s.heat += i * i;
     gain += m->dgain;
 
-    out[f] = (float)run_restore(restore, s.s, force * scale);
+    const double force =
+      (was.bl * s.i - rms * s.v) - (kms * s.x + was.slope * s.chi);
+    out[f] = (float)run_restore(restore, s.s, force * r.scale);
   }
   *memory = s;
 }

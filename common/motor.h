@@ -57,13 +57,29 @@ typedef struct {
 /// Signal memory of one channel
 typedef struct {
   double i, i2, v, x, chi; ///< Coil, eddies, velocity, position, spring
-  double bl, slope, inv;   ///< For the coming frame: Bl, dchi/dx, mobility
+  double stored_emf;       ///< Of the coil and the eddies
+  double bl, slope;        ///< For the coming frame: Bl, dchi/dx,
+  double ye, yt, ym;       ///< i = ye e - yt f, v = yt e + ym f
   double s[5];             ///< Of the two sections
+  double heat;             ///< Sum of i^2 since motor_heat() was called
 } motor_memory;
+
+/// The midpoint rule's constants for a driver and a rate
+typedef struct {
+  double t;        ///< A frame
+  double momentum; ///< 2 M / t
+  double keep_i2, feed_i2;
+  double new_emf[3]; ///< The same after a frame, of midpoint i, i, i2
+  double curve;      ///< chi = curve x^2 where it belongs
+  double per_xb;     ///< 1 / xb
+  double still;      ///< Mobility without spring and coil, inverse
+  double scale;      ///< Of the output
+} motor_rule;
 
 /// Settings and coefficients, shared by channels, and their memory
 typedef struct {
   motor_driver driver;
+  motor_rule   rule;
   double       rate_hz;
   double       relax;      ///< Share by which chi returns to its place
   double       source_ohm; ///< Rg and Re on the coming grid line
