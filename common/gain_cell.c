@@ -6,8 +6,6 @@
 #include "fastmath.h"
 #include "gain_computer.h"
 
-#include <string.h>
-
 #define MEAN_S 0.005
 
 void
@@ -87,23 +85,19 @@ gain_cell_control(gain_cell* g)
   renew_times(g);
 }
 
-/// Squares of the louder channel, kept for the crest factor as well, and their
-/// short mean
-static void
-measure(gain_cell*          g,
-        const float* const* in,
-        float*              square,
-        float*              mean,
-        uint32_t            n)
+/// Squares of the louder channel, which the crest factor wants as well, and
+/// their short mean.  Returns the squares.
+static const float*
+measure(gain_cell* g, const float* const* in, float* mean, uint32_t n)
 {
-  const float* const left  = in[0];
-  const float* const right = in[g->n_channels - 1];
+  float* const       square = g->squares + g->n_squares;
+  const float* const left   = in[0];
+  const float* const right  = in[g->n_channels - 1];
   for (uint32_t i = 0; i < n; ++i) {
     const float a = left[i] * left[i];
     const float b = right[i] * right[i];
     square[i]     = a > b ? a : b;
   }
-  memcpy(g->squares + g->n_squares, square, n * sizeof(float));
   g->n_squares += n;
 
   const float share = g->mean_share;
@@ -113,6 +107,7 @@ measure(gain_cell*          g,
     mean[i] = m;
   }
   g->mean = m;
+  return square;
 }
 
 /// What the static curve looks like in each frame
@@ -133,7 +128,8 @@ aim(const curve* c,
 {
   for (uint32_t i = 0; i < n; ++i) {
     // Twice the mean reads a sine as its peak.  -120 dBFS at least.
-    const float x2    = square[i];
+    const float x2 = square[i];
+    // cppcheck-suppress uninitvar ; gain_cell_run() fills the first n
     const float p     = x2 + c->averaged[i] * (2.0F * mean[i] - x2);
     const float power = p > 1e-12F ? p : 1e-12F;
     const float level = 0.5F * DB_PER_OCTAVE * fast_log2(power);
@@ -149,9 +145,8 @@ gain_cell_run(gain_cell*          g,
               float*              lack_db,
               uint32_t            n)
 {
-  float square[CONTROL_FRAMES];
-  float mean[CONTROL_FRAMES];
-  measure(g, in, square, mean, n);
+  float              mean[CONTROL_FRAMES];
+  const float* const square = measure(g, in, mean, n);
 
   curve c;
   float target_db[CONTROL_FRAMES];
