@@ -1,0 +1,296 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "tube_stage.h"
+
+#include "common/tube_level.h"
+
+#include <string.h>
+
+PARAMS_DEFINE(tube_stage, TUBE_STAGE_PARAMS)
+
+// Corner of the treble path across the volume in front of the first grid (our
+// choice; 120 pF on 1 Mohm at a middle setting would be near)
+#define BRIGHT_HZ 1600.0
+
+// A new circuit runs unheard until its capacitors have settled, then fades in
+#define WARM_S 0.02
+#define FADE_S 0.02
+
+// Lift of the cathodes at the ends of the bias control: the operating point is
+// at vgk -2.6 V, 0.24 mA (cold), -0.5 V, 1.3 mA (hot)
+#define COLD_V 2.2
+#define HOT_V  (-1.5)
+
+// Fall of the supply under full load at the end of the sag control
+#define SAG_V 75.0
+
+static double
+bias_v(const tube_stage* s)
+{
+  const double share = 0.01 * s->bias_pc.y;
+  return share < 0.0 ? -share * COLD_V : share * HOT_V;
+}
+
+static uint32_t
+factor_now(const tube_stage* s)
+{
+  return oversample_factor(s->quality, s->rate_hz);
+}
+
+bool
+tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
+{
+  tube_voice_prepare();
+  s->rate_hz     = rate_hz;
+  s->n_channels  = n_channels;
+  s->glide_share = glide_share(rate_hz);
+  s->warm_lines  = (uint32_t)ceil(WARM_S * rate_hz / CONTROL_FRAMES);
+  s->fade_lines  = (uint32_t)ceil(FADE_S * rate_hz / CONTROL_FRAMES);
+
+  // Trapezoidal one-pole low-pass; the treble is what it leaves
+  const double h = tan(DSP_PI * BRIGHT_HZ / rate_hz);
+  s->bright_pole = (1.0 - h) / (1.0 + h);
+  s->bright_in   = h / (1.0 + h);
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    delay_init(&s->line[k], s->dry_memory[k], TUBE_STAGE_DRY_FRAMES);
+  }
+  return true;
+}
+
+void
+tube_stage_set(tube_stage* s, const tube_stage_params* p)
+{
+  glide_set(&s->drive_db, (double)p->drive_db);
+  glide_set(&s->bias_pc, (double)p->bias_pc);
+  glide_set(&s->sag_pc, (double)p->sag_pc);
+  glide_set(&s->bright_db, (double)p->bright_db);
+  glide_set(&s->blend_pc, (double)p->blend_pc);
+  s->n_stages = 1 + (uint32_t)p->stages;
+  s->quality  = (uint32_t)p->quality;
+}
+
+uint32_t
+tube_stage_latency_frames(const tube_stage* s)
+{
+  return tube_voice_latency_frames(factor_now(s));
+}
+
+/// Gains for the settings as they are now, with a voice's number of stages
+static void
+blend_now(const tube_stage* s, const tube_voice* v, double* dry, double* wet)
+{
+  const tube_level_setting setting = {
+    .n_stages  = v->n_stages,
+    .drive_db  = s->drive_db.y,
+    .bias_pc   = s->bias_pc.y,
+    .sag_pc    = s->sag_pc.y,
+    .bright_db = s->bright_db.y,
+  };
+  tube_level_blend(&setting, 0.01 * s->blend_pc.y, dry, wet);
+}
+
+static bool
+is_moving(const tube_stage* s)
+{
+  return s->drive_db.moving || s->bias_pc.moving || s->sag_pc.moving ||
+         s->bright_db.moving || s->blend_pc.moving;
+}
+
+static void
+snap_mix(tube_stage* s, uint32_t i)
+{
+  double dry = 0.0;
+  double wet = 0.0;
+  blend_now(s, &s->voice[i], &dry, &wet);
+  ramp_snap(&s->dry[i], dry);
+  ramp_snap(&s->wet[i], wet);
+}
+
+static void
+start_voice(tube_stage* s, uint32_t i)
+{
+  tube_voice_init(&s->voice[i],
+                  s->rate_hz,
+                  s->n_channels,
+                  s->n_stages,
+                  factor_now(s),
+                  bias_v(s));
+  snap_mix(s, i);
+}
+
+void
+tube_stage_reset(tube_stage* s)
+{
+  glide_snap(&s->drive_db);
+  glide_snap(&s->bias_pc);
+  glide_snap(&s->sag_pc);
+  glide_snap(&s->bright_db);
+  glide_snap(&s->blend_pc);
+  ramp_snap(&s->drive, TUBE_STAGE_FULL_SCALE_V * db_to_gain(s->drive_db.y));
+  ramp_snap(&s->bright, db_to_gain(s->bright_db.y) - 1.0);
+  ramp_snap(&s->fade, 1.0);
+  s->unsettled_lines = 0;
+
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    s->treble_low[k] = s->treble_in[k] = 0.0;
+    delay_reset(&s->line[k]);
+  }
+  s->playing      = 0;
+  s->change_lines = 0;
+  start_voice(s, 0);
+}
+
+/// The ramps of what glides
+static void
+push_ramps(tube_stage* s)
+{
+  if (is_moving(s)) {
+    s->unsettled_lines = 3;
+  }
+  if (s->unsettled_lines == 0) {
+    return;
+  }
+  --s->unsettled_lines;
+  (void)glide_next(&s->drive_db, s->glide_share);
+  (void)glide_next(&s->bias_pc, s->glide_share);
+  (void)glide_next(&s->sag_pc, s->glide_share);
+  (void)glide_next(&s->bright_db, s->glide_share);
+  (void)glide_next(&s->blend_pc, s->glide_share);
+  (void)ramp_push(&s->drive,
+                  TUBE_STAGE_FULL_SCALE_V * db_to_gain(s->drive_db.y));
+  (void)ramp_push(&s->bright, db_to_gain(s->bright_db.y) - 1.0);
+  for (uint32_t i = 0; i < 2; ++i) {
+    if (i == s->playing || s->change_lines) {
+      double dry = 0.0;
+      double wet = 0.0;
+      blend_now(s, &s->voice[i], &dry, &wet);
+      (void)ramp_push(&s->dry[i], dry);
+      (void)ramp_push(&s->wet[i], wet);
+    }
+  }
+}
+
+/// Start, continue or end the change from one voice to the other
+static void
+change_voice(tube_stage* s)
+{
+  const tube_voice* const now = &s->voice[s->playing];
+  if (s->change_lines == 0 &&
+      (now->n_stages != s->n_stages || now->factor != factor_now(s))) {
+    s->playing      = 1 - s->playing;
+    s->change_lines = s->warm_lines + s->fade_lines + 3;
+    start_voice(s, s->playing);
+    ramp_snap(&s->fade, 0.0);
+  }
+  if (s->change_lines == 0) {
+    return;
+  }
+  --s->change_lines;
+  // The last lines, after the fade, are for the ramp to get flat
+  const double left = (double)s->change_lines - 2.0;
+  const double gone = clampd(1.0 - left / s->fade_lines, 0.0, 1.0);
+  (void)ramp_push(&s->fade, 0.5 - 0.5 * cos(DSP_PI * gone));
+}
+
+void
+tube_stage_control(tube_stage* s)
+{
+  push_ramps(s);
+  change_voice(s);
+  for (uint32_t i = 0; i < 2; ++i) {
+    if (i == s->playing || s->change_lines) {
+      tube_voice_control(&s->voice[i], bias_v(s), 0.01 * s->sag_pc.y * SAG_V);
+    }
+  }
+}
+
+/// The ramp's values of `n` frames
+static void
+fill(ramp* r, float* values, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    values[i] = ramp_next(r);
+  }
+}
+
+/// What the first grid gets
+static void
+drive_channel(tube_stage*  s,
+              uint32_t     k,
+              const float* drive,
+              const float* bright,
+              const float* in,
+              float*       out,
+              uint32_t     n)
+{
+  double low    = s->treble_low[k];
+  double before = s->treble_in[k];
+  for (uint32_t i = 0; i < n; ++i) {
+    const double now = (double)in[i];
+    low              = s->bright_pole * low + s->bright_in * (now + before);
+    before           = now;
+    out[i]           = drive[i] * (in[i] + bright[i] * (float)(now - low));
+  }
+  s->treble_low[k] = low;
+  s->treble_in[k]  = before;
+}
+
+typedef float buffers[MAX_CHANNELS][CONTROL_FRAMES];
+
+/// Dry and the output of voice `i`, mixed
+static void
+mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
+{
+  const float* from[MAX_CHANNELS];
+  float*       to[MAX_CHANNELS];
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    from[k] = hot[k];
+    to[k]   = out[k];
+  }
+  tube_voice* const v = &s->voice[i];
+  tube_voice_process(v, from, to, n);
+
+  const uint32_t latency = tube_voice_latency_frames(v->factor);
+  float          dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
+  fill(&s->dry[i], dry, n);
+  fill(&s->wet[i], wet, n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    for (uint32_t f = 0; f < n; ++f) {
+      out[k][f] =
+        dry[f] * delay_tap(&s->line[k], latency, f, n) + wet[f] * out[k][f];
+    }
+  }
+}
+
+void
+tube_stage_process(tube_stage*         s,
+                   const float* const* in,
+                   float* const*       out,
+                   uint32_t            n)
+{
+  float drive[CONTROL_FRAMES], bright[CONTROL_FRAMES], fade[CONTROL_FRAMES];
+  fill(&s->drive, drive, n);
+  fill(&s->bright, bright, n);
+  fill(&s->fade, fade, n);
+
+  buffers hot, now, old;
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    drive_channel(s, k, drive, bright, in[k], hot[k], n);
+    delay_process(&s->line[k], 0, in[k], now[k], n);
+  }
+  mix_voice(s, s->playing, hot, now, n);
+  if (s->change_lines) {
+    mix_voice(s, 1 - s->playing, hot, old, n);
+    for (uint32_t k = 0; k < s->n_channels; ++k) {
+      for (uint32_t i = 0; i < n; ++i) {
+        now[k][i] = old[k][i] + fade[i] * (now[k][i] - old[k][i]);
+      }
+    }
+  }
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    memcpy(out[k], now[k], n * sizeof(float));
+  }
+}
+
+STAGE_DEFINE(tube_stage)

@@ -1,0 +1,137 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Tube stage: one to three triode gain stages, blended with the dry signal.
+///
+/// Scale: 0 dBFS is TUBE_STAGE_FULL_SCALE_V at the first grid while drive_db is
+/// 0, so playing at -18 dBFS RMS is 63 mV RMS, about what a pickup gives (from
+/// memory).  Drive stands for the volume in front of the first grid.
+///
+/// The circuit is that of tube_voice.h: blocking, cathode and supply dynamics
+/// are those of its parts.  The tubed signal comes back at the loudness of the
+/// dry one, by a gain that is computed from the settings (tube_level.h), so
+/// that drive, stages, bias and blend change the sound and not the level.
+///
+/// Dry and tubed are in phase: same polarity, same delay.
+/// `stages` and `quality` start a second circuit and fade over to it in 20 ms.
+///
+/// Bias moves the operating point, equal in all stages: cold towards cut-off,
+/// hot towards grid current.  Sag is how far the supply falls under load.
+/// Neither shifts the signal's zero: what a balanced output stage cancels is
+/// left out.
+
+#ifndef COMMON_STAGES_TUBE_STAGE_H
+#define COMMON_STAGES_TUBE_STAGE_H
+
+#include "common/delay.h"
+#include "common/glide.h"
+#include "common/stage.h"
+#include "common/tube_voice.h"
+
+#define TUBE_STAGE_FULL_SCALE_V 0.5
+
+#define TUBE_STAGE_PARAMS(NUM, TOG, SEL)                                      \
+  NUM(drive_db,                                                               \
+      "Drive",                                                                \
+      DB,                                                                     \
+      -12,                                                                    \
+      18,                                                                     \
+      48,                                                                     \
+      LIN,                                                                    \
+      "Gain in front of the first grid.")                                     \
+  SEL(stages, "Stages", 1, 3, "one|two|three", "Number of triodes in a row.") \
+  NUM(bias_pc,                                                                \
+      "Bias",                                                                 \
+      PC,                                                                     \
+      -100,                                                                   \
+      0,                                                                      \
+      100,                                                                    \
+      LIN,                                                                    \
+      "Operating point of the triodes, from cold to hot.")                    \
+  NUM(sag_pc,                                                                 \
+      "Sag",                                                                  \
+      PC,                                                                     \
+      0,                                                                      \
+      25,                                                                     \
+      100,                                                                    \
+      LIN,                                                                    \
+      "How far the supply voltage gives way to loud playing.")                \
+  NUM(bright_db,                                                              \
+      "Bright",                                                               \
+      DB,                                                                     \
+      0,                                                                      \
+      2,                                                                      \
+      12,                                                                     \
+      LIN,                                                                    \
+      "Lift of the treble in front of the first grid.")                       \
+  NUM(blend_pc,                                                               \
+      "Blend",                                                                \
+      PC,                                                                     \
+      0,                                                                      \
+      50,                                                                     \
+      100,                                                                    \
+      LIN,                                                                    \
+      "Share of the tubed signal, from dry to all of it.")                    \
+  SEL(quality,                                                                \
+      "Quality",                                                              \
+      1,                                                                      \
+      3,                                                                      \
+      "2x|4x|8x",                                                             \
+      "Oversampling: more costs more and aliases less.")
+
+PARAMS_DECLARE(tube_stage, TUBE_STAGE_PARAMS)
+
+/// Above the longest delay plus a call
+#define TUBE_STAGE_DRY_FRAMES 128
+
+typedef struct {
+  // Settings
+  double   rate_hz;
+  uint32_t n_channels;
+  uint32_t n_stages, quality; ///< Wanted: may be ahead of the voices
+  glide    drive_db, bias_pc, sag_pc, bright_db, blend_pc;
+
+  // Coefficients
+  double   glide_share, bright_pole, bright_in;
+  uint32_t warm_lines, fade_lines;
+  ramp     drive, bright;   ///< V per full scale; treble on top of 1
+  ramp     dry[2], wet[2];  ///< Gains in the mix with each voice
+  ramp     fade;            ///< Share of the playing voice
+  uint32_t unsettled_lines; ///< Until these ramps are flat
+
+  // Memory
+  double treble_low[MAX_CHANNELS]; ///< What the bright filter leaves
+  double treble_in[MAX_CHANNELS];
+  delay  line[MAX_CHANNELS];
+  float  dry_memory[MAX_CHANNELS][TUBE_STAGE_DRY_FRAMES];
+
+  // Two circuits, of which one plays.  While it replaces the other, both run.
+  tube_voice voice[2];
+  uint32_t   playing;
+  uint32_t   change_lines; ///< Grid lines until the other one rests
+} tube_stage;
+
+bool
+tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels);
+
+void
+tube_stage_set(tube_stage* s, const tube_stage_params* p);
+
+void
+tube_stage_reset(tube_stage* s);
+
+void
+tube_stage_control(tube_stage* s);
+
+void
+tube_stage_process(tube_stage*         s,
+                   const float* const* in,
+                   float* const*       out,
+                   uint32_t            n);
+
+uint32_t
+tube_stage_latency_frames(const tube_stage* s);
+
+STAGE_DECLARE(tube_stage)
+
+#endif // COMMON_STAGES_TUBE_STAGE_H

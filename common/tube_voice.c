@@ -1,0 +1,269 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "tube_voice.h"
+
+#include <pthread.h>
+#include <string.h>
+
+// A stage delays by half a sample, the filter behind the last by 2 or 2.5; all
+// are filled up to
+#define INNER_DELAY 4
+
+// Output resistance of the plate circuit at rest: plate resistor parallel to
+// the tube's 65.8 kohm
+#define PLATE_SOURCE_OHM 39.7e3
+
+// The supply recovers, and sags, with this time constant (our choice); full
+// level is a mean of 50 V at the output
+#define SUPPLY_TAU_S  0.08
+#define LOAD_TAU_S    0.01 // Of the rectified output, before the control grid
+#define SUPPLY_FULL_V 50.0
+#define SUPPLY_MIN_V  160.0
+
+// Range of b in the table: at SUPPLY_MIN_V, coldest; at 250 V, hottest
+#define TABLE_B_MIN_V 137.5
+#define TABLE_B_MAX_V 275.0
+
+#define MILLER_F 105e-12 // Cgk 1.6, Cga 1.7 (1 + 54), wiring 10 pF
+
+// Small-signal gain from grid to grid: stage 57.3, divider 0.102
+#define LATER_GAIN 5.8
+
+#define DIVIDER_OHM      560e3
+#define DIVIDER_LEAK_OHM 68e3
+
+static const tube_parts first_parts = {
+  .plate_ohm   = 100e3,
+  .cathode_ohm = 1500,
+  .cathode_f   = 1e-6,
+  .source_ohm  = 68e3,
+  .leak_ohm    = 1e6,
+  .load_ohm    = DIVIDER_OHM + DIVIDER_LEAK_OHM,
+  .load_f      = 6.8e-9,
+  .input_f     = MILLER_F,
+};
+
+static const tube_parts later_parts = {
+  .plate_ohm   = 100e3,
+  .cathode_ohm = 1500,
+  .cathode_f   = 22e-6,
+  .source_ohm  = PLATE_SOURCE_OHM + DIVIDER_OHM,
+  .coupling_f  = 6.8e-9,
+  .leak_ohm    = DIVIDER_LEAK_OHM,
+  .stopper_ohm = 2.6e3, // Makes the same of both grids for the table
+  .load_ohm    = DIVIDER_OHM + DIVIDER_LEAK_OHM,
+  .load_f      = 6.8e-9,
+  .input_f     = MILLER_F,
+};
+
+static tube_table     shared_table;
+static pthread_once_t shared_once = PTHREAD_ONCE_INIT;
+
+static void
+build_shared_table(void)
+{
+  tube_table_build(&shared_table,
+                   &triode_12ax7,
+                   tube_parts_grid_ohm(&first_parts),
+                   tube_parts_plate_ohm(&first_parts),
+                   TABLE_B_MIN_V,
+                   TABLE_B_MAX_V);
+}
+
+void
+tube_voice_prepare(void)
+{
+  pthread_once(&shared_once, build_shared_table);
+}
+
+uint32_t
+tube_voice_latency_frames(uint32_t factor)
+{
+  return oversample_latency_frames_delayed(factor, INNER_DELAY);
+}
+
+/// The mean over a sample is a factor cos(w/2) per stage.  With x = sin^2(w/2)
+/// its inverse is a power series in x, of which three terms are within 0.04 dB
+/// up to 20 kHz at 192 kHz; an odd number of stages gets another cos(w/2), for
+/// a whole delay.
+static void
+design_repair(tube_voice* v)
+{
+  static const double series[TUBE_MAX_STAGES][3] = {
+    {1.0, 1.0, 1.0}, // 1 / (1 - x)
+    {1.0, 1.0, 1.0},
+    {1.0, 2.0, 3.0}, // 1 / (1 - x)^2
+  };
+  const double* const c      = series[v->n_stages - 1];
+  const uint32_t      is_odd = v->n_stages % 2;
+
+  // x is (-1/4, 1/2, -1/4), x^2 is (1, -4, 6, -4, 1) / 16
+  const double sum[5] = {
+    c[2] / 16.0,
+    -c[1] / 4.0 - c[2] / 4.0,
+    c[0] + c[1] / 2.0 + 3.0 * c[2] / 8.0,
+    -c[1] / 4.0 - c[2] / 4.0,
+    c[2] / 16.0,
+  };
+  for (uint32_t i = 0; i < TUBE_REPAIR_TAPS; ++i) {
+    const double here   = i < 5 ? sum[i] : 0.0;
+    const double before = i > 0 ? sum[i - 1] : 0.0;
+    v->repair[i]        = (float)(is_odd ? 0.5 * (here + before) : here);
+  }
+  v->repair_delay = v->n_stages == 3 ? 0 : 1;
+
+  // Back to the polarity of the input
+  for (uint32_t i = 0; is_odd && i < TUBE_REPAIR_TAPS; ++i) {
+    v->repair[i] = -v->repair[i];
+  }
+}
+
+static void
+init_channel(tube_voice* v, tube_voice_channel* c)
+{
+  const double inner_hz = v->rate_hz * v->factor;
+  oversample_init_delayed(&c->over, v->factor, INNER_DELAY);
+  for (uint32_t i = 0; i < v->n_stages; ++i) {
+    tube_gain_init(&c->gain[i],
+                   &shared_table,
+                   i ? &later_parts : &first_parts,
+                   i + 1 < v->n_stages ? TUBE_OUT_SOURCE : TUBE_OUT_LOAD,
+                   PLATE_SOURCE_OHM,
+                   inner_hz);
+    tube_gain_reset(&c->gain[i], &v->rest);
+  }
+  memset(c->repair, 0, sizeof(c->repair));
+}
+
+static void
+ramp_rest(tube_voice* v, tube_rest to)
+{
+  const double share = 1.0 / (CONTROL_FRAMES * v->factor);
+  v->ramp.at         = v->rest;
+  v->ramp.step       = (tube_rest){
+          .ia = share * (to.ia - v->rest.ia),
+          .ig = share * (to.ig - v->rest.ig),
+          .a  = share * (to.a - v->rest.a),
+          .b  = share * (to.b - v->rest.b),
+  };
+  v->rest = to;
+}
+
+void
+tube_voice_init(tube_voice* v,
+                double      rate_hz,
+                uint32_t    n_channels,
+                uint32_t    n_stages,
+                uint32_t    factor,
+                double      bias_v)
+{
+  v->rate_hz      = rate_hz;
+  v->n_channels   = n_channels;
+  v->n_stages     = n_stages;
+  v->factor       = factor;
+  v->group        = factor < TUBE_GROUP_MAX ? factor : TUBE_GROUP_MAX;
+  v->bias_v       = bias_v;
+  v->pad          = pow(1.0 / LATER_GAIN, n_stages - 1.0);
+  v->supply_share = one_pole_share(SUPPLY_TAU_S, rate_hz / CONTROL_FRAMES);
+  v->load_share   = one_pole_share(LOAD_TAU_S, rate_hz);
+  v->supply_v     = TUBE_SUPPLY_V;
+  v->load_v       = 0.0;
+  v->rest = tube_rest_find(&shared_table, &first_parts, v->supply_v, bias_v);
+  ramp_rest(v, v->rest);
+  design_repair(v);
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    init_channel(v, &v->channel[k]);
+  }
+}
+
+void
+tube_voice_control(tube_voice* v, double bias_v, double sag_v)
+{
+  const double before = v->supply_v;
+  const double target = TUBE_SUPPLY_V - sag_v * (v->load_v / SUPPLY_FULL_V);
+  v->supply_v += v->supply_share * (target - v->supply_v);
+  v->supply_v = fmax(v->supply_v, SUPPLY_MIN_V);
+
+  tube_rest to = v->rest;
+  if (v->supply_v != before || bias_v != v->bias_v) {
+    v->bias_v = bias_v;
+    to = tube_rest_near(&shared_table, &first_parts, v->supply_v, bias_v, to);
+  }
+  ramp_rest(v, to);
+}
+
+/// Filter `n` inner samples into `y`
+static void
+repair(const tube_voice*   v,
+       tube_voice_channel* c,
+       const double*       x,
+       float*              y,
+       uint32_t            n)
+{
+  enum { before = TUBE_REPAIR_TAPS + 2 };
+  float line[before + OVERSAMPLE_MAX_SAMPLES];
+  memcpy(line, c->repair, sizeof(c->repair));
+  for (uint32_t i = 0; i < n; ++i) {
+    line[before + i] = (float)x[i];
+  }
+
+  const float* const now = line + before - v->repair_delay;
+  for (uint32_t i = 0; i < n; ++i) {
+    y[i] = v->repair[0] * now[i];
+  }
+  for (uint32_t k = 1; k < TUBE_REPAIR_TAPS; ++k) {
+    const float* const tap = now - k;
+    for (uint32_t i = 0; i < n; ++i) {
+      y[i] += v->repair[k] * tap[i];
+    }
+  }
+  memcpy(c->repair, line + n, sizeof(c->repair));
+}
+
+static void
+process_channel(const tube_voice*   v,
+                tube_voice_channel* c,
+                const float*        in,
+                float*              out,
+                uint32_t            n)
+{
+  const uint32_t n_inner = n * v->factor;
+
+  float  inner[OVERSAMPLE_MAX_SAMPLES];
+  double x[OVERSAMPLE_MAX_SAMPLES];
+  oversample_up(&c->over, in, inner, n);
+  for (uint32_t i = 0; i < n_inner; ++i) {
+    x[i] = v->pad * (double)inner[i];
+  }
+  tube_gain_process(c->gain, v->n_stages, &v->ramp, v->group, x, n_inner);
+  repair(v, c, x, inner, n_inner);
+  oversample_down(&c->over, inner, out, n);
+}
+
+void
+tube_voice_process(tube_voice*         v,
+                   const float* const* in,
+                   float* const*       out,
+                   uint32_t            n)
+{
+  for (uint32_t k = 0; k < v->n_channels; ++k) {
+    process_channel(v, &v->channel[k], in[k], out[k], n);
+  }
+
+  // The supply carries all channels
+  const double share = 1.0 / v->n_channels;
+  for (uint32_t i = 0; i < n; ++i) {
+    double level = 0.0;
+    for (uint32_t k = 0; k < v->n_channels; ++k) {
+      level += fabs((double)out[k][i]);
+    }
+    v->load_v += v->load_share * (share * level - v->load_v);
+  }
+
+  const double moved = (double)n * v->factor;
+  v->ramp.at.ia += moved * v->ramp.step.ia;
+  v->ramp.at.ig += moved * v->ramp.step.ig;
+  v->ramp.at.a += moved * v->ramp.step.a;
+  v->ramp.at.b += moved * v->ramp.step.b;
+}

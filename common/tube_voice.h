@@ -1,0 +1,94 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// A preamplifier: one to three triode stages in a row, run at a multiple of
+/// the sample rate, one or two channels with one power supply.
+///
+/// Circuit (our choice of common parts): 12AX7, supply 250 V, plate 100 kohm,
+/// cathode 1.5 kohm; the first grid direct-coupled through 68 kohm, the others
+/// through 6.8 nF and a divider to a tenth; input capacitances by the Miller
+/// effect.  Every tube sees the same resistances, so all share one table.
+///
+/// Between two stages the plate is the source of the next grid's network, with
+/// the output resistance of the plate circuit at rest; the divider's 560 kohm
+/// keeps grid current from loading it.
+///
+/// Real-time safe but for tube_voice_prepare().
+
+#ifndef COMMON_TUBE_VOICE_H
+#define COMMON_TUBE_VOICE_H
+
+#include "oversample.h"
+#include "tube_gain.h"
+
+#define TUBE_MAX_STAGES 3
+
+/// Supply without signal
+#define TUBE_SUPPLY_V 250.0
+
+/// Taps of the filter that makes good the averaging of currents
+#define TUBE_REPAIR_TAPS 6
+
+/// One channel
+typedef struct {
+  oversampler over;
+  tube_gain   gain[TUBE_MAX_STAGES];
+  float       repair[TUBE_REPAIR_TAPS + 2]; ///< What came before
+} tube_voice_channel;
+
+/// Flat state
+typedef struct {
+  double   rate_hz;
+  uint32_t n_channels, n_stages, factor, group;
+
+  // Setting
+  double bias_v; ///< Cathode lift, V
+  double sag_v;  ///< Fall of the supply while the output is at full level, V
+
+  // Coefficients
+  double   pad; ///< In front of the first grid
+  double   supply_share, load_share;
+  float    repair[TUBE_REPAIR_TAPS];
+  uint32_t repair_delay; ///< Beyond the filter's own, so that all have the same
+
+  // Memory
+  double             supply_v;
+  double             load_v; ///< Smoothed |output|
+  tube_rest          rest;   ///< At the next grid line
+  tube_rest_ramp     ramp;   ///< Towards it
+  tube_voice_channel channel[MAX_CHANNELS];
+} tube_voice;
+
+/// Build what all voices of a process share, on the first call.  Not for the
+/// audio thread (tens of ms).
+void
+tube_voice_prepare(void);
+
+/// n_stages: 1 to TUBE_MAX_STAGES; factor: 1, 2, 4 or 8.  Includes a reset
+/// to rest at `bias_v`.  tube_voice_prepare() must have been called.
+void
+tube_voice_init(tube_voice* v,
+                double      rate_hz,
+                uint32_t    n_channels,
+                uint32_t    n_stages,
+                uint32_t    factor,
+                double      bias_v);
+
+/// A grid line: take the settings, move the supply and the operating point
+void
+tube_voice_control(tube_voice* v, double bias_v, double sag_v);
+
+/// V at the first grid in, V at the output out, in phase with the input (an odd
+/// number of stages is inverted).  n up to the next grid line; out[k] may be
+/// in[k].
+void
+tube_voice_process(tube_voice*         v,
+                   const float* const* in,
+                   float* const*       out,
+                   uint32_t            n);
+
+/// Delay of tube_voice_process() at a factor; the same for any number of stages
+uint32_t
+tube_voice_latency_frames(uint32_t factor);
+
+#endif // COMMON_TUBE_VOICE_H

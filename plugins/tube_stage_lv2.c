@@ -1,0 +1,15 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "common/stages/tube_stage.h"
+
+#include "shell.h"
+
+const plugin tube_stage_plugin = {
+  .stem    = "tube-stage",
+  .name    = "Tube stage",
+  .summary = "One to three triode gain stages, blended with the dry signal.",
+  .type    = "DistortionPlugin",
+  .forms   = FORMS_TRACK,
+  .ops     = &tube_stage_ops,
+};
