@@ -3,6 +3,8 @@
 
 #include "tube_gain.h"
 
+#include <string.h>
+
 // What bias and capacitors can add to a above what the input does
 #define MAX_HELD_V 8.0
 
@@ -97,29 +99,28 @@ tube_rest_find(const tube_table* t,
   return rest;
 }
 
+/// Trapezoidal low-pass with h = tan(w / 2)
+static tube_pole
+low_pass(double h)
+{
+  const double in = h / (1.0 + h);
+  return (tube_pole){.pole = (1.0 - h) / (1.0 + h), .now = in, .before = in};
+}
+
 static void
 init_filters(tube_gain* g, const tube_parts* p, double rate_hz)
 {
-  // Trapezoidal one-poles
-  g->hp    = 1.0;
-  g->hp_in = 0.0;
+  g->coupling_pole = (tube_pole){0};
   if (p->coupling_f > 0.0) {
     const double tau = p->coupling_f * (p->source_ohm + p->leak_ohm);
-    const double h   = 0.5 / (tau * rate_hz);
-    g->hp            = (1.0 - h) / (1.0 + h);
-    g->hp_in         = h / (1.0 + h);
+    g->coupling_pole = low_pass(0.5 / (tau * rate_hz));
   }
 
-  g->lp        = 0.0;
-  g->lp_in     = 1.0;
-  g->lp_before = 0.0;
+  g->input_pole = (tube_pole){.now = 1.0};
   if (p->input_f > 0.0) {
     // Exact at its corner
     const double tau = p->input_f * parallel(p->source_ohm, p->leak_ohm);
-    const double h   = tan(fmin(0.5 / (tau * rate_hz), 0.49 * DSP_PI));
-    g->lp            = (1.0 - h) / (1.0 + h);
-    g->lp_in         = h / (1.0 + h);
-    g->lp_before     = g->lp_in;
+    g->input_pole    = low_pass(tan(fmin(0.5 / (tau * rate_hz), 1.5)));
   }
 }
 
@@ -136,38 +137,39 @@ tube_gain_init(tube_gain*        g,
   g->limit   = (TUBE_A_MAX - MAX_HELD_V) / g->divider;
   init_filters(g, p, rate_hz);
 
-  const double step_s = 1.0 / rate_hz;
-  g->cathode          = step_s / p->cathode_f;
-  g->cathode_leak     = step_s / (p->cathode_f * p->cathode_ohm);
+  const double step_s     = 1.0 / rate_hz;
+  g->charge[TUBE_CATHODE] = step_s / p->cathode_f;
+  g->leak[TUBE_CATHODE]   = step_s / (p->cathode_f * p->cathode_ohm);
   if (p->coupling_f > 0.0) {
-    g->coupling      = step_s / p->coupling_f * g->divider;
-    g->coupling_leak = step_s / (p->coupling_f * (p->source_ohm + p->leak_ohm));
+    const double tau         = p->coupling_f * (p->source_ohm + p->leak_ohm);
+    g->charge[TUBE_COUPLING] = step_s / p->coupling_f * g->divider;
+    g->leak[TUBE_COUPLING]   = step_s / tau;
   }
-  g->load       = step_s / (p->load_f * p->load_ohm);
-  g->plate      = tube_parts_plate_ohm(p);
-  g->load_share = tube_parts_plate_ohm(p) / p->load_ohm;
+  g->charge[TUBE_LOAD] = step_s / (p->load_f * p->load_ohm);
+  g->plate             = tube_parts_plate_ohm(p);
+  g->load_share        = g->plate / p->load_ohm;
 
   g->out_load = 1.0;
-  g->out_el   = 0.0;
+  g->out_cap  = 0.0;
   if (out == TUBE_OUT_SOURCE) {
     g->out_load = 1.0 + out_source_ohm / p->load_ohm;
-    g->out_el   = 1.0;
+    g->out_cap  = 1.0;
   }
 }
 
 void
 tube_gain_reset(tube_gain* g, const tube_rest* rest)
 {
-  const tube_place at    = tube_locate(rest->a);
-  const double     x     = at.share;
-  const double(*grid)[2] = &g->table->grid[at.cell];
+  const tube_place at = tube_locate(rest->a);
 
-  g->u = g->high = g->low = g->grid = 0.0;
-  g->vk = g->ec = g->el = 0.0;
-  g->vk_rate = g->ec_rate = g->el_rate = 0.0;
+  g->u = g->low = g->high = g->grid = 0.0;
+  memset(g->cap, 0, sizeof(g->cap));
+  memset(g->rate, 0, sizeof(g->rate));
   g->rate_before = g->off = 0.0;
   g->a                    = rest->a;
-  g->f_grid =
-    grid[0][0] + x * x * (3.0 - 2.0 * x) * (grid[1][0] - grid[0][0]) +
-    x * (1.0 - x) * at.width * ((1.0 - x) * grid[0][1] - x * grid[1][1]);
+  g->cell                 = at.cell;
+  g->share                = at.share;
+  g->width                = at.width;
+  g->per_width            = 1.0 / at.width;
+  g->ig                   = rest->ig;
 }

@@ -85,36 +85,45 @@ typedef struct {
 /// Largest group of samples whose capacitors are predicted together
 #define TUBE_GROUP_MAX 4
 
+/// Most stages that tube_gain_process() takes at once
+#define TUBE_STAGES_MAX 3
+
 /// Which output: the load, or the open-circuit voltage that the next stage's
 /// source stands for
 typedef enum { TUBE_OUT_LOAD, TUBE_OUT_SOURCE } tube_out;
+
+/// A one-pole filter:  y = pole y + now u + before (u of before)
+typedef struct {
+  double pole, now, before;
+} tube_pole;
+
+/// The capacitors that currents of the tube charge, as indices
+enum { TUBE_CATHODE, TUBE_COUPLING, TUBE_LOAD };
 
 /// A stage, one channel
 typedef struct {
   const tube_table* table;
 
   // Coefficients, per sample at its rate
-  double divider;               ///< From u to a
-  double hp, hp_in;             ///< Coupling capacitor, linear part
-  double lp, lp_in, lp_before;  ///< Input capacitance
-  double limit;                 ///< Of what comes out of these filters
-  double cathode, cathode_leak; ///< V per A, and share
-  double coupling, coupling_leak;
-  double load, load_share, plate;
-  double out_load, out_el; ///< Output from load voltage and its capacitor
+  tube_pole coupling_pole; ///< Voltage of that capacitor, linear part
+  tube_pole input_pole;    ///< Input capacitance
+  double    limit;         ///< Of what comes out of these filters
+  double    divider;       ///< From u to a
+  double    plate, load_share;
+  double    out_load, out_cap; ///< Output from load voltage and its capacitor
+
+  // Capacitors: what a current or voltage adds in a sample, and their leak
+  double charge[4], leak[4];
 
   // Memory
-  double   u, high;    ///< Last input, and behind the coupling capacitor
-  double   low;        ///< Voltage of that capacitor, linear part
-  double   grid;       ///< Behind the input capacitance
-  double   a;          ///< Where the grid source was seen last ...
-  double   f_grid;     ///< ... with this antiderivative of the grid current
-  double   off;        ///< ... so far above where the capacitors put it
-  double   vk, ec, el; ///< Capacitors: cathode, coupling, load
-  double   vk_rate, ec_rate, el_rate; ///< V per sample in the last group
-  double   rate_before; ///< Of vk and ec together, in the group before
-  double   b;           ///< Plate source of the group, and its row
-  uint32_t row;
+  double   u, low, high, grid; ///< Of the two filters: in, between, out
+  double   cap[4], rate[4];    ///< V, and V per sample in the last group
+  double   rate_before; ///< Of both in front of the grid, a group earlier
+  double   a;           ///< Where the grid source was seen last ...
+  double   off;         ///< ... so far above where the capacitors put it
+  double   ig;          ///< ... with this grid current
+  double   share, width, per_width; ///< ... at this place of its axis
+  uint32_t cell;
 } tube_gain;
 
 /// `out_source_ohm`: of the source that TUBE_OUT_SOURCE stands for

@@ -1,106 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-// No guard: tube_gain_run.c includes this once per width of vector, with LANES
-// (2 or 4) and NAME(x) defined.  Both make the same bits.
+// The steps of a group of samples through a stage.  No guard: tube_gain_run.c
+// includes this once per width of vector.
 
-#define N_VECS (TUBE_GROUP_MAX / LANES)
-
-typedef double  NAME(vec) __attribute__((vector_size(8 * LANES), may_alias));
-typedef int64_t NAME(mask) __attribute__((vector_size(8 * LANES), may_alias));
-typedef int32_t NAME(cells) __attribute__((vector_size(4 * LANES), may_alias));
-
-#define vec  NAME(vec)
-#define mask NAME(mask)
-
-/// One value per sample of a group
-typedef struct {
-  vec v[N_VECS];
-} NAME(group);
-
-#define group NAME(group)
-
-#define EACH(h) for (uint32_t h = 0; h < N_VECS; ++h)
-
-#define SELECT(m, x, y) ((vec)(((mask)(x) & (m)) | ((mask)(y) & ~(m))))
-
-#if LANES == 4
-#  define ALL(x) ((vec){(x), (x), (x), (x)})
-#else
-#  define ALL(x) ((vec){(x), (x)})
-#endif
-
-INLINE group
-NAME(load)(const double* x)
-{
-  group g;
-  memcpy(&g, x, sizeof(g));
-  return g;
-}
-
-/// A group one sample later, with `first` in front
-INLINE group
-NAME(behind)(double first, group x)
-{
-#if LANES == 4
-  return (group){{__builtin_shufflevector(x.v[0], ALL(first), 4, 0, 1, 2)}};
-#else
-  return (group){{{first, x.v[0][0]}, {x.v[0][1], x.v[1][0]}}};
-#endif
-}
-
-/// Sums up to each sample
-INLINE group
-NAME(running_sum)(group x)
-{
-  group once = NAME(behind)(0.0, x);
-  EACH(h)
-  {
-    once.v[h] += x.v[h];
-  }
-#if LANES == 4
-  const vec v = once.v[0];
-  return (group){{v + __builtin_shufflevector(v, ALL(0.0), 4, 4, 0, 1)}};
-#else
-  return (group){{once.v[0], once.v[1] + once.v[0]}};
-#endif
-}
-
-INLINE double
-NAME(sum)(group x)
-{
-#if LANES == 4
-  const vec v = x.v[0];
-  return (v[0] + v[1]) + (v[2] + v[3]);
-#else
-  return (x.v[0][0] + x.v[0][1]) + (x.v[1][0] + x.v[1][1]);
-#endif
-}
-
-INLINE double
-NAME(last)(group x, uint32_t n)
-{
-  return x.v[(n - 1) / LANES][(n - 1) % LANES];
-}
-
-/// First and second number of four pairs
-INLINE void
-NAME(split)(const pair* p, group* first, group* second)
-{
-#if LANES == 4
-  const vec even = {p[0][0], p[0][1], p[2][0], p[2][1]};
-  const vec odd  = {p[1][0], p[1][1], p[3][0], p[3][1]};
-  first->v[0]    = __builtin_shufflevector(even, odd, 0, 4, 2, 6);
-  second->v[0]   = __builtin_shufflevector(even, odd, 1, 5, 3, 7);
-#else
-  EACH(h)
-  {
-    const pair* const q = p + 2 * h;
-    first->v[h]         = (vec){q[0][0], q[1][0]};
-    second->v[h]        = (vec){q[0][1], q[1][1]};
-  }
-#endif
-}
+#include "tube_gain_lanes.h"
 
 /// Where the values of a lie on their axis
 typedef struct {
@@ -109,308 +13,419 @@ typedef struct {
   int32_t cell[TUBE_GROUP_MAX];
 } NAME(places);
 
-#define places NAME(places)
-
-/// See tube_locate().  a is at most TUBE_A_MAX.
-INLINE places
-NAME(locate)(group a)
-{
-  places at;
-  EACH(h)
-  {
-    // The steeper of two straight lines below the knee, the other above
-    const vec  above = a.v[h] - TUBE_A_KNEE;
-    const mask fine  = above < 0.0;
-    vec        x     = TUBE_A_FINE + SELECT(fine, above * TUBE_A_PER_V, above);
-    x                = (vec)((mask)x & (x > 0.0));
-
-    const NAME(cells) cell = __builtin_convertvector(x, NAME(cells));
-    at.share.v[h]          = x - __builtin_convertvector(cell, vec);
-    at.rest.v[h]           = 1.0 - at.share.v[h];
-    at.width.v[h]          = SELECT(fine, ALL(1.0 / TUBE_A_PER_V), ALL(1.0));
-    at.per_width.v[h]      = SELECT(fine, ALL((double)TUBE_A_PER_V), ALL(1.0));
-    for (uint32_t k = 0; k < LANES; ++k) {
-      at.cell[LANES * h + k] = cell[k];
-    }
-  }
-  return at;
-}
-
-/// A function and its slope along a, at each sample
+/// Weights over b of {F, S, F_b, S_b} in the row below b and in that above
 typedef struct {
-  group f, s;
-} NAME(curve);
+  vec v[2 * N_VECS];
+} NAME(weights);
 
-#define curve NAME(curve)
+/// A group of one stage at work, between the steps
+typedef struct {
+  tube_rest        rest;
+  group            leak; ///< Of the capacitors, as they are ordered
+  const tube_node* low;  ///< Row below b
+  NAME(weights) w;
+  pair  start; ///< F and S where the grid source comes from
+  group u;     ///< What the input and the linear filters make of it ...
+  group drift; ///< ... and what the capacitors will take off it
+  group a;     ///< The grid source
+  NAME(places) at;
+  pair  left[TUBE_GROUP_MAX]; ///< F and S at the nodes around it
+  pair  right[TUBE_GROUP_MAX];
+  group f, s;          ///< F and S there
+  group per_step;      ///< 1 / step of the grid source, to each sample
+  NAME(masks) slow;    ///< Where that is too little for a quotient
+  group ia, ig, slope; ///< Mean currents over the steps, less those at rest
+  group load, out;
+} NAME(work);
 
-/// Cubic Hermite interpolation from {f, s} at the left and right of the cells
-INLINE curve
-NAME(interpolate)(const places* at, const pair* left, const pair* right)
+#define places  NAME(places)
+#define weights NAME(weights)
+#define work    NAME(work)
+
+/// Row and weights for b, which moves so little that a group sees its middle
+INLINE void
+NAME(take_row)(tube_gain* g, work* k, uint32_t n)
 {
-  group p, dp, q, dq;
-  NAME(split)(left, &p, &dp);
-  NAME(split)(right, &q, &dq);
+  const tube_table* const t = g->table;
 
-  curve c;
+  group cap, rate, leak;
+  NAME(load)(g->cap, &cap, TUBE_GROUP_MAX);
+  NAME(load)(g->rate, &rate, TUBE_GROUP_MAX);
+  NAME(load)(g->leak, &leak, TUBE_GROUP_MAX);
   EACH(h)
   {
-    const vec x    = at->share.v[h];
-    const vec r    = at->rest.v[h];
-    const vec rise = q.v[h] - p.v[h];
-    const vec xr   = x * r;
-    c.f.v[h]       = p.v[h] + x * x * (3.0 - 2.0 * x) * rise +
-               xr * at->width.v[h] * (r * dp.v[h] - x * dq.v[h]);
-    c.s.v[h] = 6.0 * xr * at->per_width.v[h] * rise +
-               r * (1.0 - 3.0 * x) * dp.v[h] + x * (3.0 * x - 2.0) * dq.v[h];
+    cap.v[h] += (0.5 * n) * rate.v[h];
+    k->leak.v[h] = leak.v[h] * cap.v[h];
   }
-  return c;
+  const double b = k->rest.b + g->load_share * NAME(lane)(&cap, TUBE_LOAD) -
+                   NAME(lane)(&cap, TUBE_CATHODE);
+
+  const double  at   = (b - t->b_min) * t->rows_per_v;
+  const int32_t cell = (int32_t)at;
+  const int32_t top  = TUBE_B_ROWS - 2;
+  const int32_t row  = cell < 0 ? 0 : cell > top ? top : cell;
+  const double  y    = at - row;
+  const double  rest = 1.0 - y;
+  const double  up   = y * y * (3.0 - 2.0 * y);
+  const double  down = 1.0 - up;
+  const double  h    = y * rest * t->b_step;
+  const double  low  = h * rest;
+  const double  high = -h * y;
+  k->low             = t->node[row];
+  NAME(join)((pair){down, down}, (pair){low, low}, k->w.v);
+  NAME(join)((pair){up, up}, (pair){high, high}, k->w.v + N_VECS);
 }
 
 /// {F, S} of a node, between two rows
 INLINE pair
-NAME(between_rows)(const tube_node* low, const tube_node* high, const double* w)
+NAME(between_rows)(const tube_node* n, const weights* w)
 {
 #if LANES == 4
-  const vec sum = *(const vec*)low * *(const vec*)w +
-                  *(const vec*)high * *(const vec*)(w + 4);
-  return (pair){sum[0], sum[1]} + (pair){sum[2], sum[3]};
+  const vec* const low  = (const vec*)n;
+  const vec* const high = (const vec*)(n + TUBE_A_NODES); // In the next row
+  const vec        sum  = low[0] * w->v[0] + high[0] * w->v[1];
+  return __builtin_shufflevector(sum, sum, 0, 1) +
+         __builtin_shufflevector(sum, sum, 2, 3);
 #else
-  const pair* const l = (const pair*)low;
-  const pair* const h = (const pair*)high;
-  const pair* const v = (const pair*)w;
-  return (l[0] * v[0] + h[0] * v[2]) + (l[1] * v[1] + h[1] * v[3]);
+  const pair* const low  = (const pair*)n;
+  const pair* const high = (const pair*)(n + TUBE_A_NODES);
+  return (low[0] * w->v[0] + high[0] * w->v[2]) +
+         (low[1] * w->v[1] + high[1] * w->v[3]);
 #endif
 }
 
-/// Weights over b of {F, S, F_b, S_b} in the row below and in that above
-INLINE void
-NAME(weigh_rows)(const tube_gain* g, double* w)
-{
-  const tube_table* const t = g->table;
-
-  const double y    = (g->b - t->b_min) * t->rows_per_v - g->row;
-  const double rest = 1.0 - y;
-  const double up   = y * y * (3.0 - 2.0 * y);
-  const double h    = y * rest * t->b_step;
-  w[0] = w[1] = 1.0 - up;
-  w[2] = w[3] = h * rest;
-  w[4] = w[5] = up;
-  w[6] = w[7] = -h * y;
-}
-
 /// F and S where the last group ended, at the b of this one
-INLINE pair
-NAME(start)(const tube_gain* g, const double* w)
+INLINE void
+NAME(take_start)(tube_gain* g, work* k, uint32_t n)
 {
-  const tube_place       at   = tube_locate(g->a);
-  const tube_node* const low  = &g->table->node[g->row][at.cell];
-  const tube_node* const high = &g->table->node[g->row + 1][at.cell];
-  const pair             p    = NAME(between_rows)(low, high, w);
-  const pair             q    = NAME(between_rows)(low + 1, high + 1, w);
+  (void)n;
+  const tube_node* const node = k->low + g->cell;
+  const pair             p    = NAME(between_rows)(node, &k->w);
+  const pair             q    = NAME(between_rows)(node + 1, &k->w);
 
-  const double x  = at.share;
-  const double r  = 1.0 - x;
-  const double xr = x * r;
-  return (pair){
-    p[0] + x * x * (3.0 - 2.0 * x) * (q[0] - p[0]) +
-      xr * at.width * (r * p[1] - x * q[1]),
-    6.0 * xr * (q[0] - p[0]) / at.width + r * (1.0 - 3.0 * x) * p[1] +
-      x * (3.0 * x - 2.0) * q[1],
+  const double x    = g->share;
+  const double r    = 1.0 - x;
+  const double xr   = x * r;
+  const double rise = q[0] - p[0];
+  k->start          = (pair){
+             p[0] + x * x * (3.0 - 2.0 * x) * rise +
+               xr * g->width * (r * p[1] - x * q[1]),
+             6.0 * xr * g->per_width * rise + r * (1.0 - 3.0 * x) * p[1] +
+               x * (3.0 * x - 2.0) * q[1],
   };
 }
 
-/// Plate and grid current at `a`, with their antiderivatives
+/// Linear filters in front of the grid
 INLINE void
-NAME(look_up)(const tube_gain* g,
-              const double*    w,
-              const group*     a,
-              curve*           plate,
-              curve*           grid,
-              uint32_t         n)
+NAME(filter)(tube_gain* g, work* k, const double* in, uint32_t n)
 {
-  const tube_table* const t  = g->table;
-  const places            at = NAME(locate)(*a);
+  const tube_pole c = g->coupling_pole;
+  const tube_pole p = g->input_pole;
 
-  pair left[TUBE_GROUP_MAX], right[TUBE_GROUP_MAX];
-  pair grid_left[TUBE_GROUP_MAX], grid_right[TUBE_GROUP_MAX];
-  for (uint32_t k = 0; k < TUBE_GROUP_MAX; ++k) {
-    const int32_t          cell = at.cell[k < n ? k : n - 1];
-    const tube_node* const low  = &t->node[g->row][cell];
-    const tube_node* const high = &t->node[g->row + 1][cell];
-    left[k]                     = NAME(between_rows)(low, high, w);
-    right[k]                    = NAME(between_rows)(low + 1, high + 1, w);
-    grid_left[k]                = *(const pair*)t->grid[cell];
-    grid_right[k]               = *(const pair*)t->grid[cell + 1];
-  }
-  *plate = NAME(interpolate)(&at, left, right);
-  *grid  = NAME(interpolate)(&at, grid_left, grid_right);
-}
-
-/// Linear filters in front of the grid, for a group
-INLINE group
-NAME(filter)(tube_gain* g, const double* in, uint32_t n)
-{
-  double y[TUBE_GROUP_MAX] = {0};
-  double u                 = g->u;
-  double low               = g->low;
-  double high              = g->high;
-  double grid              = g->grid;
-  for (uint32_t k = 0; k < n; ++k) {
-    low                 = g->hp * low + g->hp_in * (in[k] + u);
-    u                   = in[k];
-    const double before = high;
-    high                = u - low;
-    grid = g->lp * grid + (g->lp_in * high + g->lp_before * before);
-    y[k] = grid;
+  double out[TUBE_GROUP_MAX] = {0};
+  double u                   = g->u;
+  double low                 = g->low;
+  double high                = g->high;
+  double grid                = g->grid;
+  for (uint32_t i = 0; i < n; ++i) {
+    low    = c.pole * low + (c.now * in[i] + c.before * u);
+    u      = in[i];
+    grid   = p.pole * grid + (p.now * (u - low) + p.before * high);
+    high   = u - low;
+    out[i] = grid;
   }
   g->u    = u;
   g->low  = low;
   g->high = high;
   g->grid = grid;
-
-  group limited = NAME(load)(y);
+  NAME(join)((pair){out[0], out[1]}, (pair){out[2], out[3]}, k->u.v);
   EACH(h)
   {
-    const mask ok = limited.v[h] < g->limit;
-    limited.v[h]  = SELECT(ok, limited.v[h], ALL(g->limit));
+    const mask ok = k->u.v[h] < g->limit;
+    k->u.v[h]     = SELECT(ok, k->u.v[h], ALL(g->limit));
   }
-  return limited;
 }
 
-/// Mean of a current while the grid moves by `step` from the sample before, and
-/// its mean slope
-INLINE group
-NAME(mean)(curve c, double f_before, group step, group* per_step)
-{
-  const group before = NAME(behind)(f_before, c.f);
-  group       out;
-  EACH(h)
-  {
-    // Too little motion for the quotient: the value itself
-    const mask slow = (vec)((mask)step.v[h] & INT64_MAX) <= MIN_MOTION_V;
-    per_step->v[h]  = 1.0 / SELECT(slow, ALL(1.0), step.v[h]);
-    out.v[h] =
-      SELECT(slow, c.s.v[h], (c.f.v[h] - before.v[h]) * per_step->v[h]);
-  }
-  return out;
-}
-
-/// Samples beyond the group do not count
-INLINE group
-NAME(only)(group x, uint32_t n)
-{
-  for (uint32_t k = n; k < TUBE_GROUP_MAX; ++k) {
-    x.v[k / LANES][k % LANES] = 0.0;
-  }
-  return x;
-}
-
-/// `n` samples, a constant where it is inlined
+/// Where the grid source will be, if its capacitors go on as in the last two
+/// groups
 INLINE void
-NAME(run_group)(tube_gain* g, const tube_rest* rest, double* x, uint32_t n)
+NAME(expect)(tube_gain* g, work* k, uint32_t n)
 {
-  static const double end_of[]    = {1.0, 2.0, 3.0, 4.0};
-  static const double centre_of[] = {0.5, 1.5, 2.5, 3.5};
-
-  const group  end    = NAME(load)(end_of);
-  const group  centre = NAME(load)(centre_of);
-  const double share  = 1.0 / n;
-  const double middle = 0.5 * n;
-
-  // Cathode and coupling capacitor, as voltages against a, are expected to go
-  // on as in the last two groups
-  const double rate   = g->vk_rate + g->divider * g->ec_rate;
+#if LANES == 4
+  static const group end = {{{1.0, 2.0, 3.0, 4.0}}};
+#else
+  static const group end    = {{{1.0, 2.0}, {3.0, 4.0}}};
+#endif
+  const double rate =
+    g->rate[TUBE_CATHODE] + g->divider * g->rate[TUBE_COUPLING];
+  const double held =
+    k->rest.a - g->cap[TUBE_CATHODE] - g->divider * g->cap[TUBE_COUPLING];
   const double change = rate - g->rate_before;
   const double r1     = rate + 0.5 * change;
-  const double r2     = 0.5 * share * change;
-  const double held   = rest->a - g->vk - g->divider * g->ec;
+  const double r2     = 0.5 / n * change;
   g->rate_before      = rate;
-  group a             = NAME(filter)(g, x, n);
-  group expected;
   EACH(h)
   {
-    expected.v[h] = end.v[h] * (r1 + end.v[h] * r2);
-    a.v[h]        = g->divider * a.v[h] + (held - expected.v[h]);
+    k->drift.v[h] = end.v[h] * (r1 + end.v[h] * r2);
+    k->a.v[h]     = g->divider * k->u.v[h] + (held - k->drift.v[h]);
   }
-
-  // b moves so little that a group sees its middle
-  const double vk = g->vk + middle * g->vk_rate;
-  const double ec = g->ec + middle * g->ec_rate;
-  const double el = g->el + middle * g->el_rate;
-  g->b            = rest->b + g->load_share * el - vk;
-  g->row          = tube_row(g->table, g->b);
-  _Alignas(32) double w[8];
-  NAME(weigh_rows)(g, w);
-
-  curve      plate, grid;
-  const pair start = NAME(start)(g, w);
-  NAME(look_up)(g, w, &a, &plate, &grid, n);
-  group step      = NAME(behind)(g->a, a);
-  group ia_before = NAME(behind)(start[1], plate.s);
-  EACH(h)
-  {
-    step.v[h] = a.v[h] - step.v[h];
-  }
-  group per_step;
-  group ia = NAME(mean)(plate, start[0], step, &per_step);
-  group ig = NAME(mean)(grid, g->f_grid, step, &per_step);
-
-  // What the two capacitors really did, and what that changes
-  const double leak = g->cathode_leak * vk + g->divider * g->coupling_leak * ec;
-  const double per_ig = g->divider * g->coupling;
-  group        moved;
-  EACH(h)
-  {
-    ia.v[h] -= rest->ia;
-    ig.v[h] -= rest->ig;
-    moved.v[h] = g->cathode * (ia.v[h] + ig.v[h]) + per_ig * ig.v[h] - leak;
-  }
-  group off = NAME(running_sum)(moved);
-  EACH(h)
-  {
-    off.v[h] -= expected.v[h];
-  }
-  const group off_before = NAME(behind)(g->off, off);
-  EACH(h)
-  {
-    const vec slope = (plate.s.v[h] - ia_before.v[h]) * per_step.v[h];
-    ia.v[h] -= slope * (0.5 * (off.v[h] + off_before.v[h]));
-  }
-  g->a      = NAME(last)(a, n);
-  g->f_grid = NAME(last)(grid.f, n);
-  g->off    = NAME(last)(off, n);
-
-  // The load's capacitor, likewise.  Means over a sample belong to its middle.
-  group load;
-  EACH(h)
-  {
-    const vec about = g->el + centre.v[h] * g->el_rate;
-    load.v[h]       = (g->load_share - 1.0) * about - g->plate * ia.v[h];
-  }
-  const group so_far = NAME(running_sum)(load);
-  group       out;
-  EACH(h)
-  {
-    const vec now = g->el + g->load * (so_far.v[h] - 0.5 * load.v[h]);
-    load.v[h]     = (g->load_share - 1.0) * now - g->plate * ia.v[h];
-    out.v[h]      = g->out_load * load.v[h] + g->out_el * now;
-  }
-  memcpy(x, &out, n * sizeof(double));
-
-  // What the capacitors did in this group
-  const double sum_ig = NAME(sum)(NAME(only)(ig, n));
-  const double sum_ia = NAME(sum)(NAME(only)(ia, n));
-  g->vk_rate = share * g->cathode * (sum_ia + sum_ig) - g->cathode_leak * vk;
-  g->ec_rate = share * g->coupling * sum_ig - g->coupling_leak * ec;
-  g->el_rate = share * g->load * NAME(sum)(NAME(only)(load, n));
-  g->vk += n * g->vk_rate;
-  g->ec += n * g->ec_rate;
-  g->el += n * g->el_rate;
 }
 
-/// `n` samples in groups of `size`, a constant where it is inlined.  A stage
-/// works one group behind the one in front of it, so that their look-ups need
-/// not wait for each other.
+/// See tube_locate().  a is at most TUBE_A_MAX.
+INLINE void
+NAME(locate)(tube_gain* g, work* k, uint32_t n)
+{
+  places* const at = &k->at;
+  EACH(h)
+  {
+    // The steeper of two straight lines below the knee, the other above
+    const vec  above = k->a.v[h] - TUBE_A_KNEE;
+    const mask fine  = above < 0.0;
+    vec        x     = TUBE_A_FINE + SELECT(fine, above * TUBE_A_PER_V, above);
+    x                = (vec)((mask)x & (x > 0.0));
+
+    const NAME(cells) cell = __builtin_convertvector(x, NAME(cells));
+    at->share.v[h]         = x - __builtin_convertvector(cell, vec);
+    at->rest.v[h]          = 1.0 - at->share.v[h];
+    at->width.v[h]         = SELECT(fine, ALL(1.0 / TUBE_A_PER_V), ALL(1.0));
+    at->per_width.v[h]     = SELECT(fine, ALL((double)TUBE_A_PER_V), ALL(1.0));
+    for (uint32_t i = 0; i < LANES; ++i) {
+      at->cell[LANES * h + i] = cell[i];
+    }
+  }
+  g->cell      = (uint32_t)at->cell[n - 1];
+  g->share     = NAME(lane)(&at->share, n - 1);
+  g->width     = NAME(lane)(&at->width, n - 1);
+  g->per_width = NAME(lane)(&at->per_width, n - 1);
+}
+
+/// Cell of a sample; those beyond the group go with its last
+INLINE uint32_t
+NAME(cell)(const work* k, uint32_t i, uint32_t n)
+{
+  return (uint32_t)k->at.cell[i < n ? i : n - 1];
+}
+
+/// F and S at the nodes around the grid source
+INLINE void
+NAME(gather)(tube_gain* g, work* k, uint32_t n)
+{
+  (void)g;
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
+    const tube_node* const node = k->low + NAME(cell)(k, i, n);
+    k->left[i]                  = NAME(between_rows)(node, &k->w);
+    k->right[i]                 = NAME(between_rows)(node + 1, &k->w);
+  }
+}
+
+/// F and S there: cubic Hermite interpolation of F
+INLINE void
+NAME(interpolate)(tube_gain* g, work* k, uint32_t n)
+{
+  (void)g;
+  (void)n;
+  group p, dp, q, dq;
+  NAME(split)(k->left, &p, &dp);
+  NAME(split)(k->right, &q, &dq);
+  EACH(h)
+  {
+    const vec x    = k->at.share.v[h];
+    const vec r    = k->at.rest.v[h];
+    const vec rise = q.v[h] - p.v[h];
+    const vec xr   = x * r;
+    k->f.v[h]      = p.v[h] + x * x * (3.0 - 2.0 * x) * rise +
+                xr * k->at.width.v[h] * (r * dp.v[h] - x * dq.v[h]);
+    k->s.v[h] = 6.0 * xr * k->at.per_width.v[h] * rise +
+                r * (1.0 - 3.0 * x) * dp.v[h] + x * (3.0 * x - 2.0) * dq.v[h];
+  }
+}
+
+/// Mean grid current, less that at rest
+INLINE void
+NAME(take_grid)(tube_gain* g, work* k, uint32_t n)
+{
+  pair ends[TUBE_GROUP_MAX];
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
+    ends[i] = *(const pair_at_8*)(g->table->grid + NAME(cell)(k, i, n));
+  }
+  group left, right, before;
+  NAME(split)(ends, &left, &right);
+  EACH(h)
+  {
+    left.v[h] += k->at.share.v[h] * (right.v[h] - left.v[h]);
+  }
+  NAME(behind)(g->ig, &left, &before);
+  EACH(h)
+  {
+    k->ig.v[h] = 0.5 * (left.v[h] + before.v[h]) - k->rest.ig;
+  }
+  g->ig = NAME(lane)(&left, n - 1);
+}
+
+/// 1 / step of the grid source, to each sample
+INLINE void
+NAME(invert)(tube_gain* g, work* k, uint32_t n)
+{
+  group before;
+  NAME(behind)(g->a, &k->a, &before);
+  EACH(h)
+  {
+    const vec step   = k->a.v[h] - before.v[h];
+    k->slow.v[h]     = (vec)((mask)step & INT64_MAX) <= MIN_MOTION_V;
+    k->per_step.v[h] = 1.0 / SELECT(k->slow.v[h], ALL(1.0), step);
+  }
+  g->a = NAME(lane)(&k->a, n - 1);
+}
+
+/// Mean plate current, less that at rest, and its mean slope
+INLINE void
+NAME(take_mean)(tube_gain* g, work* k, uint32_t n)
+{
+  (void)g;
+  (void)n;
+  group f_before, s_before;
+  NAME(behind)(k->start[0], &k->f, &f_before);
+  NAME(behind)(k->start[1], &k->s, &s_before);
+  EACH(h)
+  {
+    const vec mean = (k->f.v[h] - f_before.v[h]) * k->per_step.v[h];
+    k->ia.v[h]     = SELECT(k->slow.v[h], k->s.v[h], mean) - k->rest.ia;
+    k->slope.v[h]  = (k->s.v[h] - s_before.v[h]) * k->per_step.v[h];
+  }
+}
+
+/// Put right what the capacitors did otherwise than expected, to first order
+INLINE void
+NAME(correct)(tube_gain* g, work* k, uint32_t n)
+{
+  const double leak = NAME(lane)(&k->leak, TUBE_CATHODE) +
+                      g->divider * NAME(lane)(&k->leak, TUBE_COUPLING);
+  const double per_ia = g->charge[TUBE_CATHODE];
+  const double per_ig = per_ia + g->divider * g->charge[TUBE_COUPLING];
+
+  group moved, off, before;
+  EACH(h)
+  {
+    moved.v[h] = per_ia * k->ia.v[h] + (per_ig * k->ig.v[h] - leak);
+  }
+  NAME(running_sum)(&moved, &off);
+  EACH(h)
+  {
+    off.v[h] -= k->drift.v[h];
+  }
+  NAME(behind)(g->off, &off, &before);
+  EACH(h)
+  {
+    k->ia.v[h] -= k->slope.v[h] * (0.5 * (off.v[h] + before.v[h]));
+  }
+  g->off = NAME(lane)(&off, n - 1);
+}
+
+/// Output voltage, and the load's; means over a sample belong to its middle
+INLINE void
+NAME(output)(tube_gain* g, work* k, uint32_t n)
+{
+#if LANES == 4
+  static const group centre = {{{0.5, 1.5, 2.5, 3.5}}};
+#else
+  static const group centre = {{{0.5, 1.5}, {2.5, 3.5}}};
+#endif
+  (void)n;
+  const double cap    = g->cap[TUBE_LOAD];
+  const double rate   = g->rate[TUBE_LOAD];
+  const double charge = g->charge[TUBE_LOAD];
+  const double share  = g->load_share - 1.0;
+
+  // With the capacitor as it was expected, then as it was
+  group load, so_far;
+  EACH(h)
+  {
+    load.v[h] = share * (cap + centre.v[h] * rate) - g->plate * k->ia.v[h];
+  }
+  NAME(running_sum)(&load, &so_far);
+  EACH(h)
+  {
+    const vec now = cap + charge * (so_far.v[h] - 0.5 * load.v[h]);
+    k->load.v[h]  = share * now - g->plate * k->ia.v[h];
+    k->out.v[h]   = g->out_load * k->load.v[h] + g->out_cap * now;
+  }
+}
+
+/// What the capacitors did in this group
+INLINE void
+NAME(charge)(tube_gain* g, work* k, uint32_t n)
+{
+  const double ig   = NAME(sum)(&k->ig, n);
+  const double ia   = NAME(sum)(&k->ia, n);
+  const double load = NAME(sum)(&k->load, n);
+  group        sum;
+  NAME(join)((pair){ia + ig, ig}, (pair){load, 0.0}, sum.v);
+  group cap, rate, charge;
+  NAME(load)(g->cap, &cap, TUBE_GROUP_MAX);
+  NAME(load)(g->charge, &charge, TUBE_GROUP_MAX);
+  EACH(h)
+  {
+    rate.v[h] = (1.0 / n) * sum.v[h] * charge.v[h] - k->leak.v[h];
+    cap.v[h] += n * rate.v[h];
+  }
+  NAME(store)(&cap, g->cap, TUBE_GROUP_MAX);
+  NAME(store)(&rate, g->rate, TUBE_GROUP_MAX);
+}
+
+/// Operating point `at` samples after the start of the ramp
+INLINE void
+NAME(take_rest)(const tube_rest_ramp* ramp, double at, work* k)
+{
+  k->rest.ia = ramp->at.ia + at * ramp->step.ia;
+  k->rest.ig = ramp->at.ig + at * ramp->step.ig;
+  k->rest.a  = ramp->at.a + at * ramp->step.a;
+  k->rest.b  = ramp->at.b + at * ramp->step.b;
+}
+
+/// A group of `n` samples of each of `n_streams` (1 or 2, both constants where
+/// this is inlined) stages in a row, of which each is a group behind the one in
+/// front of it.  Each step waits for the one before: two stages take them in
+/// turn, so that a processor finds work of the other meanwhile.
+INLINE void
+NAME(run_streams)(tube_gain*            g,
+                  const tube_rest_ramp* ramp,
+                  double*               x,
+                  uint32_t              i,
+                  uint32_t              n,
+                  uint32_t              n_streams)
+{
+  work k0, k1;
+#define EACH_STREAM(function, ...)           \
+  NAME(function)(&g[0], &k0, __VA_ARGS__);   \
+  if (n_streams > 1) {                       \
+    NAME(function)(&g[1], &k1, __VA_ARGS__); \
+  }
+  NAME(take_rest)(ramp, i + 0.5 * n, &k0);
+  NAME(take_rest)(ramp, i - 0.5 * n, &k1);
+  NAME(filter)(&g[0], &k0, x + i, n);
+  if (n_streams > 1) {
+    NAME(filter)(&g[1], &k1, x + i - n, n);
+  }
+  EACH_STREAM(take_row, n)
+  EACH_STREAM(expect, n)
+  EACH_STREAM(take_start, n)
+  EACH_STREAM(locate, n)
+  EACH_STREAM(gather, n)
+  EACH_STREAM(invert, n)
+  EACH_STREAM(take_grid, n)
+  EACH_STREAM(interpolate, n)
+  EACH_STREAM(take_mean, n)
+  EACH_STREAM(correct, n)
+  EACH_STREAM(output, n)
+  NAME(store)(&k0.out, x + i, n);
+  if (n_streams > 1) {
+    NAME(store)(&k1.out, x + i - n, n);
+  }
+  EACH_STREAM(charge, n)
+#undef EACH_STREAM
+}
+
+/// `n` samples in groups of `size`, a constant where it is inlined
 INLINE void
 NAME(run_groups)(tube_gain*            g,
                  uint32_t              n_stages,
@@ -419,19 +434,20 @@ NAME(run_groups)(tube_gain*            g,
                  uint32_t              n,
                  uint32_t              size)
 {
-  for (uint32_t t = 0; t < n + (n_stages - 1) * size; t += size) {
-    for (uint32_t s = 0; s < n_stages; ++s) {
-      const uint32_t i = t - s * size;
-      if (i < n) {
-        const double    at   = i + 0.5 * size;
-        const tube_rest rest = {
-          .ia = ramp->at.ia + at * ramp->step.ia,
-          .ig = ramp->at.ig + at * ramp->step.ig,
-          .a  = ramp->at.a + at * ramp->step.a,
-          .b  = ramp->at.b + at * ramp->step.b,
-        };
-        NAME(run_group)(&g[s], &rest, x + i, size);
-      }
+  if (n_stages == 1) {
+    for (uint32_t i = 0; i < n; i += size) {
+      NAME(run_streams)(g, ramp, x, i, size, 1);
+    }
+    return;
+  }
+  NAME(run_streams)(g, ramp, x, 0, size, 1);
+  for (uint32_t i = size; i < n; i += size) {
+    NAME(run_streams)(g, ramp, x, i, size, 2);
+  }
+  NAME(run_streams)(g + 1, ramp, x, n - size, size, 1);
+  if (n_stages == 3) {
+    for (uint32_t i = 0; i < n; i += size) {
+      NAME(run_streams)(g + 2, ramp, x, i, size, 1);
     }
   }
 }
@@ -459,8 +475,9 @@ NAME(run)(tube_gain*            g,
 #undef vec
 #undef mask
 #undef group
-#undef curve
 #undef places
+#undef weights
+#undef work
 #undef EACH
 #undef SELECT
 #undef ALL

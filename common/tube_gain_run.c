@@ -16,6 +16,8 @@
 #define MIN_MOTION_V 1e-7
 
 typedef double pair __attribute__((vector_size(16), may_alias));
+typedef double pair_at_8
+  __attribute__((vector_size(16), may_alias, aligned(8)));
 
 #define LANES   2
 #define NAME(x) x##_2

@@ -119,9 +119,6 @@ set_node(tube_table* t, uint32_t i, double v, const triode* tube)
       .s_b = s.ia_b,
     };
   }
-  double slope  = 0.0;
-  t->grid[i][1] = triode_grid(&tube->grid, v, &slope);
-  t->grid[i][0] = i ? t->grid[i - 1][0] : 0.0;
 }
 
 /// Add a share `weight` of the currents at grid voltage `v` to the
@@ -139,8 +136,6 @@ add_to_node(tube_table*   t,
     t->node[j][i].f += weight * s.ia;
     t->node[j][i].f_b += weight * s.ia_b;
   }
-  double slope = 0.0;
-  t->grid[i][0] += weight * triode_grid(&tube->grid, v, &slope);
 }
 
 /// Integrate over the cell below node `i`: three-point Gauss-Legendre, above
@@ -165,6 +160,28 @@ integrate_cell(tube_table* t, uint32_t i, const triode* tube)
   }
 }
 
+/// Grid current at `a`
+static double
+grid_current(const tube_table* t, const triode* tube, double a)
+{
+  double slope = 0.0;
+  return triode_grid(
+    &tube->grid, solve_grid(&tube->grid, t->grid_ohm, a), &slope);
+}
+
+/// The mean of a straight line over a cell of width h is h^2 / 12 times the
+/// curvature too large
+static double
+grid_node(const tube_table* t, const triode* tube, uint32_t i)
+{
+  const double a     = node_a(i);
+  const double h     = 1.0 / TUBE_A_PER_V;
+  const double here  = grid_current(t, tube, a);
+  const double below = grid_current(t, tube, a - h);
+  const double above = grid_current(t, tube, a + h);
+  return here - (below - 2.0 * here + above) / 12.0;
+}
+
 void
 tube_table_build(tube_table*   table,
                  const triode* tube,
@@ -183,6 +200,7 @@ tube_table_build(tube_table*   table,
     if (i) {
       integrate_cell(table, i, tube);
     }
+    table->grid[i] = grid_node(table, tube, i);
   }
 }
 
@@ -260,14 +278,13 @@ tube_table_at(const tube_table* table, double a, double b)
                      cubic_curvature(g1, x),
                      table->b_step};
 
-  const double(*const g)[2] = &table->grid[at.cell];
-  const cubic grid          = {g[0][0], g[1][0], g[0][1], g[1][1], at.width};
+  const double* const g = &table->grid[at.cell];
 
   return (tube_solution){
     .ia   = cubic_value(s, y),
     .ia_a = cubic_value(s_a, y),
     .ia_b = cubic_slope(s, y),
-    .ig   = cubic_slope(grid, x),
-    .ig_a = cubic_curvature(grid, x),
+    .ig   = g[0] + x * (g[1] - g[0]),
+    .ig_a = (g[1] - g[0]) / at.width,
   };
 }

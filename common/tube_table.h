@@ -20,6 +20,9 @@
 /// S. Bilbao, F. Esqueda, J. D. Parker, V. Valimaki, "Antiderivative
 /// antialiasing for memoryless nonlinearities", IEEE SPL 24(7), 2017.
 ///
+/// The grid current only charges capacitors: straight lines between nodes will
+/// do, if the nodes are set so that each line has the right mean.
+///
 /// The interpolation error of F has a continuous slope, so that of the quotient
 /// is bounded for any step.  No look-up iterates.
 
@@ -55,7 +58,7 @@ typedef struct {
   double    grid_ohm, plate_ohm;
   double    b_min, b_step, rows_per_v;
   tube_node node[TUBE_B_ROWS][TUBE_A_NODES];
-  double    grid[TUBE_A_NODES][2]; ///< Antiderivative of ig, and ig
+  double    grid[TUBE_A_NODES]; ///< Grid current, to be interpolated linearly
 } tube_table;
 
 /// What a solver finds

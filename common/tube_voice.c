@@ -90,7 +90,7 @@ tube_voice_latency_frames(uint32_t factor)
 static void
 design_repair(tube_voice* v)
 {
-  static const double series[TUBE_MAX_STAGES][3] = {
+  static const double series[TUBE_STAGES_MAX][3] = {
     {1.0, 1.0, 1.0}, // 1 / (1 - x)
     {1.0, 1.0, 1.0},
     {1.0, 2.0, 3.0}, // 1 / (1 - x)^2

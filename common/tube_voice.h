@@ -21,8 +21,6 @@
 #include "oversample.h"
 #include "tube_gain.h"
 
-#define TUBE_MAX_STAGES 3
-
 /// Supply without signal
 #define TUBE_SUPPLY_V 250.0
 
@@ -32,7 +30,7 @@
 /// One channel
 typedef struct {
   oversampler over;
-  tube_gain   gain[TUBE_MAX_STAGES];
+  tube_gain   gain[TUBE_STAGES_MAX];
   float       repair[TUBE_REPAIR_TAPS + 2]; ///< What came before
 } tube_voice_channel;
 
@@ -64,7 +62,7 @@ typedef struct {
 void
 tube_voice_prepare(void);
 
-/// n_stages: 1 to TUBE_MAX_STAGES; factor: 1, 2, 4 or 8.  Includes a reset
+/// n_stages: 1 to TUBE_STAGES_MAX; factor: 1, 2, 4 or 8.  Includes a reset
 /// to rest at `bias_v`.  tube_voice_prepare() must have been called.
 void
 tube_voice_init(tube_voice* v,

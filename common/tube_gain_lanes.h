@@ -1,0 +1,160 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+// The samples of a group as vectors, LANES (2 or 4) wide.  No guard:
+// tube_gain_run.c includes this once per width, with NAME(x) defined.  Both
+// make the same bits.
+
+#define N_VECS (TUBE_GROUP_MAX / LANES)
+
+typedef double  NAME(vec) __attribute__((vector_size(8 * LANES), may_alias));
+typedef int64_t NAME(mask) __attribute__((vector_size(8 * LANES), may_alias));
+typedef int32_t NAME(cells) __attribute__((vector_size(4 * LANES), may_alias));
+
+typedef double
+  NAME(vec_at_8) __attribute__((vector_size(8 * LANES), may_alias, aligned(8)));
+
+#define vec  NAME(vec)
+#define mask NAME(mask)
+
+/// One value per sample of a group
+typedef struct {
+  vec v[N_VECS];
+} NAME(group);
+
+typedef struct {
+  mask v[N_VECS];
+} NAME(masks);
+
+#define group NAME(group)
+
+#define EACH(h) for (size_t h = 0; h < N_VECS; ++h)
+
+#define SELECT(m, x, y) ((vec)(((mask)(x) & (m)) | ((mask)(y) & ~(m))))
+
+#if LANES == 4
+#  define ALL(x) ((vec){(x), (x), (x), (x)})
+#else
+#  define ALL(x) ((vec){(x), (x)})
+#endif
+
+/// Two pairs in a row
+INLINE void
+NAME(join)(pair first, pair second, vec* v)
+{
+#if LANES == 4
+  v[0] = __builtin_shufflevector(first, second, 0, 1, 2, 3);
+#else
+  v[0]             = first;
+  v[1]             = second;
+#endif
+}
+
+/// `n` samples from and to memory.  Whole vectors where possible: the stores of
+/// parts would have to leave the processor before they could be read as one.
+INLINE void
+NAME(load)(const double* x, group* g, size_t n)
+{
+  EACH(h)
+  {
+    if (n >= LANES * (h + 1)) {
+      g->v[h] = *(const NAME(vec_at_8)*)(x + LANES * h);
+    } else {
+      for (size_t k = 0; k < LANES; ++k) {
+        g->v[h][k] = LANES * h + k < n ? x[LANES * h + k] : 0.0;
+      }
+    }
+  }
+}
+
+INLINE void
+NAME(store)(const group* g, double* x, size_t n)
+{
+  EACH(h)
+  {
+    if (n >= LANES * (h + 1)) {
+      *(NAME(vec_at_8)*)(x + LANES * h) = g->v[h];
+    } else {
+      for (size_t k = 0; k < LANES && LANES * h + k < n; ++k) {
+        x[LANES * h + k] = g->v[h][k];
+      }
+    }
+  }
+}
+
+/// A group one sample later, with `first` in front
+INLINE void
+NAME(behind)(double first, const group* x, group* y)
+{
+#if LANES == 4
+  y->v[0] = __builtin_shufflevector(x->v[0], ALL(first), 4, 0, 1, 2);
+#else
+  const vec second = {x->v[0][1], x->v[1][0]};
+  y->v[0]          = (vec){first, x->v[0][0]};
+  y->v[1]          = second;
+#endif
+}
+
+/// A group two samples later, with 0 in front
+INLINE void
+NAME(two_behind)(const group* x, group* y)
+{
+#if LANES == 4
+  y->v[0] = __builtin_shufflevector(x->v[0], ALL(0.0), 4, 4, 0, 1);
+#else
+  y->v[1]          = x->v[0];
+  y->v[0]          = ALL(0.0);
+#endif
+}
+
+/// Sums up to each sample
+INLINE void
+NAME(running_sum)(const group* x, group* y)
+{
+  group shifted;
+  NAME(behind)(0.0, x, &shifted);
+  EACH(h)
+  {
+    y->v[h] = x->v[h] + shifted.v[h];
+  }
+  NAME(two_behind)(y, &shifted);
+  EACH(h)
+  {
+    y->v[h] += shifted.v[h];
+  }
+}
+
+INLINE double
+NAME(lane)(const group* x, uint32_t i)
+{
+  return x->v[i / LANES][i % LANES];
+}
+
+/// Sum of the first `n` samples
+INLINE double
+NAME(sum)(const group* x, uint32_t n)
+{
+  const double first  = NAME(lane)(x, 0);
+  const double second = n > 1 ? NAME(lane)(x, 1) : 0.0;
+  const double third  = n > 2 ? NAME(lane)(x, 2) : 0.0;
+  const double fourth = n > 3 ? NAME(lane)(x, 3) : 0.0;
+  return (first + second) + (third + fourth);
+}
+
+/// First and second number of four pairs
+INLINE void
+NAME(split)(const pair* p, group* first, group* second)
+{
+#if LANES == 4
+  vec even, odd;
+  NAME(join)(p[0], p[2], &even);
+  NAME(join)(p[1], p[3], &odd);
+  first->v[0]  = __builtin_shufflevector(even, odd, 0, 4, 2, 6);
+  second->v[0] = __builtin_shufflevector(even, odd, 1, 5, 3, 7);
+#else
+  first->v[0]      = __builtin_shufflevector(p[0], p[1], 0, 2);
+  first->v[1]      = __builtin_shufflevector(p[2], p[3], 0, 2);
+  second->v[0]     = __builtin_shufflevector(p[0], p[1], 1, 3);
+  second->v[1]     = __builtin_shufflevector(p[2], p[3], 1, 3);
+#endif
+}
