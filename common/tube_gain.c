@@ -99,7 +99,7 @@ tube_rest_find(const tube_table* t,
   return rest;
 }
 
-/// Trapezoidal low-pass with h = tan(w / 2)
+/// Trapezoidal low-pass with h = half a sample / its time constant
 static tube_pole
 low_pass(double h)
 {
@@ -118,9 +118,9 @@ init_filters(tube_gain* g, const tube_parts* p, double rate_hz)
 
   g->input_pole = (tube_pole){.now = 1.0};
   if (p->input_f > 0.0) {
-    // Exact at its corner
+    // Not bent to be exact at its corner, which is above the audio band
     const double tau = p->input_f * parallel(p->source_ohm, p->leak_ohm);
-    g->input_pole    = low_pass(tan(fmin(0.5 / (tau * rate_hz), 1.5)));
+    g->input_pole    = low_pass(0.5 / (tau * rate_hz));
   }
 }
 

@@ -10,10 +10,6 @@
 // are filled up to
 #define INNER_DELAY 4
 
-// Output resistance of the plate circuit at rest: plate resistor parallel to
-// the tube's 65.8 kohm
-#define PLATE_SOURCE_OHM 39.7e3
-
 // The supply recovers, and sags, with this time constant (our choice); full
 // level is a mean of 50 V at the output
 #define SUPPLY_TAU_S  0.08
@@ -33,7 +29,7 @@
 #define DIVIDER_OHM      560e3
 #define DIVIDER_LEAK_OHM 68e3
 
-static const tube_parts first_parts = {
+const tube_parts tube_voice_first_parts = {
   .plate_ohm   = 100e3,
   .cathode_ohm = 1500,
   .cathode_f   = 1e-6,
@@ -44,11 +40,11 @@ static const tube_parts first_parts = {
   .input_f     = MILLER_F,
 };
 
-static const tube_parts later_parts = {
+const tube_parts tube_voice_later_parts = {
   .plate_ohm   = 100e3,
   .cathode_ohm = 1500,
   .cathode_f   = 22e-6,
-  .source_ohm  = PLATE_SOURCE_OHM + DIVIDER_OHM,
+  .source_ohm  = TUBE_PLATE_SOURCE_OHM + DIVIDER_OHM,
   .coupling_f  = 6.8e-9,
   .leak_ohm    = DIVIDER_LEAK_OHM,
   .stopper_ohm = 2.6e3, // Makes the same of both grids for the table
@@ -63,11 +59,9 @@ static pthread_once_t shared_once = PTHREAD_ONCE_INIT;
 static void
 build_shared_table(void)
 {
-  tube_table_build(&shared_table,
-                   &triode_12ax7,
-                   tube_parts_grid_ohm(&first_parts),
-                   tube_parts_plate_ohm(&first_parts),
-                   TABLE_B_MIN_V,
+  tube_table_build(&shared_table, &triode_12ax7,
+                   tube_parts_grid_ohm(&tube_voice_first_parts),
+                   tube_parts_plate_ohm(&tube_voice_first_parts), TABLE_B_MIN_V,
                    TABLE_B_MAX_V);
 }
 
@@ -125,12 +119,10 @@ init_channel(tube_voice* v, tube_voice_channel* c)
   const double inner_hz = v->rate_hz * v->factor;
   oversample_init_delayed(&c->over, v->factor, INNER_DELAY);
   for (uint32_t i = 0; i < v->n_stages; ++i) {
-    tube_gain_init(&c->gain[i],
-                   &shared_table,
-                   i ? &later_parts : &first_parts,
+    tube_gain_init(&c->gain[i], &shared_table,
+                   i ? &tube_voice_later_parts : &tube_voice_first_parts,
                    i + 1 < v->n_stages ? TUBE_OUT_SOURCE : TUBE_OUT_LOAD,
-                   PLATE_SOURCE_OHM,
-                   inner_hz);
+                   TUBE_PLATE_SOURCE_OHM, inner_hz);
     tube_gain_reset(&c->gain[i], &v->rest);
   }
   memset(c->repair, 0, sizeof(c->repair));
@@ -169,7 +161,8 @@ tube_voice_init(tube_voice* v,
   v->load_share   = one_pole_share(LOAD_TAU_S, rate_hz);
   v->supply_v     = TUBE_SUPPLY_V;
   v->load_v       = 0.0;
-  v->rest = tube_rest_find(&shared_table, &first_parts, v->supply_v, bias_v);
+  v->rest =
+    tube_rest_find(&shared_table, &tube_voice_first_parts, v->supply_v, bias_v);
   ramp_rest(v, v->rest);
   design_repair(v);
   for (uint32_t k = 0; k < n_channels; ++k) {
@@ -188,7 +181,8 @@ tube_voice_control(tube_voice* v, double bias_v, double sag_v)
   tube_rest to = v->rest;
   if (v->supply_v != before || bias_v != v->bias_v) {
     v->bias_v = bias_v;
-    to = tube_rest_near(&shared_table, &first_parts, v->supply_v, bias_v, to);
+    to = tube_rest_near(&shared_table, &tube_voice_first_parts, v->supply_v,
+                        bias_v, to);
   }
   ramp_rest(v, to);
 }

@@ -24,6 +24,14 @@
 /// Supply without signal
 #define TUBE_SUPPLY_V 250.0
 
+/// Output resistance of the plate circuit at rest: plate resistor parallel to
+/// the tube's 65.8 kohm
+#define TUBE_PLATE_SOURCE_OHM 39.7e3
+
+/// Parts of the first stage, and of those behind it, whose source is the plate
+/// in front
+extern const tube_parts tube_voice_first_parts, tube_voice_later_parts;
+
 /// Taps of the filter that makes good the averaging of currents
 #define TUBE_REPAIR_TAPS 6
 

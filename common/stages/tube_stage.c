@@ -205,15 +205,6 @@ tube_stage_control(tube_stage* s)
   }
 }
 
-/// The ramp's values of `n` frames
-static void
-fill(ramp* r, float* values, uint32_t n)
-{
-  for (uint32_t i = 0; i < n; ++i) {
-    values[i] = ramp_next(r);
-  }
-}
-
 /// What the first grid gets
 static void
 drive_channel(tube_stage*  s,
@@ -253,8 +244,8 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
 
   const uint32_t latency = tube_voice_latency_frames(v->factor);
   float          dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
-  fill(&s->dry[i], dry, n);
-  fill(&s->wet[i], wet, n);
+  ramp_values(&s->dry[i], dry, n);
+  ramp_values(&s->wet[i], wet, n);
   for (uint32_t k = 0; k < s->n_channels; ++k) {
     for (uint32_t f = 0; f < n; ++f) {
       out[k][f] =
@@ -270,9 +261,9 @@ tube_stage_process(tube_stage*         s,
                    uint32_t            n)
 {
   float drive[CONTROL_FRAMES], bright[CONTROL_FRAMES], fade[CONTROL_FRAMES];
-  fill(&s->drive, drive, n);
-  fill(&s->bright, bright, n);
-  fill(&s->fade, fade, n);
+  ramp_values(&s->drive, drive, n);
+  ramp_values(&s->bright, bright, n);
+  ramp_values(&s->fade, fade, n);
 
   buffers hot, now, old;
   for (uint32_t k = 0; k < s->n_channels; ++k) {
