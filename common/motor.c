@@ -118,6 +118,17 @@ motor_push(motor* m, double source_ohm, double coil_ohm)
 }
 
 double
+motor_take_power(motor* m, uint32_t n)
+{
+  double most = 0.0;
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    most              = fmax(most, m->memory[k].heat);
+    m->memory[k].heat = 0.0;
+  }
+  return m->coil_ohm * most / n;
+}
+
+double
 motor_warm_ohm(const motor_driver* driver, double rise_k)
 {
   return driver->re_ohm * (1.0 + 0.00393 * rise_k);

@@ -61,7 +61,7 @@ typedef struct {
   double bl, slope;        ///< For the coming frame: Bl, dchi/dx,
   double ye, yt, ym;       ///< i = ye e - yt f, v = yt e + ym f
   double s[5];             ///< Of the two sections
-  double heat;             ///< Sum of i^2 since motor_heat() was called
+  double heat;             ///< Sum of i^2 since motor_take_power()
 } motor_memory;
 
 /// The midpoint rule's constants for a driver and a rate
@@ -105,6 +105,11 @@ motor_reset(motor* m);
 /// rises as it heats) on the next one
 void
 motor_push(motor* m, double source_ohm, double coil_ohm);
+
+/// Mean power in the coil of the warmest channel over the `n` frames since the
+/// last call
+double
+motor_take_power(motor* m, uint32_t n);
 
 /// Resistance of the copper at `rise_k` above cold
 double

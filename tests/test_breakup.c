@@ -217,7 +217,7 @@ passes_s(double rate_hz, double f_hz, float level, bool rising)
   const uint32_t second = (uint32_t)rate_hz;
   const double   loud   = db_to_gain(-6.0);
   for (uint32_t i = 0; i < 3 * second; ++i) {
-    const bool         is_loud = i / second == 1;
+    const bool         is_loud = i >= second && i < 2 * second;
     const float        x = (float)((is_loud ? loud : loud * db_to_gain(-54.0)) *
                             sin(2.0 * DSP_PI * f_hz * i / rate_hz));
     const float* const at = &x;

@@ -11,15 +11,6 @@
 PARAMS_DEFINE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
 METERS_DEFINE(speaker_breakup, SPEAKER_BREAKUP_METERS)
 
-// Centre of the resonator of a 12 inch cone
-#define RESONANCE_HZ 2600.0
-
-// Rise of the presence bell: LIFT_DB * shift / (shift + LIFT_OCT), 2 dB at the
-// default; fall of the low-pass per octave of shift, 0.15 octaves there
-#define LIFT_DB  4.0
-#define LIFT_OCT 0.25
-#define FALL     0.6
-
 // Level of the rest of the loudspeaker, taken off
 #define LEVEL_DB 0.5
 
@@ -32,33 +23,13 @@ value(const speaker_breakup* s, int control)
   return s->controls[control].y;
 }
 
-static void
-set_moves(const speaker_breakup* s, speaker* p)
+static speaker_line
+line_at(const speaker_breakup* s, float position)
 {
-  const double shift = value(s, SPEAKER_SHIFT_OCT);
-  breakup_set_resonance(&p->cone, RESONANCE_HZ / cone_scale(p->choice.size),
-                        shift);
-  cabinet_set_moves(&p->box, LIFT_DB * shift / (shift + LIFT_OCT),
-                    FALL * shift);
-}
-
-/// Build a loudspeaker and be at rest at a position
-static void
-start_speaker(const speaker_breakup* s, speaker* p, float position)
-{
-  const speaker_choice c = s->wanted;
-
-  p->choice                 = c;
-  const motor_driver driver = cone_driver(c.size, c.is_open);
-  motor_init(&p->coil, &driver, value(s, SPEAKER_SOURCE_OHM), s->rate_hz);
-  breakup_init(&p->cone, c.factor, s->rate_hz);
-  cabinet_init(&p->box, c.size, c.is_open, s->rate_hz);
-  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    oversample_init(&p->rates[k], c.factor);
-  }
-  set_moves(s, p);
-  breakup_snap(&p->cone, (double)position);
-  cabinet_snap(&p->box, (double)position, value(s, SPEAKER_OFF_AXIS));
+  return (speaker_line){.position   = (double)position,
+                        .source_ohm = value(s, SPEAKER_SOURCE_OHM),
+                        .off_axis   = value(s, SPEAKER_OFF_AXIS),
+                        .shift_oct  = value(s, SPEAKER_SHIFT_OCT)};
 }
 
 bool
@@ -73,6 +44,17 @@ speaker_breakup_init(speaker_breakup* s, double rate_hz, uint32_t n_channels)
 void
 speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p)
 {
+  // The same again is cheap
+  const float* const values  = &p->drive_db; // Floats only, in row order
+  bool               is_news = false;
+  for (uint32_t i = 0; i < speaker_breakup_n_params; ++i) {
+    is_news     = is_news || values[i] != s->taken[i];
+    s->taken[i] = values[i];
+  }
+  if (!is_news) {
+    return;
+  }
+
   const breakup_settings settings = {.drive_db   = (double)p->drive_db,
                                      .follow     = 0.01 * (double)p->follow_pc,
                                      .breakup_db = (double)p->breakup_db,
@@ -169,14 +151,9 @@ speaker_breakup_reset(speaker_breakup* s)
   s->sum      = q * CONTROL_FRAMES;
   s->active   = 0;
   s->fade     = 0;
-  start_speaker(s, &s->speakers[0], q);
-}
 
-static bool
-same_choice(speaker_choice a, speaker_choice b)
-{
-  return a.size == b.size && a.is_open == b.is_open &&
-         a.has_cabinet == b.has_cabinet && a.factor == b.factor;
+  const speaker_line line = line_at(s, q);
+  speaker_start(&s->speakers[0], s->wanted, &line, s->rate_hz);
 }
 
 static uint32_t
@@ -187,22 +164,25 @@ fade_frames(const speaker_breakup* s)
 
 /// Start or end a crossfade; it is not cut short by the next one
 static void
-choose_speaker(speaker_breakup* s, float position)
+choose_speaker(speaker_breakup* s, const speaker_line* line)
 {
   if (s->fade >= 2 * fade_frames(s)) {
     s->active = 1 - s->active;
     s->fade   = 0;
   }
-  if (s->fade == 0 && !same_choice(s->wanted, s->speakers[s->active].choice)) {
-    start_speaker(s, &s->speakers[1 - s->active], position);
-    s->fade = 1;
+
+  const speaker* const now = &s->speakers[s->active];
+  if (s->fade == 0 && !speaker_choice_is(s->wanted, now->choice)) {
+    speaker* const next = &s->speakers[1 - s->active];
+    speaker_start(next, s->wanted, line, s->rate_hz);
+    next->heat = now->heat;
+    s->fade    = 1;
   }
 }
 
 void
 speaker_breakup_control(speaker_breakup* s)
 {
-  const bool shifts = s->controls[SPEAKER_SHIFT_OCT].moving;
   for (int i = 0; i < SPEAKER_N_GLIDES; ++i) {
     s->ramps_move = s->ramps_move || s->controls[i].moving;
     glide_next(&s->controls[i], s->glide_share);
@@ -216,17 +196,12 @@ speaker_breakup_control(speaker_breakup* s)
   }
 
   // The tone follows the mean position of the line before
-  const float position = s->sum * (1.0F / CONTROL_FRAMES);
-  s->sum               = 0.0F;
-  choose_speaker(s, position);
-  for (uint32_t i = 0; i < (s->fade ? 2U : 1U); ++i) {
-    speaker* const p = &s->speakers[i == 0 ? s->active : 1 - s->active];
-    if (shifts) {
-      set_moves(s, p);
-    }
-    motor_push(&p->coil, value(s, SPEAKER_SOURCE_OHM), p->coil.driver.re_ohm);
-    breakup_push(&p->cone, (double)position);
-    cabinet_push(&p->box, (double)position, value(s, SPEAKER_OFF_AXIS));
+  const speaker_line line = line_at(s, s->sum * (1.0F / CONTROL_FRAMES));
+  s->sum                  = 0.0F;
+  choose_speaker(s, &line);
+  speaker_push(&s->speakers[s->active], &line);
+  if (s->fade) {
+    speaker_push(&s->speakers[1 - s->active], &line);
   }
 }
 
@@ -248,33 +223,27 @@ run_ramps(speaker_breakup* s, float (*v)[CONTROL_FRAMES], uint32_t n)
   }
 }
 
-/// The moves of a block: per frame, with those of the frame before in front
-typedef struct {
-  float drive[1 + CONTROL_FRAMES];
-  float dry[1 + CONTROL_FRAMES];
-  float wet[1 + CONTROL_FRAMES];
-  float feedback[CONTROL_FRAMES];
-} block_moves;
-
-/// q: how hard each frame is played, replaced by its position
+/// hard: how hard each frame is played
 static void
 make_moves(speaker_breakup* s,
            float (*v)[CONTROL_FRAMES],
-           float*       q,
-           block_moves* m,
-           uint32_t     n)
+           const float*   hard,
+           speaker_moves* m,
+           uint32_t       n)
 {
   for (uint32_t i = 0; i < n; ++i) {
     const float from = v[SPEAKER_FROM][i];
-    q[i]             = from + (1.0F - from) * q[i];
+    const float q    = from + (1.0F - from) * hard[i];
 
     const frame_gains g =
-      gains_at(q[i], v[SPEAKER_OCTAVES][i], v[SPEAKER_SHARE][i],
+      gains_at(q, v[SPEAKER_OCTAVES][i], v[SPEAKER_SHARE][i],
                v[SPEAKER_SOFTER][i], v[SPEAKER_OUT][i]);
     m->drive[i + 1] = g.drive;
     m->dry[i + 1]   = g.dry;
     m->wet[i + 1]   = g.wet;
-    m->feedback[i]  = v[SPEAKER_LOOP][i] * q[i];
+    m->feedback[i]  = v[SPEAKER_LOOP][i] * q;
+    m->position[i]  = q;
+    m->mix[i]       = v[SPEAKER_SHARE][i];
   }
   m->drive[0] = s->last[0];
   m->dry[0]   = s->last[1];
@@ -283,40 +252,7 @@ make_moves(speaker_breakup* s,
   s->last[1]  = m->dry[n];
   s->last[2]  = m->wet[n];
   for (uint32_t i = 0; i < n; ++i) {
-    s->sum += q[i];
-  }
-}
-
-static void
-run_speaker(speaker*            p,
-            const block_moves*  m,
-            const float* const* in,
-            float* const*       out,
-            uint32_t            n_channels,
-            uint32_t            n)
-{
-  const breakup_moves moves = {.drive    = m->drive + 1,
-                               .dry      = m->dry + 1,
-                               .wet      = m->wet + 1,
-                               .feedback = m->feedback};
-
-  float  inner[MAX_CHANNELS][OVERSAMPLE_MAX_SAMPLES];
-  float* at[MAX_CHANNELS] = {inner[0], inner[1]};
-
-  const float* const* from = in;
-  if (p->choice.has_cabinet) {
-    motor_process(&p->coil, in, out, n_channels, n);
-    from = (const float* const*)out;
-  }
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    oversample_up(&p->rates[k], from[k], inner[k], n);
-  }
-  breakup_process(&p->cone, &moves, at, n_channels, n);
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    oversample_down(&p->rates[k], inner[k], out[k], n);
-  }
-  if (p->choice.has_cabinet) {
-    cabinet_process(&p->box, (const float* const*)out, out, n_channels, n);
+    s->sum += m->position[i];
   }
 }
 
@@ -354,17 +290,17 @@ speaker_breakup_process(speaker_breakup*    s,
     }
   }
 
-  float       q[CONTROL_FRAMES];
-  block_moves moves;
-  breakup_follower_process(&s->follower, from, q, s->n_channels, n);
-  s->how_hard = q[n - 1];
-  make_moves(s, v, q, &moves, n);
+  float         hard[CONTROL_FRAMES];
+  speaker_moves moves;
+  breakup_follower_process(&s->follower, from, hard, s->n_channels, n);
+  s->how_hard = hard[n - 1];
+  make_moves(s, v, hard, &moves, n);
 
-  run_speaker(&s->speakers[s->active], &moves, from, out, s->n_channels, n);
+  speaker_run(&s->speakers[s->active], &moves, from, out, s->n_channels, n);
   if (s->fade) {
     float  other[MAX_CHANNELS][CONTROL_FRAMES];
     float* to[MAX_CHANNELS] = {other[0], other[1]};
-    run_speaker(&s->speakers[1 - s->active], &moves, from, to, s->n_channels,
+    speaker_run(&s->speakers[1 - s->active], &moves, from, to, s->n_channels,
                 n);
     crossfade(s, (const float(*)[CONTROL_FRAMES])other, out, n);
     s->fade += n;

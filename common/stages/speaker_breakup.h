@@ -3,9 +3,11 @@
 
 /// A guitar loudspeaker that is played: coil and cone, breakup, cabinet.
 ///
-/// The input drives the moving coil (motor.h) through the amplifier's source
-/// impedance; the cone breaks up in a saturating, resonating loop (breakup.h)
-/// at the oversampled rate; cabinet and microphone (cabinet.h) follow.
+/// The input drives the moving coil (motor.h), which warms (motor_heat.h),
+/// through the amplifier's source impedance; the cone swings in modes of half
+/// the frequency when it is played very hard (cone_modes.h) and breaks up in a
+/// saturating, resonating loop (breakup.h) at the oversampled rate; cabinet and
+/// microphone (cabinet.h) follow.
 ///
 /// Five characters follow how hard it is played, c from 0 to 1
 /// (breakup_follower.h), as far as follow_pc says: they are at the position
@@ -25,15 +27,15 @@
 /// as far as it can be computed for playing at ALIGN_RMS_DBFS
 /// (breakup_loudness.h).  Cone, back, cabinet and quality crossfade.
 ///
-/// With `cabinet` off only the breakup remains, flat for small signals: the
-/// resonance of the driver belongs to the response that comes after it.
+/// With `cabinet` off only modes and breakup remain, flat for small signals:
+/// what coil, box, back and microphone do belongs to the response that comes
+/// after it.
 
 #ifndef COMMON_STAGES_SPEAKER_BREAKUP_H
 #define COMMON_STAGES_SPEAKER_BREAKUP_H
 
-#include "common/breakup.h"
 #include "common/breakup_follower.h"
-#include "common/cabinet.h"
+#include "common/breakup_speaker.h"
 #include "common/glide.h"
 #include "common/stage.h"
 
@@ -79,23 +81,6 @@
 PARAMS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
 METERS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_METERS)
 
-/// What a change of rebuilds the loudspeaker
-typedef struct {
-  cone_size size;
-  bool      is_open;
-  bool      has_cabinet;
-  uint32_t  factor; ///< Of oversampling
-} speaker_choice;
-
-/// One loudspeaker.  A second one takes over in a crossfade.
-typedef struct {
-  speaker_choice choice;
-  motor          coil;
-  oversampler    rates[MAX_CHANNELS];
-  breakup        cone;
-  cabinet        box;
-} speaker;
-
 /// Controls that glide, in their own units
 enum {
   SPEAKER_DRIVE_DB,
@@ -127,6 +112,8 @@ typedef struct {
   double   rate_hz;
   uint32_t n_channels;
   double   glide_share;
+
+  float taken[speaker_breakup_n_params]; ///< Last settings
 
   speaker_choice   wanted;
   breakup_follower follower;

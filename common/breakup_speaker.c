@@ -1,0 +1,104 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "breakup_speaker.h"
+
+#include <assert.h>
+#include <string.h>
+
+// Centre of the resonator of a 12 inch cone
+#define RESONANCE_HZ 2600.0
+
+// Rise of the presence bell: LIFT_DB * shift / (shift + LIFT_OCT), 2 dB at the
+// default; fall of the low-pass per octave of shift, 0.15 octaves there
+#define LIFT_DB  4.0
+#define LIFT_OCT 0.25
+#define FALL     0.6
+
+static void
+set_shift(speaker* p, double shift_oct)
+{
+  p->shift_oct = shift_oct;
+  breakup_set_resonance(&p->cone, RESONANCE_HZ / cone_scale(p->choice.size),
+                        shift_oct);
+  cabinet_set_moves(&p->box, LIFT_DB * shift_oct / (shift_oct + LIFT_OCT),
+                    FALL * shift_oct);
+}
+
+void
+speaker_start(speaker*            p,
+              speaker_choice      choice,
+              const speaker_line* line,
+              double              rate_hz)
+{
+  const motor_driver driver = cone_driver(choice.size, choice.is_open);
+
+  p->choice  = choice;
+  p->rate_hz = rate_hz;
+  p->heat    = (motor_heat){0};
+  motor_init(&p->coil, &driver, line->source_ohm, rate_hz);
+  cone_modes_init(&p->modes, choice.size, rate_hz);
+  breakup_init(&p->cone, choice.factor, rate_hz);
+  cabinet_init(&p->box, choice.size, choice.is_open, rate_hz);
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    oversample_init(&p->rates[k], choice.factor);
+  }
+  set_shift(p, line->shift_oct);
+  breakup_snap(&p->cone, line->position);
+  cabinet_snap(&p->box, line->position, line->off_axis);
+}
+
+void
+speaker_push(speaker* p, const speaker_line* line)
+{
+  if (line->shift_oct != p->shift_oct) {
+    set_shift(p, line->shift_oct);
+  }
+
+  // What the current of the line before does to the coil's resistance
+  const double power_w = motor_take_power(&p->coil, CONTROL_FRAMES);
+  motor_heat_step(&p->heat, power_w, CONTROL_FRAMES / p->rate_hz);
+  motor_push(&p->coil, line->source_ohm,
+             motor_warm_ohm(&p->coil.driver, p->heat.coil_k));
+
+  breakup_push(&p->cone, line->position);
+  cabinet_push(&p->box, line->position, line->off_axis);
+}
+
+void
+speaker_run(speaker*             p,
+            const speaker_moves* moves,
+            const float* const*  in,
+            float* const*        out,
+            uint32_t             n_channels,
+            uint32_t             n)
+{
+  assert(n_channels <= MAX_CHANNELS);
+  const breakup_moves gains = {.drive    = moves->drive + 1,
+                               .dry      = moves->dry + 1,
+                               .wet      = moves->wet + 1,
+                               .feedback = moves->feedback};
+
+  float  inner[MAX_CHANNELS][OVERSAMPLE_MAX_SAMPLES];
+  float* at[MAX_CHANNELS] = {inner[0], inner[1]};
+
+  if (p->choice.has_cabinet) {
+    motor_process(&p->coil, in, out, n_channels, n);
+  } else {
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      memcpy(out[k], in[k], n * sizeof(float));
+    }
+  }
+  cone_modes_process(&p->modes, moves->position, moves->mix, out, n_channels,
+                     n);
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    oversample_up(&p->rates[k], out[k], inner[k], n);
+  }
+  breakup_process(&p->cone, &gains, at, n_channels, n);
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    oversample_down(&p->rates[k], inner[k], out[k], n);
+  }
+  if (p->choice.has_cabinet) {
+    cabinet_process(&p->box, (const float* const*)out, out, n_channels, n);
+  }
+}

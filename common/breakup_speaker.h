@@ -1,0 +1,85 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// One loudspeaker: coil, modes, breakup, cabinet, in this order.
+///
+/// What it is made of is chosen once; what moves is told on grid lines (the
+/// position from soft to hard playing, source, microphone) and per frame (the
+/// breakup's gains).  For another choice build another one and crossfade.
+///
+/// Real-time safe.
+
+#ifndef COMMON_BREAKUP_SPEAKER_H
+#define COMMON_BREAKUP_SPEAKER_H
+
+#include "breakup.h"
+#include "cabinet.h"
+#include "cone_modes.h"
+#include "motor_heat.h"
+
+typedef struct {
+  cone_size size;
+  bool      is_open;
+  bool      has_cabinet; ///< False: modes and breakup alone
+  uint32_t  factor;      ///< Of oversampling
+} speaker_choice;
+
+static inline bool
+speaker_choice_is(speaker_choice a, speaker_choice b)
+{
+  return a.size == b.size && a.is_open == b.is_open &&
+         a.has_cabinet == b.has_cabinet && a.factor == b.factor;
+}
+
+/// On a grid line
+typedef struct {
+  double position; ///< From soft to hard playing, 0 to 1
+  double source_ohm;
+  double off_axis;  ///< 0 to 1
+  double shift_oct; ///< How far the tone moves to position 1
+} speaker_line;
+
+/// Per frame.  The gains reach a frame's value at its end, from the value of
+/// the frame before, which for the first one is at index 0.
+typedef struct {
+  float drive[1 + CONTROL_FRAMES];
+  float dry[1 + CONTROL_FRAMES];
+  float wet[1 + CONTROL_FRAMES];
+  float feedback[CONTROL_FRAMES];
+  float position[CONTROL_FRAMES];
+  float mix[CONTROL_FRAMES]; ///< At position 1
+} speaker_moves;
+
+typedef struct {
+  speaker_choice choice;
+  double         rate_hz;
+  double         shift_oct;
+  motor          coil;
+  motor_heat     heat;
+  cone_modes     modes;
+  oversampler    rates[MAX_CHANNELS];
+  breakup        cone;
+  cabinet        box;
+} speaker;
+
+/// Build one, cold, silent and at rest
+void
+speaker_start(speaker*            p,
+              speaker_choice      choice,
+              const speaker_line* line,
+              double              rate_hz);
+
+/// On a grid line: be there on the next one
+void
+speaker_push(speaker* p, const speaker_line* line);
+
+/// `n` frames up to the next grid line; out[k] may not be in[k]
+void
+speaker_run(speaker*             p,
+            const speaker_moves* moves,
+            const float* const*  in,
+            float* const*        out,
+            uint32_t             n_channels,
+            uint32_t             n);
+
+#endif // COMMON_BREAKUP_SPEAKER_H
