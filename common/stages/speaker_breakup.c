@@ -45,7 +45,7 @@ void
 speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p)
 {
   // The same again is cheap
-  const float* const values  = &p->drive_db; // Floats only, in row order
+  const float* const values  = (const float*)(const void*)p;
   bool               is_news = false;
   for (uint32_t i = 0; i < speaker_breakup_n_params; ++i) {
     is_news     = is_news || values[i] != s->taken[i];
