@@ -9,6 +9,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 typedef struct {
   const char*  stem;
@@ -18,6 +19,7 @@ typedef struct {
   double       reduction_sum;
   double       reduction_max;
   uint64_t     n_blocks; ///< In the sum
+  double       time_s;   ///< In run()
 } chain_link;
 
 struct chain {
@@ -25,6 +27,7 @@ struct chain {
   chain_link* links;
   joint*      joints; ///< One more than links
   uint64_t    n_done; ///< Frames so far
+  chain_watch watch;
 };
 
 static const part_form*
@@ -142,6 +145,19 @@ chain_measure_frames(chain* c, uint64_t n)
   }
 }
 
+void
+chain_set_watch(chain* c, chain_watch watch)
+{
+  c->watch = watch;
+}
+
+double
+chain_reduction_db(const chain* c, uint32_t stage)
+{
+  const float* const now = c->links[stage].reduction_db;
+  return now ? (double)*now : (double)NAN;
+}
+
 static void
 note_reduction(chain_link* l, const joint* in, uint32_t n)
 {
@@ -153,12 +169,42 @@ note_reduction(chain_link* l, const joint* in, uint32_t n)
   }
 }
 
+/// Seconds this thread has had a processor
+static double
+processor_s(void)
+{
+  struct timespec now;
+  (void)clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+  return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/// Measure what the next joint holds and show it to who looks on
+static bool
+measure(chain* c, uint32_t i, uint32_t n)
+{
+  joint* const   j    = &c->joints[i];
+  const uint32_t skip = j->n_skip < n ? (uint32_t)j->n_skip : n;
+  const uint64_t left = j->n_left;
+  const bool     ok   = joint_measure(j, n);
+  const uint32_t take = (uint32_t)(left - j->n_left);
+  if (ok && take && c->watch.look) {
+    const float* x[PART_MAX_CHANNELS];
+    for (uint32_t k = 0; k < j->n_channels; ++k) {
+      x[k] = j->buffers[k] + skip;
+    }
+    c->watch.look(c->watch.user, i, x, j->n_channels, take);
+  }
+  return ok;
+}
+
 static bool
 run_stage(chain* c, uint32_t i, uint32_t n, failure* f)
 {
-  chain_link* const l = &c->links[i];
+  chain_link* const l       = &c->links[i];
+  const double      start_s = processor_s();
   instance_run(l->plugin, n);
-  if (!joint_measure(&c->joints[i + 1], n)) {
+  l->time_s += processor_s() - start_s;
+  if (!measure(c, i + 1, n)) {
     return fail_with(f,
                      "%s: gives samples that are not finite, near frame %llu",
                      l->stem, (unsigned long long)c->n_done);
@@ -178,7 +224,7 @@ run_stage(chain* c, uint32_t i, uint32_t n, failure* f)
 static bool
 run_block(chain* c, uint32_t n, failure* f)
 {
-  if (!joint_measure(&c->joints[0], n)) {
+  if (!measure(c, 0, n)) {
     return fail_with(f, "input: samples that are not finite, near frame %llu",
                      (unsigned long long)c->n_done);
   }
@@ -238,6 +284,7 @@ chain_stage_stats(const chain* c, uint32_t stage)
       has ? l->reduction_sum / (double)l->n_blocks : (double)NAN,
     .reduction_max_db = has ? l->reduction_max : (double)NAN,
     .latency_frames   = l->latency_frames,
+    .time_s           = l->time_s,
   };
 }
 

@@ -25,7 +25,19 @@ typedef struct {
                                  ///< control output `reduction_db`
   double   reduction_max_db;
   uint32_t latency_frames;
+  double   time_s; ///< Of one processor in the stage so far
 } chain_stats;
+
+/// Who looks on: called for each joint with each piece of what is measured
+/// there, joint 0 being the input and joint i + 1 the output of stage i
+typedef struct {
+  void (*look)(void*               user,
+               uint32_t            joint,
+               const float* const* x,
+               uint32_t            n_channels,
+               uint32_t            n);
+  void* user;
+} chain_watch;
 
 /// Stages for a signal of 1 or 2 channels.  Of each stage the form is taken
 /// that has as many inputs as the signal has channels there; a form that only
@@ -51,6 +63,14 @@ chain_latency_frames(const chain* c);
 /// Measure only so many frames from the start; all without
 void
 chain_measure_frames(chain* c, uint64_t n);
+
+/// Have somebody look on from now
+void
+chain_set_watch(chain* c, chain_watch watch);
+
+/// Reduction of a stage after its last block; NAN if it has no such meter
+double
+chain_reduction_db(const chain* c, uint32_t stage);
 
 /// Play any number of frames; `out` may be `in`.  False if a stage breaks
 /// what it promised: a finite output and a constant latency.
