@@ -132,6 +132,12 @@ chain_n_out(const chain* c)
 }
 
 uint32_t
+chain_n_channels(const chain* c, uint32_t place)
+{
+  return c->joints[place].n_channels;
+}
+
+uint32_t
 chain_latency_frames(const chain* c)
 {
   return c->joints[c->n_stages].latency_frames;
@@ -152,9 +158,9 @@ chain_set_watch(chain* c, chain_watch watch)
 }
 
 double
-chain_reduction_db(const chain* c, uint32_t stage)
+chain_meter(const chain* c, uint32_t stage, const char* symbol)
 {
-  const float* const now = c->links[stage].reduction_db;
+  const float* const now = instance_meter(c->links[stage].plugin, symbol);
   return now ? (double)*now : (double)NAN;
 }
 

@@ -57,6 +57,10 @@ chain_free(chain* c);
 uint32_t
 chain_n_out(const chain* c);
 
+/// In a joint, 1 or 2: joint 0 is the input, joint i + 1 the output of stage i
+uint32_t
+chain_n_channels(const chain* c, uint32_t joint);
+
 uint32_t
 chain_latency_frames(const chain* c);
 
@@ -68,9 +72,10 @@ chain_measure_frames(chain* c, uint64_t n);
 void
 chain_set_watch(chain* c, chain_watch watch);
 
-/// Reduction of a stage after its last block; NAN if it has no such meter
+/// A control output of a stage as it is after its last block; NAN if there is
+/// none of that symbol
 double
-chain_reduction_db(const chain* c, uint32_t stage);
+chain_meter(const chain* c, uint32_t stage, const char* symbol);
 
 /// Play any number of frames; `out` may be `in`.  False if a stage breaks
 /// what it promised: a finite output and a constant latency.

@@ -1,0 +1,35 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The gain that brings a whole recording to -18 dBFS RMS, as the DI clean-up
+/// measures it behind its filters
+
+#ifndef PRESETS_DEMO_SESSION_ALIGN_H
+#define PRESETS_DEMO_SESSION_ALIGN_H
+
+#include "presets-demo/render/chain.h"
+#include "presets-demo/render/setup.h"
+
+#include <signal.h>
+
+typedef struct align align;
+
+/// For a recording at its own rate; the filters are those of the setup, or the
+/// default ones if it has none.  Call from one thread.  NULL with a failure if
+/// the file or the bundle is not fit for it.
+align*
+align_new(host*            h,
+          const catalogue* parts,
+          const setup*     s,
+          const char*      file,
+          failure*         f);
+
+void
+align_free(align* a);
+
+/// Play the file; the gain in dB, or NAN with a failure, an empty one if
+/// stopped.  In any thread.
+double
+align_measure_db(align* a, const volatile sig_atomic_t* stop, failure* f);
+
+#endif // PRESETS_DEMO_SESSION_ALIGN_H

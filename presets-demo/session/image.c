@@ -1,0 +1,93 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "image.h"
+
+#include <math.h>
+
+#define WINDOW_S     0.4
+#define PIECE_FRAMES 512U
+
+/// Windows below -70 dBFS say nothing
+#define MIN_POWER 1e-7
+
+void
+image_init(image* m, double rate_hz)
+{
+  *m = (image){.window_frames = (uint32_t)lrint(WINDOW_S * rate_hz)};
+  probe_init(&m->mono, 1, rate_hz, false);
+  series_init(&m->correlation, rate_hz);
+}
+
+void
+image_clear(image* m)
+{
+  probe_clear(&m->mono);
+  series_clear(&m->correlation);
+}
+
+static double
+correlation(double ll, double rr, double lr)
+{
+  return ll > 0.0 && rr > 0.0 ? lr / sqrt(ll * rr) : (double)NAN;
+}
+
+static void
+end_window(image* m)
+{
+  const double* const w    = m->window;
+  const bool          says = w[0] + w[1] > 2.0 * MIN_POWER * m->window_frames;
+  series_add(&m->correlation,
+             says ? correlation(w[0], w[1], w[2]) : (double)NAN,
+             m->window_frames);
+  m->ll += w[0];
+  m->rr += w[1];
+  m->lr += w[2];
+  m->n_window  = 0;
+  m->window[0] = m->window[1] = m->window[2] = 0.0;
+}
+
+void
+image_add(image* m, const float* const* x, uint32_t n)
+{
+  float              sum[PIECE_FRAMES];
+  const float* const mono[] = {sum};
+  for (uint32_t i = 0; i < n;) {
+    uint32_t now = n - i < PIECE_FRAMES ? n - i : PIECE_FRAMES;
+    if (now > m->window_frames - m->n_window) {
+      now = m->window_frames - m->n_window;
+    }
+    for (uint32_t j = 0; j < now; ++j) {
+      const double l = (double)x[0][i + j];
+      const double r = (double)x[1][i + j];
+      sum[j]         = (float)(0.5 * (l + r));
+      m->window[0] += l * l;
+      m->window[1] += r * r;
+      m->window[2] += l * r;
+    }
+    probe_add(&m->mono, mono, now);
+    m->n_window += now;
+    i += now;
+    if (m->n_window == m->window_frames) {
+      end_window(m);
+    }
+  }
+}
+
+double
+image_correlation(const image* m)
+{
+  return correlation(m->ll + m->window[0], m->rr + m->window[1],
+                     m->lr + m->window[2]);
+}
+
+double
+image_mono_db(const image* m)
+{
+  const double sides = m->ll + m->rr + m->window[0] + m->window[1];
+  const double cross = m->lr + m->window[2];
+  // |(l + r) / 2|^2 against (l^2 + r^2) / 2
+  return sides > 0.0
+           ? level_power_db(fmax(0.0, 0.5 * (sides + 2.0 * cross) / sides))
+           : (double)NAN;
+}

@@ -1,0 +1,203 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "lane.h"
+
+#include "common/dsp.h"
+#include "presets-demo/render/heap.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+uint32_t
+lane_n_stages(const lane* l)
+{
+  return chain_n_stages(l->chain);
+}
+
+/// What the chain shows of its joints
+static void
+look(void*               user,
+     uint32_t            joint,
+     const float* const* x,
+     uint32_t            n_channels,
+     uint32_t            n)
+{
+  (void)n_channels;
+  lane* const l = user;
+  probe_add(&l->probes[joint], x, n);
+  if (joint) {
+    series_add(&l->reductions[joint - 1],
+               chain_meter(l->chain, joint - 1, "reduction_db"), n);
+  }
+}
+
+/// Gain of each side: constant power for a mono signal, -3.01 dB in the middle;
+/// of a stereo signal the far side is turned down the same way, from 0 dB.
+/// Common practice.
+static void
+set_gains(lane* l)
+{
+  const double gain    = pow(10.0, (double)l->strip->gain_db / 20.0);
+  const double angle   = ((double)l->strip->pan + 100.0) / 200.0 * DSP_PI / 2.0;
+  const double sides[] = {cos(angle), sin(angle)};
+  const bool   is_mono = chain_n_out(l->chain) == 1;
+  for (int k = 0; k < 2; ++k) {
+    const double side = is_mono ? sides[k] : fmin(1.0, sqrt(2.0) * sides[k]);
+    // At the end of its range the far side is exactly silent
+    const bool is_far = (double)l->strip->pan == (k ? -100.0 : 100.0);
+    l->gains[k]       = is_far ? 0.0F : (float)(gain * side);
+  }
+}
+
+bool
+lane_start(lane* l, host* h, double rate_hz)
+{
+  l->rate_hz = rate_hz;
+  l->chain = chain_new(h, l->setup.stages, l->setup.n_stages, l->n_in, rate_hz,
+                       &l->failure);
+  if (!l->chain) {
+    l->has_failed = true;
+    return false;
+  }
+  const uint32_t n_stages = lane_n_stages(l);
+  l->n_skip               = chain_latency_frames(l->chain);
+  l->probes               = heap_new(n_stages + 1, sizeof(*l->probes));
+  l->reductions           = heap_new(n_stages, sizeof(*l->reductions));
+  for (uint32_t i = 0; i <= n_stages; ++i) {
+    probe_init(&l->probes[i], chain_n_channels(l->chain, i), rate_hz, false);
+  }
+  for (uint32_t i = 0; i < n_stages; ++i) {
+    series_init(&l->reductions[i], rate_hz);
+  }
+  // What comes out of the bus is the mix
+  probe_init(&l->out, 2, rate_hz, !strcmp(l->strip->name, "bus"));
+  for (int k = 0; k < 2; ++k) {
+    l->work[k] = heap_new(LANE_FRAMES, sizeof(float));
+  }
+  set_gains(l);
+  chain_measure_frames(l->chain, l->n_total);
+  chain_set_watch(l->chain, (chain_watch){look, l});
+  return true;
+}
+
+void
+lane_clear(lane* l)
+{
+  const uint32_t n_stages = l->chain ? lane_n_stages(l) : 0;
+  for (uint32_t i = 0; l->probes && i <= n_stages; ++i) {
+    probe_clear(&l->probes[i]);
+  }
+  for (uint32_t i = 0; l->reductions && i < n_stages; ++i) {
+    series_clear(&l->reductions[i]);
+  }
+  if (l->chain) {
+    probe_clear(&l->out);
+  }
+  free(l->probes);
+  free(l->reductions);
+  audio_out_abandon(l->dry_file);
+  audio_out_abandon(l->file);
+  chain_free(l->chain);
+  audio_in_close(l->in);
+  setup_clear(&l->setup);
+  tape_clear(&l->tape);
+  free(l->work[0]);
+  free(l->work[1]);
+  *l = (lane){.strip = NULL};
+}
+
+/// How much of `n` frames from `at` on belong to the piece
+static uint32_t
+inside(const lane* l, uint64_t at, uint32_t n)
+{
+  const uint64_t left = l->n_total > at ? l->n_total - at : 0;
+  return left < n ? (uint32_t)left : n;
+}
+
+/// Write what of it belongs to the piece, and lay all of it on the tape
+static bool
+hand_on(lane* l, const float* const* x, uint32_t n)
+{
+  const uint32_t now = inside(l, l->tape.end, n);
+  probe_add(&l->out, x, now);
+  if (l->file && now && !audio_out_write(l->file, x, now, &l->failure)) {
+    return false;
+  }
+  tape_append(&l->tape, x, n);
+  return true;
+}
+
+/// Play `n` frames in `work` through the chain
+static bool
+play(lane* l, uint32_t n)
+{
+  if (!chain_run(l->chain, (const float* const*)l->work, l->work, n,
+                 &l->failure)) {
+    return false;
+  }
+  const uint32_t skip = l->n_skip < n ? (uint32_t)l->n_skip : n;
+  l->n_skip -= skip;
+  // The right first: a mono signal is in the left buffer for both
+  const float* const from = l->work[chain_n_out(l->chain) - 1];
+  for (uint32_t i = skip; i < n; ++i) {
+    l->work[1][i] = l->gains[1] * from[i];
+  }
+  for (uint32_t i = skip; i < n; ++i) {
+    l->work[0][i] *= l->gains[0];
+  }
+  const float* const both[] = {l->work[0] + skip, l->work[1] + skip};
+  return hand_on(l, both, n - skip);
+}
+
+/// Write what goes in and belongs to the piece
+static bool
+write_dry(lane* l, uint32_t n)
+{
+  const uint32_t now = inside(l, l->n_taken, n);
+  l->n_taken += n;
+  return !l->dry_file || !now ||
+         audio_out_write(l->dry_file, (const float* const*)l->work, now,
+                         &l->failure);
+}
+
+/// The next `n` frames of the file, silence behind it
+static bool
+read_track(lane* l, uint32_t n)
+{
+  const int64_t got = audio_in_read(l->in, l->work, n, &l->failure);
+  if (got < 0) {
+    return false;
+  }
+  for (uint32_t k = 0; k < l->n_in; ++k) {
+    memset(l->work[k] + got, 0, (n - (size_t)got) * sizeof(float));
+  }
+  if (!write_dry(l, n)) {
+    return false;
+  }
+  const float gain = (float)pow(10.0, l->align_db / 20.0);
+  for (uint32_t k = 0; k < l->n_in; ++k) {
+    for (int64_t i = 0; i < got; ++i) {
+      l->work[k][i] *= gain;
+    }
+  }
+  return true;
+}
+
+void
+lane_play_track(lane* l, uint32_t n)
+{
+  const uint64_t end = l->tape.end + n;
+  while (!l->has_failed && l->tape.end < end) {
+    const uint64_t left = end - l->tape.end + l->n_skip;
+    const uint32_t now  = left < LANE_FRAMES ? (uint32_t)left : LANE_FRAMES;
+    l->has_failed       = !read_track(l, now) || !play(l, now);
+  }
+}
+
+void
+lane_play(lane* l, uint32_t n)
+{
+  l->has_failed = l->has_failed || !write_dry(l, n) || !play(l, n);
+}

@@ -1,0 +1,22 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The report of a mixdown: one HTML page that needs nothing else, and the same
+/// figures as JSON
+
+#ifndef PRESETS_DEMO_SESSION_REPORT_H
+#define PRESETS_DEMO_SESSION_REPORT_H
+
+#include "mixdown.h"
+
+/// Write report.html, and with `json` report.json.  `time_s` is what the
+/// mixdown took.
+bool
+report_write(const mixdown* m,
+             const session* s,
+             output_folder* folder,
+             double         time_s,
+             bool           json,
+             failure*       f);
+
+#endif // PRESETS_DEMO_SESSION_REPORT_H

@@ -1,0 +1,40 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "series.h"
+
+#include "presets-demo/render/heap.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+void
+series_init(series* s, double rate_hz)
+{
+  *s = (series){.step_frames = SERIES_STEP_S * rate_hz};
+}
+
+void
+series_clear(series* s)
+{
+  free(s->values);
+  *s = (series){.values = NULL};
+}
+
+void
+series_add(series* s, double value, uint32_t frames)
+{
+  const uint32_t step = (uint32_t)((double)s->frames / s->step_frames);
+  s->frames += frames;
+  if (step < s->n) {
+    s->values[step] = fmax(s->values[step], value);
+    return;
+  }
+  if (step >= s->room) {
+    s->room   = 2 * step + 256;
+    s->values = heap_grow(s->values, s->room, sizeof(*s->values));
+  }
+  while (s->n <= step) { // A long block fills more than one
+    s->values[s->n++] = value;
+  }
+}

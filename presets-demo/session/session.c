@@ -1,0 +1,195 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// dustcap-session: dry tracks in, a mix and its stems out
+
+#include "mixdown.h"
+#include "report.h"
+#include "session_options.h"
+#include "session_table.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#define PROGRAM "dustcap-session"
+
+/// What the end may cut off without a word
+#define END_LIMIT_DBFS (-60.0)
+
+enum { EXIT_USAGE = 2 };
+
+/// Number of the signal that asked to stop.  A handler can reach nothing else.
+static volatile sig_atomic_t stop_signal = 0;
+
+/// All that is held while it runs
+typedef struct {
+  const session_options* options;
+  session                session;
+  catalogue              parts;
+  host*                  host;
+  output_folder*         folder;
+  mixdown*               mixdown;
+} work;
+
+static void
+note_signal(int number)
+{
+  stop_signal = number;
+}
+
+static void
+catch_signals(void)
+{
+  struct sigaction action = {.sa_handler = note_signal};
+  (void)sigemptyset(&action.sa_mask);
+  (void)sigaction(SIGHUP, &action, NULL);
+  (void)sigaction(SIGINT, &action, NULL);
+  (void)sigaction(SIGTERM, &action, NULL);
+  // A file at its size limit is a write error, not the end of the program
+  action.sa_handler = SIG_IGN;
+  (void)sigaction(SIGXFSZ, &action, NULL);
+  (void)sigaction(SIGPIPE, &action, NULL);
+}
+
+/// The bundle asked for, the one of this build, or NULL for the LV2 path
+static const char*
+bundle_folder(const session_options* o)
+{
+  if (o->bundle) {
+    return o->bundle;
+  }
+  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
+}
+
+static bool
+open_all(work* w, failure* f)
+{
+  const session_options* const o = w->options;
+  if (!session_load(&w->session, o->session, f) ||
+      !catalogue_open(&w->parts, bundle_folder(o), f)) {
+    return false;
+  }
+  w->host    = host_new(w->parts.world);
+  w->folder  = output_folder_open(o->out, f);
+  w->mixdown = w->folder ? mixdown_new(&w->session, &w->parts, w->host,
+                                       w->folder, o->n_threads, f)
+                         : NULL;
+  return w->mixdown != NULL;
+}
+
+static void
+close_all(work* w)
+{
+  mixdown_free(w->mixdown);
+  output_folder_abandon(w->folder);
+  host_free(w->host);
+  catalogue_close(&w->parts);
+  session_clear(&w->session);
+}
+
+static void
+warn_of_overs(const work* w)
+{
+  const bool is_float = w->session.output.bits == (float)SAMPLES_FLOAT;
+  for (uint32_t i = 0; !is_float && i < mixdown_n_lanes(w->mixdown); ++i) {
+    const lane* const l      = mixdown_lane(w->mixdown, i);
+    const uint64_t    n_over = mixdown_n_over(w->mixdown, i);
+    if (n_over) {
+      (void)fprintf(stderr,
+                    PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
+                            "off in its file (peak %+.1f dBFS); lower its "
+                            "gain_db or write float\n",
+                    l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
+                    (unsigned long long)n_over,
+                    level_meter_peak_db(&l->out.level));
+    }
+  }
+}
+
+static void
+warn(const work* w)
+{
+  warn_of_overs(w);
+  const double end_db = mixdown_end_peak_db(w->mixdown);
+  if (w->session.output.tail_s > 0.0F && end_db > END_LIMIT_DBFS) {
+    (void)fprintf(stderr,
+                  PROGRAM ": warning: mix: still at %.0f dBFS where it ends; "
+                          "a longer tail_s keeps the rest\n",
+                  end_db);
+  }
+  for (uint32_t k = 0; k < SESSION_N_SENDS; ++k) {
+    for (uint32_t i = 0; i < w->session.n_tracks; ++i) {
+      if (!w->session.sends[k].line &&
+          w->session.tracks[i].send_db[k] > SESSION_OFF_DB) {
+        (void)fprintf(stderr,
+                      PROGRAM ": warning: %s: track '%s' sends to the %s, but "
+                              "there is no section [send %s]\n",
+                      w->session.path, w->session.tracks[i].name,
+                      session_send_names[k], session_send_names[k]);
+        break;
+      }
+    }
+  }
+}
+
+static bool
+run(work* w, failure* f)
+{
+  if (!open_all(w, f)) {
+    return false;
+  }
+  const session_options* const o       = w->options;
+  const double                 start_s = progress_clock_s();
+  progress   bar = progress_start(w->session.path, o->is_quiet);
+  const bool ok  = mixdown_play(w->mixdown, &bar, &stop_signal, f);
+  progress_end(&bar);
+  const double time_s = progress_clock_s() - start_s;
+  if (!ok ||
+      !report_write(w->mixdown, &w->session, w->folder, time_s, o->json, f) ||
+      stop_signal) {
+    return false;
+  }
+  output_folder* const folder = w->folder;
+  w->folder                   = NULL;
+  if (!output_folder_finish(folder, f)) {
+    return false;
+  }
+  if (!o->is_quiet) {
+    session_table_print(stdout, w->mixdown);
+    const double length_s = mixdown_length_s(w->mixdown);
+    (void)printf("%s: %.3f s at %g Hz; took %.2f s, %.0f x real time\n", o->out,
+                 length_s, mixdown_rate_hz(w->mixdown), time_s,
+                 length_s / time_s);
+  }
+  warn(w);
+  return true;
+}
+
+int
+main(int argc, char** argv)
+{
+  failure         f = {""};
+  session_options options;
+  switch (session_options_parse(&options, argc, argv, &f)) {
+    case SESSION_DONE:
+      return EXIT_SUCCESS;
+    case SESSION_WRONG:
+      (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
+      return EXIT_USAGE;
+    default:
+      break;
+  }
+  catch_signals();
+  work       w  = {.options = &options};
+  const bool ok = run(&w, &f);
+  close_all(&w);
+  if (stop_signal && !ok) { // Now die of it, as whoever sent it expects
+    (void)signal(stop_signal, SIG_DFL);
+    (void)raise(stop_signal);
+  }
+  if (!ok) {
+    (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
+  }
+  return ok ? EXIT_SUCCESS : EXIT_FAILURE;
+}

@@ -1,0 +1,239 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "session_file.h"
+
+#include "session_keys.h"
+
+#include "presets-demo/render/heap.h"
+#include "presets-demo/render/setup_lines.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+
+#define MAX_NAME 48
+
+const char* const session_send_names[SESSION_N_SENDS] = {"plate", "room"};
+
+/// A file on its way in
+typedef struct {
+  session*     s;
+  section_kind kind;
+  void*        target; ///< Of the section; NULL before the first
+  uint32_t     seen;   ///< Keys of the section
+  uint32_t     output_line;
+} reading;
+
+static bool
+fail_at(const session* s, uint32_t line, failure* f)
+{
+  const failure what = *f;
+  return fail_with(f, "%s:%u: %s", s->path, line, what.text);
+}
+
+/// It becomes part of the names of files
+static bool
+check_name(const char* name, failure* f)
+{
+  const size_t length = strlen(name);
+  bool         ok     = length && length <= MAX_NAME && *name != '.';
+  for (const char* c = name; *c; ++c) {
+    ok = ok && (isalnum((unsigned char)*c) || strchr(" -_.+", *c));
+  }
+  return ok || fail_with(f,
+                         "track '%s'; expected a name of letters, digits, "
+                         "spaces and - _ . +, %d at most",
+                         name, MAX_NAME);
+}
+
+static bool
+start_track(reading* r, uint32_t line, const char* name, failure* f)
+{
+  session* const s = r->s;
+  if (!check_name(name, f)) {
+    return false;
+  }
+  for (uint32_t i = 0; i < s->n_tracks; ++i) {
+    if (!strcasecmp(s->tracks[i].name, name)) {
+      return fail_with(f,
+                       "a second track '%s' (first on line %u); expected "
+                       "another name",
+                       name, s->tracks[i].line);
+    }
+  }
+  s->tracks = heap_grow(s->tracks, s->n_tracks + 1, sizeof(*s->tracks));
+  session_strip* const track = &s->tracks[s->n_tracks++];
+  *track    = (session_strip){.line = line, .name = heap_copy(name)};
+  r->kind   = SECTION_TRACK;
+  r->target = track;
+  return true;
+}
+
+static bool
+start_only(reading*       r,
+           section_kind   kind,
+           session_strip* strip,
+           uint32_t       line,
+           const char*    name,
+           failure*       f)
+{
+  if (strip->line) {
+    return fail_with(f,
+                     "a second section for the %s (first on line %u); expected "
+                     "one",
+                     name, strip->line);
+  }
+  strip->line = line;
+  strip->name = heap_copy(name);
+  r->kind     = kind;
+  r->target   = strip;
+  return true;
+}
+
+static bool
+start_output(reading* r, uint32_t line, failure* f)
+{
+  if (r->output_line) {
+    return fail_with(f,
+                     "a second section [output] (first on line %u); expected "
+                     "one",
+                     r->output_line);
+  }
+  r->output_line = line;
+  r->kind        = SECTION_OUTPUT;
+  r->target      = &r->s->output;
+  return true;
+}
+
+static bool
+start_section(reading* r, uint32_t line, const char* heading, failure* f)
+{
+  const size_t      word = strcspn(heading, " \t");
+  const char* const name = heading + word + strspn(heading + word, " \t");
+  if (word == 5 && !strncmp(heading, "track", word)) {
+    return start_track(r, line, name, f);
+  }
+  for (uint32_t i = 0; i < SESSION_N_SENDS; ++i) {
+    if (word == 4 && !strncmp(heading, "send", word) &&
+        !strcmp(name, session_send_names[i])) {
+      return start_only(r, SECTION_SEND, &r->s->sends[i], line, name, f);
+    }
+  }
+  if (!strcmp(heading, "bus")) {
+    return start_only(r, SECTION_BUS, &r->s->bus, line, "bus", f);
+  }
+  if (!strcmp(heading, "output")) {
+    return start_output(r, line, f);
+  }
+  return fail_with(f,
+                   "unknown section [%s]; expected [track NAME], [send plate], "
+                   "[send room], [bus] or [output]",
+                   heading);
+}
+
+static bool
+take_section(void* user, uint32_t line, const char* heading, failure* f)
+{
+  reading* const r = user;
+  size_t         n = strlen(heading);
+  while (n && (heading[n - 1] == ' ' || heading[n - 1] == '\t')) {
+    --n;
+  }
+  char* const trimmed =
+    heap_print("%.*s", (int)n, heading); // "[ bus ]" is the bus
+  const bool ok = start_section(r, line, trimmed + strspn(trimmed, " \t"), f) ||
+                  fail_at(r->s, line, f);
+  free(trimmed);
+  r->seen = 0;
+  if (ok && r->kind != SECTION_OUTPUT) {
+    session_keys_default(r->kind, r->target);
+  }
+  return ok;
+}
+
+static bool
+take_value(void*       user,
+           uint32_t    line,
+           const char* key,
+           const char* value,
+           failure*    f)
+{
+  reading* const r = user;
+  if (!r->target) {
+    (void)fail_with(f,
+                    "'%s' before the first section; expected a section such as "
+                    "[track NAME]",
+                    key);
+    return fail_at(r->s, line, f);
+  }
+  return session_keys_take(r->kind, r->target, &r->seen, r->s->path, key, value,
+                           f) ||
+         fail_at(r->s, line, f);
+}
+
+static bool
+check_tracks(const session* s, uint32_t n_lines, failure* f)
+{
+  if (!s->n_tracks) {
+    (void)fail_with(
+      f, "no track in this file; expected a section such as [track NAME]");
+    return fail_at(s, n_lines ? n_lines : 1, f);
+  }
+  for (uint32_t i = 0; i < s->n_tracks; ++i) {
+    if (!s->tracks[i].file) {
+      (void)fail_with(f, "track '%s' has no file; expected file = ...",
+                      s->tracks[i].name);
+      return fail_at(s, s->tracks[i].line, f);
+    }
+  }
+  return true;
+}
+
+bool
+session_load(session* s, const char* path, failure* f)
+{
+  *s        = (session){.path = heap_copy(path)};
+  reading r = {.s = s};
+  session_keys_default(SECTION_OUTPUT, &s->output);
+
+  struct stat status;
+  uint32_t    n_lines = 0;
+  bool        ok      = !stat(path, &status) && !S_ISDIR(status.st_mode);
+  if (!ok) {
+    (void)fail_with(f, "%s: no such file; expected a session", path);
+  }
+  ok = ok &&
+       setup_lines_read(path, &(setup_lines){take_section, take_value, &r},
+                        &n_lines, f) &&
+       check_tracks(s, n_lines, f);
+  if (!ok) {
+    session_clear(s);
+  }
+  return ok;
+}
+
+static void
+clear_strip(session_strip* s)
+{
+  free(s->name);
+  free(s->file);
+  free(s->setup);
+}
+
+void
+session_clear(session* s)
+{
+  for (uint32_t i = 0; i < s->n_tracks; ++i) {
+    clear_strip(&s->tracks[i]);
+  }
+  for (uint32_t i = 0; i < SESSION_N_SENDS; ++i) {
+    clear_strip(&s->sends[i]);
+  }
+  clear_strip(&s->bus);
+  free(s->tracks);
+  free(s->path);
+  *s = (session){.path = NULL};
+}

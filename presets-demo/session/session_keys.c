@@ -1,0 +1,217 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "session_keys.h"
+
+#include "presets-demo/render/heap.h"
+#include "presets-demo/render/nearest.h"
+#include "presets-demo/render/setup_value.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#define MAX_KEYS 16
+
+/// A value that is a number, a switch or a choice
+typedef struct {
+  size_t        offset; ///< Of a float in the target
+  control_input input;
+} value_key;
+
+/// A value that names a file
+typedef struct {
+  size_t      offset; ///< Of a char* in the target
+  const char* key;
+  const char* what;
+} file_key;
+
+static control_choice bits_choices[] = {
+  {(char*)"24", SAMPLES_24},
+  {(char*)"float", SAMPLES_FLOAT},
+};
+
+#define NUMBER(type, member, shown, lowest, normal, highest)             \
+  {                                                                      \
+    offsetof(type, member),                                              \
+    {                                                                    \
+      .symbol = (char*)#member, .unit = (char*)(shown), .min = (lowest), \
+      .def = (normal), .max = (highest)                                  \
+    }                                                                    \
+  }
+
+#define SWITCH(type, member, normal)                                       \
+  {                                                                        \
+    offsetof(type, member),                                                \
+    {                                                                      \
+      .symbol = (char*)#member, .unit = (char*)"", .kind = CONTROL_TOGGLE, \
+      .def = (normal), .max = 1.0F                                         \
+    }                                                                      \
+  }
+
+#define SEND(index, name)                                        \
+  {                                                              \
+    offsetof(session_strip, send_db[index]),                     \
+    {                                                            \
+      .symbol = (char*)(name "_db"), .unit = (char*)"dB",        \
+      .min = SESSION_OFF_DB, .def = SESSION_OFF_DB, .max = 12.0F \
+    }                                                            \
+  }
+
+// A table per section, ended by a symbol of NULL
+static const value_key track_values[] = {
+  NUMBER(session_strip, gain_db, "dB", -60.0F, 0.0F, 24.0F),
+  NUMBER(session_strip, pan, "", -100.0F, 0.0F, 100.0F),
+  SEND(0, "plate"),
+  SEND(1, "room"),
+  SWITCH(session_strip, align, 0.0F),
+  {0, {.symbol = NULL}},
+};
+static const value_key group_values[] = {
+  NUMBER(session_strip, gain_db, "dB", -60.0F, 0.0F, 24.0F),
+  {0, {.symbol = NULL}},
+};
+static const value_key output_values[] = {
+  {offsetof(session_output, rate_hz),
+   {.symbol     = (char*)"rate_hz",
+    .unit       = (char*)"Hz",
+    .is_integer = true,
+    .min        = 8000.0F,
+    .max        = 384000.0F}},
+  {offsetof(session_output, bits),
+   {.symbol    = (char*)"bits",
+    .unit      = (char*)"",
+    .kind      = CONTROL_CHOICE,
+    .def       = SAMPLES_24,
+    .choices   = bits_choices,
+    .n_choices = 2}},
+  NUMBER(session_output, tail_s, "s", 0.0F, 4.0F, 60.0F),
+  SWITCH(session_output, stems, 1.0F),
+  {0, {.symbol = NULL}},
+};
+
+static const file_key track_files[] = {
+  {offsetof(session_strip, file), "file", "a sound file"},
+  {offsetof(session_strip, setup), "setup", "a setup"},
+  {0, NULL, NULL},
+};
+static const file_key group_files[] = {
+  {offsetof(session_strip, setup), "setup", "a setup"},
+  {0, NULL, NULL},
+};
+static const file_key no_files[] = {{0, NULL, NULL}};
+
+static const struct {
+  const char*      name; ///< In messages
+  const value_key* values;
+  const file_key*  files;
+} sections[] = {
+  [SECTION_TRACK]  = {"a track", track_values, track_files},
+  [SECTION_SEND]   = {"a send", group_values, group_files},
+  [SECTION_BUS]    = {"the bus", group_values, group_files},
+  [SECTION_OUTPUT] = {"the output", output_values, no_files},
+};
+
+static float*
+number_at(void* target, size_t offset)
+{
+  return (float*)(void*)((char*)target + offset);
+}
+
+void
+session_keys_default(section_kind kind, void* target)
+{
+  for (const value_key* k = sections[kind].values; k->input.symbol; ++k) {
+    *number_at(target, k->offset) = k->input.def;
+  }
+}
+
+static bool
+take_file(const file_key* k,
+          void*           target,
+          const char*     session_path,
+          const char*     value,
+          failure*        f)
+{
+  const char* const slash = strrchr(session_path, '/');
+  char* const       path  = *value == '/' || !slash
+                              ? heap_copy(value)
+                              : heap_print("%.*s%s", (int)(slash + 1 - session_path),
+                                           session_path, value);
+  struct stat       status;
+  const bool        is_there = !stat(path, &status);
+  if (!is_there || S_ISDIR(status.st_mode)) {
+    (void)fail_with(f, "%s = %s: %s; expected %s", k->key, value,
+                    is_there ? "is a folder" : strerror(errno), k->what);
+    free(path);
+    return false;
+  }
+  *(char**)(void*)((char*)target + k->offset) = path;
+  return true;
+}
+
+static bool
+unknown_key(section_kind kind, const char* key, failure* f)
+{
+  const char* known[MAX_KEYS] = {NULL};
+  uint32_t    n               = 0;
+  for (const file_key* k = sections[kind].files; k->key; ++k) {
+    known[n++] = k->key;
+  }
+  for (const value_key* k = sections[kind].values; k->input.symbol; ++k) {
+    known[n++] = k->input.symbol;
+  }
+  const char* const near = nearest_word(key, known, n);
+  if (near) {
+    return fail_with(f, "unknown key '%s' of %s; did you mean '%s'?", key,
+                     sections[kind].name, near);
+  }
+  char* list = heap_copy(known[0]);
+  for (uint32_t i = 1; i < n; ++i) {
+    char* const longer = heap_print("%s, %s", list, known[i]);
+    free(list);
+    list = longer;
+  }
+  (void)fail_with(f, "unknown key '%s' of %s; expected one of: %s", key,
+                  sections[kind].name, list);
+  free(list);
+  return false;
+}
+
+static bool
+note_seen(uint32_t* seen, uint32_t bit, const char* key, failure* f)
+{
+  if (*seen & (1U << bit)) {
+    return fail_with(f, "a second %s in this section; expected one", key);
+  }
+  *seen |= 1U << bit;
+  return true;
+}
+
+bool
+session_keys_take(section_kind kind,
+                  void*        target,
+                  uint32_t*    seen,
+                  const char*  session_path,
+                  const char*  key,
+                  const char*  value,
+                  failure*     f)
+{
+  uint32_t bit = 0;
+  for (const file_key* k = sections[kind].files; k->key; ++k, ++bit) {
+    if (!strcmp(k->key, key)) {
+      return note_seen(seen, bit, key, f) &&
+             take_file(k, target, session_path, value, f);
+    }
+  }
+  for (const value_key* k = sections[kind].values; k->input.symbol;
+       ++k, ++bit) {
+    if (!strcmp(k->input.symbol, key)) {
+      return note_seen(seen, bit, key, f) &&
+             setup_value_read(&k->input, value, NULL,
+                              number_at(target, k->offset), f);
+    }
+  }
+  return unknown_key(kind, key, f);
+}

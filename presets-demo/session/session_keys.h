@@ -1,0 +1,35 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The keys of a session file, and what each takes
+
+#ifndef PRESETS_DEMO_SESSION_SESSION_KEYS_H
+#define PRESETS_DEMO_SESSION_SESSION_KEYS_H
+
+#include "session_file.h"
+
+typedef enum {
+  SECTION_TRACK,
+  SECTION_SEND,
+  SECTION_BUS,
+  SECTION_OUTPUT,
+} section_kind;
+
+/// Set all numbers of a section to their defaults; `target` is a session_strip
+/// or a session_output
+void
+session_keys_default(section_kind kind, void* target);
+
+/// Take `key = value`; a file is taken as seen from `folder`, a length of the
+/// path of the session.  `seen` has a bit for each key.  False with a failure
+/// that does not name the line.
+bool
+session_keys_take(section_kind kind,
+                  void*        target,
+                  uint32_t*    seen,
+                  const char*  session_path,
+                  const char*  key,
+                  const char*  value,
+                  failure*     f);
+
+#endif // PRESETS_DEMO_SESSION_SESSION_KEYS_H

@@ -1,0 +1,68 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "session_table.h"
+
+#include <math.h>
+#include <string.h>
+
+typedef struct {
+  char text[32];
+} cell;
+
+/// One decimal; "silent" of nothing, "-" of what is not there
+static cell
+figure(double x)
+{
+  cell c = {"-"};
+  if (isinf(x)) {
+    c = (cell){"silent"};
+  } else if (!isnan(x)) {
+    (void)snprintf(c.text, sizeof(c.text), "%.1f", fabs(x) < 0.05 ? 0.0 : x);
+  }
+  return c;
+}
+
+static void
+print_row(FILE* out, int width, const lane* l, const char* name)
+{
+  const probe* const in    = &l->probes[0];
+  const cell         align = figure(l->align_db);
+  const bool         has   = l->in && l->strip->align > 0.0F;
+  (void)fprintf(out, "%-*s  %7s  %8s  %8s  %8s  %8s  %7u\n", width, name,
+                has ? align.text : "-",
+                figure(level_meter_gated_db(&in->level)).text,
+                figure(level_meter_gated_db(&l->out.level)).text,
+                figure(probe_loudness_lufs(&l->out)).text,
+                figure(level_meter_peak_db(&l->out.level)).text,
+                chain_latency_frames(l->chain));
+}
+
+void
+session_table_print(FILE* out, const mixdown* m)
+{
+  size_t width = strlen("lane");
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    const size_t length = strlen(mixdown_lane(m, i)->strip->name);
+    width               = length > width ? length : width;
+  }
+  (void)fputs(
+    "Align: gain in front in dB.  Level in and out: gated RMS in dBFS.  "
+    "Loudness: LUFS.\nPeak: dBFS.  Latency, taken out: frames.\n",
+    out);
+  (void)fprintf(out, "%-*s  %7s  %8s  %8s  %8s  %8s  %7s\n", (int)width, "lane",
+                "align", "in", "out", "loudness", "peak", "latency");
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    const lane* const l = mixdown_lane(m, i);
+    print_row(out, (int)width, l, l->strip->name);
+  }
+  const image* const i = mixdown_image(m);
+  const probe* const p = &mixdown_bus(m)->out;
+  (void)fprintf(
+    out,
+    "Mix: %s LUFS, range %s LU, true peak %s dBTP; correlation %.2f, mono "
+    "%s dB\n",
+    figure(probe_loudness_lufs(p)).text, figure(probe_range_lu(p)).text,
+    figure(probe_true_peak_db(p)).text, image_correlation(i),
+    figure(image_mono_db(i)).text);
+}

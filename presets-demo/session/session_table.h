@@ -1,0 +1,16 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What a mixdown came to, as lines of text
+
+#ifndef PRESETS_DEMO_SESSION_SESSION_TABLE_H
+#define PRESETS_DEMO_SESSION_SESSION_TABLE_H
+
+#include "mixdown.h"
+
+#include <stdio.h>
+
+void
+session_table_print(FILE* out, const mixdown* m);
+
+#endif // PRESETS_DEMO_SESSION_SESSION_TABLE_H

@@ -1,0 +1,54 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "tape.h"
+
+#include "presets-demo/render/heap.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
+
+void
+tape_clear(tape* t)
+{
+  free(t->x[0]);
+  free(t->x[1]);
+  *t = (tape){.start = 0};
+}
+
+void
+tape_make_room(tape* t, uint64_t forget, uint64_t n)
+{
+  const uint64_t from = forget > t->end ? t->end : forget;
+  const uint64_t drop = from > t->start ? from - t->start : 0;
+  const uint64_t keep = t->end - t->start - drop;
+  for (uint32_t k = 0; k < 2; ++k) {
+    if (drop && keep) {
+      memmove(t->x[k], t->x[k] + drop, keep * sizeof(float));
+    }
+    if (keep + n > t->room) {
+      t->x[k] = heap_grow(t->x[k], keep + n, sizeof(float));
+    }
+  }
+  t->start += drop;
+  t->room = keep + n > t->room ? keep + n : t->room;
+}
+
+void
+tape_append(tape* t, const float* const* x, uint32_t n)
+{
+  const uint64_t at = t->end - t->start;
+  assert(at + n <= t->room);
+  for (uint32_t k = 0; k < 2; ++k) {
+    memcpy(t->x[k] + at, x[k], n * sizeof(float));
+  }
+  t->end += n;
+}
+
+const float*
+tape_at(const tape* t, uint32_t channel, uint64_t position)
+{
+  assert(position >= t->start && position <= t->end);
+  return t->x[channel] + (position - t->start);
+}
