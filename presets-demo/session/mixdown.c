@@ -150,7 +150,7 @@ open_stem(mixdown*    m,
           uint32_t    n_channels,
           failure*    f)
 {
-  char* const path = heap_print("stems/%s %s.wav", kind, name);
+  char* const path = heap_print("stems/%s-%s.wav", kind, name);
   *file            = open_file(m, path, n_channels, f);
   free(path);
   return *file != NULL;
