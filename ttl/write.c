@@ -220,6 +220,17 @@ form_suffix(const plugin_form* form)
   return form->is_stereo_form ? " (stereo)" : "";
 }
 
+/// The URI's last part as a C identifier: hosts build file names from it
+static void
+print_symbol(FILE* f, const plugin_form* form)
+{
+  fprintf(f, "\tlv2:symbol \"");
+  for (const char* c = form->uri + strlen(SHELL_URI_PREFIX); *c; ++c) {
+    fputc(*c == '-' ? '_' : *c, f);
+  }
+  fprintf(f, "\" ;\n");
+}
+
 static void
 print_form(FILE* f, const plugin_form* form)
 {
@@ -228,7 +239,11 @@ print_form(FILE* f, const plugin_form* form)
 
   fprintf(f, "<%s>\n\ta lv2:Plugin ,\n\t\tlv2:%s ;\n", form->uri, p->type);
   fprintf(f, "\tdoap:name \"%s%s\" ;\n", p->name, form_suffix(form));
+  print_symbol(f, form);
   fprintf(f, "\tdoap:shortdesc \"%s\" ;\n", p->summary);
+  fprintf(f,
+          "\trdfs:comment \"%s Made for playing at %.0f dBFS RMS.\" ;\n",
+          p->summary, ALIGN_RMS_DBFS);
   fprintf(f, "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
              "\tlv2:project <urn:dustcap> ;\n");
   fprintf(f, "\tlv2:minorVersion %d ;\n\tlv2:microVersion %d ;\n",
