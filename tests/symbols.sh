@@ -23,3 +23,11 @@ strange=$(echo "$imports" | grep -vE "$allowed" || true)
   echo "imports beyond the list in $0: $strange"
   exit 1
 }
+
+# Nothing to be found on the user's machine but the C library
+libraries=$(readelf -d "$1" | sed -n 's/.*(NEEDED).*\[\(.*\)\]/\1/p')
+strange=$(echo "$libraries" | grep -vE '^(libc|libm|libpthread|ld-linux-[a-z0-9-]+)\.so\.' || true)
+[ -z "$strange" ] || {
+  echo "libraries beyond libc and libm: $strange"
+  exit 1
+}

@@ -1,0 +1,380 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What the Turtle says about each port, judged by the specification installed
+/// with LV2 (lv2core.ttl, units.ttl, port-groups.ttl ...) and by what hosts are
+/// known to trip over.  That it agrees with the tables in C is test_ttl.c's.
+
+#include "metadata.h"
+
+#define MAX_PORTS 64
+
+/// Call `f` for each port, as a subject of statements
+static void
+for_each_port(const LilvPlugin* p,
+              void (*f)(const LilvPlugin* p, const LilvPort* port))
+{
+  for (uint32_t i = 0; i < lilv_plugin_get_num_ports(p); ++i) {
+    f(p, lilv_plugin_get_port_by_index(p, i));
+  }
+}
+
+static bool
+port_is(const LilvPlugin* p, const LilvPort* port, const char* type)
+{
+  LilvNode* const node = lilv_new_uri(the_world, type);
+  const bool      is   = lilv_port_is_a(p, port, node);
+  lilv_node_free(node);
+  return is;
+}
+
+static bool
+port_has(const LilvPlugin* p, const LilvPort* port, const char* property)
+{
+  LilvNode* const node = lilv_new_uri(the_world, property);
+  const bool      has  = lilv_port_has_property(p, port, node);
+  lilv_node_free(node);
+  return has;
+}
+
+static const char*
+symbol_of(const LilvPlugin* p, const LilvPort* port)
+{
+  return lilv_node_as_string(lilv_port_get_symbol(p, port));
+}
+
+// ---------------------------------------------------------------------------
+
+/// Control or audio and nothing else: other types lose hosts
+static void
+check_types(const LilvPlugin* p, const LilvPort* port)
+{
+  const bool is_input   = port_is(p, port, LILV_URI_INPUT_PORT);
+  const bool is_output  = port_is(p, port, LILV_URI_OUTPUT_PORT);
+  const bool is_control = port_is(p, port, LILV_URI_CONTROL_PORT);
+  const bool is_audio   = port_is(p, port, LILV_URI_AUDIO_PORT);
+  assert_true(is_input != is_output);
+  assert_true(is_control != is_audio);
+  assert_int_equal(lilv_nodes_size(lilv_port_get_classes(p, port)), 2);
+}
+
+static void
+check_port_properties(const LilvPlugin* p, const LilvPort* port)
+{
+  LilvNodes* const all = lilv_port_get_properties(p, port);
+  LILV_FOREACH(nodes, i, all)
+  {
+    const LilvNode* const property = lilv_nodes_get(all, i);
+    if (!is_a(property, LV2_CORE__PortProperty)) {
+      fail_msg("%s: no port property %s", symbol_of(p, port),
+               lilv_node_as_string(property));
+    }
+  }
+  lilv_nodes_free(all);
+}
+
+static void
+check_port_kinds(const plugin_form* form, const LilvPlugin* p)
+{
+  (void)form;
+  for_each_port(p, check_types);
+  for_each_port(p, check_port_properties);
+}
+
+static void
+types_and_properties_are_known(void** state)
+{
+  (void)state;
+  for_each_plugin(check_port_kinds);
+}
+
+// ---------------------------------------------------------------------------
+
+/// A number in the literal type that the port deals in.  Never a boolean: that
+/// reaches hosts as NaN or 0.
+static void
+check_literal(const LilvNode* value, bool is_integer)
+{
+  assert_non_null(value);
+  assert_true(is_integer ? lilv_node_is_int(value) : lilv_node_is_float(value));
+}
+
+static void
+check_port_range(const LilvPlugin* p, const LilvPort* port)
+{
+  if (!port_is(p, port, LILV_URI_CONTROL_PORT)) {
+    return;
+  }
+  const bool is_input   = port_is(p, port, LILV_URI_INPUT_PORT);
+  const bool is_integer = port_has(p, port, LV2_CORE__toggled) ||
+                          port_has(p, port, LV2_CORE__integer);
+  LilvNode* def = NULL;
+  LilvNode* min = NULL;
+  LilvNode* max = NULL;
+  lilv_port_get_range(p, port, &def, &min, &max);
+  check_literal(min, is_integer);
+  check_literal(max, is_integer);
+  const float lo = lilv_node_as_float(min);
+  const float hi = lilv_node_as_float(max);
+  assert_true(lo < hi);
+  if (is_input) {
+    check_literal(def, is_integer);
+    assert_true(lilv_node_as_float(def) >= lo);
+    assert_true(lilv_node_as_float(def) <= hi);
+  }
+  // No logarithm of 0 (port-props.ttl: same sign, neither 0)
+  assert_true(
+    !port_has(p, port, "http://lv2plug.in/ns/ext/port-props#logarithmic") ||
+    lo > 0.0F);
+  lilv_node_free(def);
+  lilv_node_free(min);
+  lilv_node_free(max);
+}
+
+static LilvNode*
+port_object(const LilvPlugin* p, const LilvPort* port, const char* predicate)
+{
+  LilvNode* const  uri   = lilv_new_uri(the_world, predicate);
+  LilvNodes* const found = lilv_port_get_value(p, port, uri);
+  lilv_node_free(uri);
+  if (lilv_nodes_size(found) > 1) {
+    fail_msg("%s: more than one %s", symbol_of(p, port), predicate);
+  }
+  LilvNode* const one =
+    found ? lilv_node_duplicate(lilv_nodes_get_first(found)) : NULL;
+  lilv_nodes_free(found);
+  return one;
+}
+
+/// Every number that can be dialled has a unit, or it is a ratio or a choice
+static void
+check_port_unit(const LilvPlugin* p, const LilvPort* port)
+{
+  LilvNode* const unit = port_object(p, port, NS_UNITS "unit");
+  if (!unit) {
+    return; // test_ttl.c: the symbol then has no suffix either
+  }
+  assert_true(is_a(unit, NS_UNITS "Unit"));
+  if (lilv_node_is_blank(unit)) {
+    assert_text(unit, LILV_NS_RDFS "label");
+    assert_text(unit, NS_UNITS "symbol");
+    assert_text(unit, NS_UNITS "render");
+  }
+  lilv_node_free(unit);
+}
+
+static void
+check_port_comment(const LilvPlugin* p, const LilvPort* port)
+{
+  LilvNode* const comment = port_object(p, port, LILV_NS_RDFS "comment");
+  assert_true(comment || port_is(p, port, LILV_URI_AUDIO_PORT));
+  lilv_node_free(comment);
+}
+
+/// Values and labels tell the choices apart
+static void
+check_scale_points(const LilvPlugin* p, const LilvPort* port)
+{
+  LilvScalePoints* const all = lilv_port_get_scale_points(p, port);
+  LILV_FOREACH(scale_points, i, all)
+  {
+    const LilvScalePoint* const a = lilv_scale_points_get(all, i);
+    LILV_FOREACH(scale_points, j, all)
+    {
+      const LilvScalePoint* const b = lilv_scale_points_get(all, j);
+      if (a != b) {
+        assert_string_not_equal(
+          lilv_node_as_string(lilv_scale_point_get_label(a)),
+          lilv_node_as_string(lilv_scale_point_get_label(b)));
+        assert_int_not_equal(lilv_node_as_int(lilv_scale_point_get_value(a)),
+                             lilv_node_as_int(lilv_scale_point_get_value(b)));
+      }
+    }
+  }
+  lilv_scale_points_free(all);
+}
+
+static void
+check_port_values(const plugin_form* form, const LilvPlugin* p)
+{
+  (void)form;
+  for_each_port(p, check_port_range);
+  for_each_port(p, check_port_unit);
+  for_each_port(p, check_port_comment);
+  for_each_port(p, check_scale_points);
+}
+
+static void
+ranges_units_and_choices(void** state)
+{
+  (void)state;
+  for_each_plugin(check_port_values);
+}
+
+// ---------------------------------------------------------------------------
+
+/// Symbols of ports and groups share one name space; names are for people
+static void
+check_names(const plugin_form* form, const LilvPlugin* p)
+{
+  const char* symbols[MAX_PORTS + 2];
+  uint32_t    n = lilv_plugin_get_num_ports(p);
+  assert_in_range(n, 1, MAX_PORTS);
+  for (uint32_t i = 0; i < n; ++i) {
+    symbols[i] = symbol_of(p, lilv_plugin_get_port_by_index(p, i));
+  }
+  symbols[n++] = "main_in";
+  symbols[n++] = "main_out";
+  for (uint32_t i = 0; i < n; ++i) {
+    for (uint32_t j = 0; j < i; ++j) {
+      if (!strcmp(symbols[i], symbols[j])) {
+        fail_msg("%s: two ports or groups %s", form->uri, symbols[i]);
+      }
+    }
+  }
+  for (uint32_t i = 0; i < n - 2; ++i) {
+    LilvNode* const name =
+      lilv_port_get_name(p, lilv_plugin_get_port_by_index(p, i));
+    for (uint32_t j = 0; j < i; ++j) {
+      LilvNode* const other =
+        lilv_port_get_name(p, lilv_plugin_get_port_by_index(p, j));
+      assert_string_not_equal(lilv_node_as_string(name),
+                              lilv_node_as_string(other));
+      lilv_node_free(other);
+    }
+    lilv_node_free(name);
+  }
+}
+
+static void
+symbols_and_names_are_unlike(void** state)
+{
+  (void)state;
+  for_each_plugin(check_names);
+}
+
+static bool
+same_side(const LilvPlugin* p, const LilvPort* a, const LilvPort* b)
+{
+  return port_is(p, a, LILV_URI_INPUT_PORT) ==
+         port_is(p, b, LILV_URI_INPUT_PORT);
+}
+
+/// Nobody else in front of port `n`, on its side, is designated the same
+static void
+check_single(const LilvPlugin* p, uint32_t n, const LilvNode* designation)
+{
+  const LilvPort* const port = lilv_plugin_get_port_by_index(p, n);
+  for (uint32_t i = 0; i < n; ++i) {
+    const LilvPort* const other = lilv_plugin_get_port_by_index(p, i);
+    LilvNode* const       node  = port_object(p, other, LV2_CORE__designation);
+    if (lilv_node_equals(node, designation) && same_side(p, port, other)) {
+      fail_msg("%s and %s: both %s", symbol_of(p, port), symbol_of(p, other),
+               lilv_node_as_uri(designation));
+    }
+    lilv_node_free(node);
+  }
+}
+
+/// A designation means one port; lv2:latency and its older mark go together
+static void
+check_designations(const plugin_form* form, const LilvPlugin* p)
+{
+  uint32_t n_latency = 0;
+  uint32_t n_enabled = 0;
+  for (uint32_t i = 0; i < lilv_plugin_get_num_ports(p); ++i) {
+    const LilvPort* const port = lilv_plugin_get_port_by_index(p, i);
+    LilvNode* const       node = port_object(p, port, LV2_CORE__designation);
+    if (!node) {
+      continue;
+    }
+    const char* const uri = lilv_node_as_uri(node);
+    // A channel, or a property of the specification such as lv2:latency
+    if (!is_a(node, LV2_CORE_PREFIX "Channel") &&
+        !is_a(node, LILV_NS_RDF "Property")) {
+      fail_msg("%s: no designation %s", form->uri, uri);
+    }
+    const bool is_latency = !strcmp(uri, LV2_CORE__latency);
+    assert_int_equal(is_latency, port_has(p, port, LV2_CORE__reportsLatency));
+    n_latency += is_latency;
+    n_enabled += !strcmp(uri, LV2_CORE__enabled);
+    check_single(p, i, node);
+    lilv_node_free(node);
+  }
+  assert_int_equal(n_latency, 1);
+  assert_int_equal(n_enabled, 1);
+}
+
+static void
+designations_are_known_and_single(void** state)
+{
+  (void)state;
+  for_each_plugin(check_designations);
+}
+
+// ---------------------------------------------------------------------------
+
+/// Audio ports are grouped and say which side they are; control ports must
+/// have no group, or one host takes them for channels
+static void
+check_port_group(const LilvPlugin* p, const LilvPort* port)
+{
+  LilvNode* const group = port_object(p, port, NS_GROUPS "group");
+  if (port_is(p, port, LILV_URI_CONTROL_PORT)) {
+    assert_null(group);
+    return;
+  }
+  assert_non_null(group);
+  LilvNode* const side = port_object(p, port, LV2_CORE__designation);
+  assert_non_null(side);
+  assert_text(group, LV2_CORE__symbol);
+  assert_text(group, LV2_CORE__name);
+  const bool is_input = port_is(p, port, LILV_URI_INPUT_PORT);
+  assert_true(
+    is_a(group, is_input ? NS_GROUPS "InputGroup" : NS_GROUPS "OutputGroup"));
+  LilvNode* const main =
+    object(lilv_plugin_get_uri(p),
+           is_input ? NS_GROUPS "mainInput" : NS_GROUPS "mainOutput");
+  assert_true(lilv_node_equals(main, group));
+  lilv_node_free(main);
+  lilv_node_free(side);
+  lilv_node_free(group);
+}
+
+static void
+check_groups(const plugin_form* form, const LilvPlugin* p)
+{
+  for_each_port(p, check_port_group);
+  LilvNode* const in  = object(lilv_plugin_get_uri(p), NS_GROUPS "mainInput");
+  LilvNode* const out = object(lilv_plugin_get_uri(p), NS_GROUPS "mainOutput");
+  assert_true(is_a(in, form->n_in == 1 ? NS_GROUPS "MonoGroup"
+                                       : NS_GROUPS "StereoGroup"));
+  assert_true(is_a(out, form->n_out == 1 ? NS_GROUPS "MonoGroup"
+                                         : NS_GROUPS "StereoGroup"));
+  LilvNode* const source = object(out, NS_GROUPS "source");
+  assert_true(lilv_node_equals(source, in));
+  lilv_node_free(source);
+  lilv_node_free(out);
+  lilv_node_free(in);
+}
+
+static void
+audio_is_grouped_and_controls_are_not(void** state)
+{
+  (void)state;
+  for_each_plugin(check_groups);
+}
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(types_and_properties_are_known),
+    cmocka_unit_test(ranges_units_and_choices),
+    cmocka_unit_test(symbols_and_names_are_unlike),
+    cmocka_unit_test(designations_are_known_and_single),
+    cmocka_unit_test(audio_is_grouped_and_controls_are_not),
+  };
+  return cmocka_run_group_tests_name("port metadata", tests, metadata_load,
+                                     metadata_unload);
+}
