@@ -51,7 +51,7 @@ slope_of_root(double r)
 static double
 linear_response(const motor_driver* d, double r_ohm, double w)
 {
-  const double complex s = w * (double complex)_Complex_I;
+  const double complex s = (double complex)I * w;
   const double complex eddy =
     s * d->l2_h * d->r2_ohm / (d->r2_ohm + s * d->l2_h);
   const double complex electric = r_ohm + s * d->le_h + eddy;
