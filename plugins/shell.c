@@ -206,8 +206,9 @@ write_meters(instance* self)
     p->ops->meter(self->st.state, values + shell_n_meters);
   }
   for (uint32_t i = 0; i < shell_meter_count(p); ++i) {
-    if (self->meter[i]) {
-      *self->meter[i] = values[i];
+    const meter_info* const info = shell_meter(p, i);
+    if (self->meter[i]) { // Hosts scale their displays by the range
+      *self->meter[i] = clampf(values[i], info->min, info->max);
     }
   }
 }
