@@ -126,7 +126,8 @@ take_controls(instance* self)
 // Audio
 
 /// Copy the inputs, so that overlapping buffers of the host do no harm, and
-/// keep out what no filter could forget
+/// put silence for what is no sound: NaN, infinity and anything beyond the
+/// limit, which would ring on in a reverb or a slow detector
 static void
 read_inputs(const instance* self, chunk* c, uint32_t done, uint32_t n)
 {
@@ -134,8 +135,7 @@ read_inputs(const instance* self, chunk* c, uint32_t done, uint32_t n)
     const float* in = self->in[k < self->form.n_in ? k : 0] + done;
     for (uint32_t i = 0; i < n; ++i) {
       const float x = in[i];
-      const float y = clampf(x, -STAGE_INPUT_LIMIT, STAGE_INPUT_LIMIT);
-      c->in[k][i]   = x - x == 0.0f ? y : 0.0f; // False for NaN and infinity
+      c->in[k][i]   = fabsf(x) <= STAGE_INPUT_LIMIT ? x : 0.0f; // NaN: false
     }
   }
 }
