@@ -26,6 +26,12 @@ tube_parts_plate_ohm(const tube_parts* p)
   return parallel(p->plate_ohm, p->load_ohm);
 }
 
+double
+tube_parts_input_s(const tube_parts* p)
+{
+  return p->input_f * parallel(p->source_ohm, p->leak_ohm);
+}
+
 // At rest no current flows through the load.  Unknown are ia and vk:
 //   ia = S(a, b)                    a = -vk - bias
 //   vk = cathode_ohm (ia + ig)      b = supply - c ia - vk - bias
@@ -119,8 +125,7 @@ init_filters(tube_gain* g, const tube_parts* p, double rate_hz)
   g->input_pole = (tube_pole){.now = 1.0};
   if (p->input_f > 0.0) {
     // Not bent to be exact at its corner, which is above the audio band
-    const double tau = p->input_f * parallel(p->source_ohm, p->leak_ohm);
-    g->input_pole    = low_pass(0.5 / (tau * rate_hz));
+    g->input_pole = low_pass(0.5 / (tube_parts_input_s(p) * rate_hz));
   }
 }
 

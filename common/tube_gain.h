@@ -53,6 +53,10 @@ tube_parts_grid_ohm(const tube_parts* p);
 double
 tube_parts_plate_ohm(const tube_parts* p);
 
+/// Time constant of the input capacitance, in s
+double
+tube_parts_input_s(const tube_parts* p);
+
 /// Operating point, in V and A
 typedef struct {
   double vk, va; ///< Cathode and plate against ground
@@ -76,10 +80,12 @@ tube_rest_near(const tube_table* t,
                double            bias_v,
                tube_rest         from);
 
-/// An operating point on the way: at the coming sample's start, and how much it
-/// moves per sample
+/// An operating point on the way: where it was, how much it moves per sample,
+/// and how many samples ago that was (so that it does not matter in which
+/// portions they are counted)
 typedef struct {
   tube_rest at, step;
+  uint32_t  samples;
 } tube_rest_ramp;
 
 /// Largest group of samples whose capacitors are predicted together
@@ -140,7 +146,8 @@ void
 tube_gain_reset(tube_gain* g, const tube_rest* rest);
 
 /// `n` samples, in place, through `n_stages` stages in a row.  n is a multiple
-/// of `group` (1, 2 or 4).  `rest` is that of all stages, and is not changed.
+/// of `group` (1, 2 or 4).  `rest` is that of all stages at the
+/// first sample.
 void
 tube_gain_process(tube_gain*            g,
                   uint32_t              n_stages,

@@ -400,8 +400,8 @@ NAME(run_streams)(tube_gain*            g,
   if (n_streams > 1) {                       \
     NAME(function)(&g[1], &k1, __VA_ARGS__); \
   }
-  NAME(take_rest)(ramp, i + 0.5 * n, &k0);
-  NAME(take_rest)(ramp, i - 0.5 * n, &k1);
+  NAME(take_rest)(ramp, ramp->samples + i + 0.5 * n, &k0);
+  NAME(take_rest)(ramp, ramp->samples + i - 0.5 * n, &k1);
   NAME(filter)(&g[0], &k0, x + i, n);
   if (n_streams > 1) {
     NAME(filter)(&g[1], &k1, x + i - n, n);

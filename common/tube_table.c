@@ -143,8 +143,8 @@ add_to_node(tube_table*   t,
 static void
 integrate_cell(tube_table* t, uint32_t i, const triode* tube)
 {
-  static const double at[] = {
-    -0.77459666924148337704, 0.0, 0.77459666924148337704};
+  static const double at[]     = {-0.77459666924148337704, 0.0,
+                                  0.77459666924148337704};
   static const double weight[] = {5.0 / 9.0, 8.0 / 9.0, 5.0 / 9.0};
 
   const uint32_t n_pieces = i > TUBE_A_FINE ? 4 : 1;
@@ -165,8 +165,8 @@ static double
 grid_current(const tube_table* t, const triode* tube, double a)
 {
   double slope = 0.0;
-  return triode_grid(
-    &tube->grid, solve_grid(&tube->grid, t->grid_ohm, a), &slope);
+  return triode_grid(&tube->grid, solve_grid(&tube->grid, t->grid_ohm, a),
+                     &slope);
 }
 
 /// The mean of a straight line over a cell of width h is h^2 / 12 times the
@@ -267,15 +267,10 @@ tube_table_at(const tube_table* table, double a, double b)
   const cubic g0 = row_f_b(table->node[j], at);
   const cubic g1 = row_f_b(table->node[j + 1], at);
 
-  const cubic s   = {cubic_slope(f0, x),
-                     cubic_slope(f1, x),
-                     cubic_slope(g0, x),
-                     cubic_slope(g1, x),
-                     table->b_step};
-  const cubic s_a = {cubic_curvature(f0, x),
-                     cubic_curvature(f1, x),
-                     cubic_curvature(g0, x),
-                     cubic_curvature(g1, x),
+  const cubic s   = {cubic_slope(f0, x), cubic_slope(f1, x), cubic_slope(g0, x),
+                     cubic_slope(g1, x), table->b_step};
+  const cubic s_a = {cubic_curvature(f0, x), cubic_curvature(f1, x),
+                     cubic_curvature(g0, x), cubic_curvature(g1, x),
                      table->b_step};
 
   const double* const g = &table->grid[at.cell];

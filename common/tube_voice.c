@@ -6,10 +6,6 @@
 #include <pthread.h>
 #include <string.h>
 
-// A stage delays by half a sample, the filter behind the last by 2 or 2.5; all
-// are filled up to
-#define INNER_DELAY 4
-
 // The supply recovers, and sags, with this time constant (our choice); full
 // level is a mean of 50 V at the output
 #define SUPPLY_TAU_S  0.08
@@ -71,53 +67,36 @@ tube_voice_prepare(void)
   pthread_once(&shared_once, build_shared_table);
 }
 
-uint32_t
-tube_voice_latency_frames(uint32_t factor)
+/// Delay of `n_stages` stages and the filter behind them in inner samples, with
+/// what the input capacitances do at low frequencies
+static double
+inner_delay(uint32_t n_stages, double inner_hz)
 {
-  return oversample_latency_frames_delayed(factor, INNER_DELAY);
+  const double miller_s =
+    tube_parts_input_s(&tube_voice_first_parts) +
+    (n_stages - 1.0) * tube_parts_input_s(&tube_voice_later_parts);
+  return tube_repair_delay(n_stages) + miller_s * inner_hz;
 }
 
-/// The mean over a sample is a factor cos(w/2) per stage.  With x = sin^2(w/2)
-/// its inverse is a power series in x, of which three terms are within 0.04 dB
-/// up to 20 kHz at 192 kHz; an odd number of stages gets another cos(w/2), for
-/// a whole delay.
-static void
-design_repair(tube_voice* v)
+/// That of most stages, which fewer are filled up to
+static uint32_t
+full_delay(double inner_hz)
 {
-  static const double series[TUBE_STAGES_MAX][3] = {
-    {1.0, 1.0, 1.0}, // 1 / (1 - x)
-    {1.0, 1.0, 1.0},
-    {1.0, 2.0, 3.0}, // 1 / (1 - x)^2
-  };
-  const double* const c      = series[v->n_stages - 1];
-  const uint32_t      is_odd = v->n_stages % 2;
+  return (uint32_t)lrint(inner_delay(TUBE_STAGES_MAX, inner_hz));
+}
 
-  // x is (-1/4, 1/2, -1/4), x^2 is (1, -4, 6, -4, 1) / 16
-  const double sum[5] = {
-    c[2] / 16.0,
-    -c[1] / 4.0 - c[2] / 4.0,
-    c[0] + c[1] / 2.0 + 3.0 * c[2] / 8.0,
-    -c[1] / 4.0 - c[2] / 4.0,
-    c[2] / 16.0,
-  };
-  for (uint32_t i = 0; i < TUBE_REPAIR_TAPS; ++i) {
-    const double here   = i < 5 ? sum[i] : 0.0;
-    const double before = i > 0 ? sum[i - 1] : 0.0;
-    v->repair[i]        = (float)(is_odd ? 0.5 * (here + before) : here);
-  }
-  v->repair_delay = v->n_stages == 3 ? 0 : 1;
-
-  // Back to the polarity of the input
-  for (uint32_t i = 0; is_odd && i < TUBE_REPAIR_TAPS; ++i) {
-    v->repair[i] = -v->repair[i];
-  }
+uint32_t
+tube_voice_latency_frames(uint32_t factor, double rate_hz)
+{
+  return oversample_latency_frames_delayed(factor,
+                                           full_delay(rate_hz * factor));
 }
 
 static void
 init_channel(tube_voice* v, tube_voice_channel* c)
 {
   const double inner_hz = v->rate_hz * v->factor;
-  oversample_init_delayed(&c->over, v->factor, INNER_DELAY);
+  oversample_init_delayed(&c->over, v->factor, full_delay(inner_hz));
   for (uint32_t i = 0; i < v->n_stages; ++i) {
     tube_gain_init(&c->gain[i], &shared_table,
                    i ? &tube_voice_later_parts : &tube_voice_first_parts,
@@ -125,7 +104,7 @@ init_channel(tube_voice* v, tube_voice_channel* c)
                    TUBE_PLATE_SOURCE_OHM, inner_hz);
     tube_gain_reset(&c->gain[i], &v->rest);
   }
-  memset(c->repair, 0, sizeof(c->repair));
+  memset(&c->repair, 0, sizeof(c->repair));
 }
 
 static void
@@ -133,6 +112,7 @@ ramp_rest(tube_voice* v, tube_rest to)
 {
   const double share = 1.0 / (CONTROL_FRAMES * v->factor);
   v->ramp.at         = v->rest;
+  v->ramp.samples    = 0;
   v->ramp.step       = (tube_rest){
           .ia = share * (to.ia - v->rest.ia),
           .ig = share * (to.ig - v->rest.ig),
@@ -164,7 +144,9 @@ tube_voice_init(tube_voice* v,
   v->rest =
     tube_rest_find(&shared_table, &tube_voice_first_parts, v->supply_v, bias_v);
   ramp_rest(v, v->rest);
-  design_repair(v);
+  const double inner_hz = rate_hz * factor;
+  const double fill = full_delay(inner_hz) - inner_delay(n_stages, inner_hz);
+  v->repair = tube_repair_make(n_stages, (uint32_t)lrint(fmax(fill, 0.0)));
   for (uint32_t k = 0; k < n_channels; ++k) {
     init_channel(v, &v->channel[k]);
   }
@@ -187,34 +169,6 @@ tube_voice_control(tube_voice* v, double bias_v, double sag_v)
   ramp_rest(v, to);
 }
 
-/// Filter `n` inner samples into `y`
-static void
-repair(const tube_voice*   v,
-       tube_voice_channel* c,
-       const double*       x,
-       float*              y,
-       uint32_t            n)
-{
-  enum { before = TUBE_REPAIR_TAPS + 2 };
-  float line[before + OVERSAMPLE_MAX_SAMPLES];
-  memcpy(line, c->repair, sizeof(c->repair));
-  for (uint32_t i = 0; i < n; ++i) {
-    line[before + i] = (float)x[i];
-  }
-
-  const float* const now = line + before - v->repair_delay;
-  for (uint32_t i = 0; i < n; ++i) {
-    y[i] = v->repair[0] * now[i];
-  }
-  for (uint32_t k = 1; k < TUBE_REPAIR_TAPS; ++k) {
-    const float* const tap = now - k;
-    for (uint32_t i = 0; i < n; ++i) {
-      y[i] += v->repair[k] * tap[i];
-    }
-  }
-  memcpy(c->repair, line + n, sizeof(c->repair));
-}
-
 static void
 process_channel(const tube_voice*   v,
                 tube_voice_channel* c,
@@ -231,7 +185,7 @@ process_channel(const tube_voice*   v,
     x[i] = v->pad * (double)inner[i];
   }
   tube_gain_process(c->gain, v->n_stages, &v->ramp, v->group, x, n_inner);
-  repair(v, c, x, inner, n_inner);
+  tube_repair_process(&v->repair, &c->repair, x, inner, n_inner);
   oversample_down(&c->over, inner, out, n);
 }
 
@@ -255,9 +209,5 @@ tube_voice_process(tube_voice*         v,
     v->load_v += v->load_share * (share * level - v->load_v);
   }
 
-  const double moved = (double)n * v->factor;
-  v->ramp.at.ia += moved * v->ramp.step.ia;
-  v->ramp.at.ig += moved * v->ramp.step.ig;
-  v->ramp.at.a += moved * v->ramp.step.a;
-  v->ramp.at.b += moved * v->ramp.step.b;
+  v->ramp.samples += n * v->factor;
 }

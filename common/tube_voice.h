@@ -20,6 +20,7 @@
 
 #include "oversample.h"
 #include "tube_gain.h"
+#include "tube_repair.h"
 
 /// Supply without signal
 #define TUBE_SUPPLY_V 250.0
@@ -32,14 +33,11 @@
 /// in front
 extern const tube_parts tube_voice_first_parts, tube_voice_later_parts;
 
-/// Taps of the filter that makes good the averaging of currents
-#define TUBE_REPAIR_TAPS 6
-
 /// One channel
 typedef struct {
-  oversampler over;
-  tube_gain   gain[TUBE_STAGES_MAX];
-  float       repair[TUBE_REPAIR_TAPS + 2]; ///< What came before
+  oversampler        over;
+  tube_gain          gain[TUBE_STAGES_MAX];
+  tube_repair_memory repair;
 } tube_voice_channel;
 
 /// Flat state
@@ -52,10 +50,9 @@ typedef struct {
   double sag_v;  ///< Fall of the supply while the output is at full level, V
 
   // Coefficients
-  double   pad; ///< In front of the first grid
-  double   supply_share, load_share;
-  float    repair[TUBE_REPAIR_TAPS];
-  uint32_t repair_delay; ///< Beyond the filter's own, so that all have the same
+  double      pad; ///< In front of the first grid
+  double      supply_share, load_share;
+  tube_repair repair;
 
   // Memory
   double             supply_v;
@@ -93,8 +90,9 @@ tube_voice_process(tube_voice*         v,
                    float* const*       out,
                    uint32_t            n);
 
-/// Delay of tube_voice_process() at a factor; the same for any number of stages
+/// Delay of tube_voice_process(), for any number of stages: the group delay at
+/// low frequencies, within a quarter of a frame at 44.1 kHz and above
 uint32_t
-tube_voice_latency_frames(uint32_t factor);
+tube_voice_latency_frames(uint32_t factor, double rate_hz);
 
 #endif // COMMON_TUBE_VOICE_H

@@ -22,6 +22,10 @@ PARAMS_DEFINE(tube_stage, TUBE_STAGE_PARAMS)
 #define COLD_V 2.2
 #define HOT_V  (-1.5)
 
+// The operating point moves along straight lines between the grid lines of the
+// controls: slowly, so that the curve in between cannot be heard
+#define BIAS_TAU_S 0.05
+
 // Fall of the supply under full load at the end of the sag control
 #define SAG_V 75.0
 
@@ -45,6 +49,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
   s->rate_hz     = rate_hz;
   s->n_channels  = n_channels;
   s->glide_share = glide_share(rate_hz);
+  s->bias_share  = one_pole_share(BIAS_TAU_S, rate_hz / CONTROL_FRAMES);
   s->warm_lines  = (uint32_t)ceil(WARM_S * rate_hz / CONTROL_FRAMES);
   s->fade_lines  = (uint32_t)ceil(FADE_S * rate_hz / CONTROL_FRAMES);
 
@@ -73,7 +78,7 @@ tube_stage_set(tube_stage* s, const tube_stage_params* p)
 uint32_t
 tube_stage_latency_frames(const tube_stage* s)
 {
-  return tube_voice_latency_frames(factor_now(s));
+  return tube_voice_latency_frames(factor_now(s), s->rate_hz);
 }
 
 /// Gains for the settings as they are now, with a voice's number of stages
@@ -110,12 +115,8 @@ snap_mix(tube_stage* s, uint32_t i)
 static void
 start_voice(tube_stage* s, uint32_t i)
 {
-  tube_voice_init(&s->voice[i],
-                  s->rate_hz,
-                  s->n_channels,
-                  s->n_stages,
-                  factor_now(s),
-                  bias_v(s));
+  tube_voice_init(&s->voice[i], s->rate_hz, s->n_channels, s->n_stages,
+                  factor_now(s), bias_v(s));
   snap_mix(s, i);
 }
 
@@ -153,7 +154,7 @@ push_ramps(tube_stage* s)
   }
   --s->unsettled_lines;
   (void)glide_next(&s->drive_db, s->glide_share);
-  (void)glide_next(&s->bias_pc, s->glide_share);
+  (void)glide_next(&s->bias_pc, s->bias_share);
   (void)glide_next(&s->sag_pc, s->glide_share);
   (void)glide_next(&s->bright_db, s->glide_share);
   (void)glide_next(&s->blend_pc, s->glide_share);
@@ -242,7 +243,7 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
   tube_voice* const v = &s->voice[i];
   tube_voice_process(v, from, to, n);
 
-  const uint32_t latency = tube_voice_latency_frames(v->factor);
+  const uint32_t latency = tube_voice_latency_frames(v->factor, s->rate_hz);
   float          dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
   ramp_values(&s->dry[i], dry, n);
   ramp_values(&s->wet[i], wet, n);

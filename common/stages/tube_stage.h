@@ -31,52 +31,18 @@
 #define TUBE_STAGE_FULL_SCALE_V 0.5
 
 #define TUBE_STAGE_PARAMS(NUM, TOG, SEL)                                      \
-  NUM(drive_db,                                                               \
-      "Drive",                                                                \
-      DB,                                                                     \
-      -12,                                                                    \
-      18,                                                                     \
-      48,                                                                     \
-      LIN,                                                                    \
+  NUM(drive_db, "Drive", DB, -12, 18, 48, LIN,                                \
       "Gain in front of the first grid.")                                     \
   SEL(stages, "Stages", 1, 3, "one|two|three", "Number of triodes in a row.") \
-  NUM(bias_pc,                                                                \
-      "Bias",                                                                 \
-      PC,                                                                     \
-      -100,                                                                   \
-      0,                                                                      \
-      100,                                                                    \
-      LIN,                                                                    \
+  NUM(bias_pc, "Bias", PC, -100, 0, 100, LIN,                                 \
       "Operating point of the triodes, from cold to hot.")                    \
-  NUM(sag_pc,                                                                 \
-      "Sag",                                                                  \
-      PC,                                                                     \
-      0,                                                                      \
-      25,                                                                     \
-      100,                                                                    \
-      LIN,                                                                    \
+  NUM(sag_pc, "Sag", PC, 0, 25, 100, LIN,                                     \
       "How far the supply voltage gives way to loud playing.")                \
-  NUM(bright_db,                                                              \
-      "Bright",                                                               \
-      DB,                                                                     \
-      0,                                                                      \
-      2,                                                                      \
-      12,                                                                     \
-      LIN,                                                                    \
+  NUM(bright_db, "Bright", DB, 0, 2, 12, LIN,                                 \
       "Lift of the treble in front of the first grid.")                       \
-  NUM(blend_pc,                                                               \
-      "Blend",                                                                \
-      PC,                                                                     \
-      0,                                                                      \
-      50,                                                                     \
-      100,                                                                    \
-      LIN,                                                                    \
+  NUM(blend_pc, "Blend", PC, 0, 50, 100, LIN,                                 \
       "Share of the tubed signal, from dry to all of it.")                    \
-  SEL(quality,                                                                \
-      "Quality",                                                              \
-      1,                                                                      \
-      3,                                                                      \
-      "2x|4x|8x",                                                             \
+  SEL(quality, "Quality", 1, 3, "2x|4x|8x",                                   \
       "Oversampling: more costs more and aliases less.")
 
 PARAMS_DECLARE(tube_stage, TUBE_STAGE_PARAMS)
@@ -92,7 +58,7 @@ typedef struct {
   glide    drive_db, bias_pc, sag_pc, bright_db, blend_pc;
 
   // Coefficients
-  double   glide_share, bright_pole, bright_in;
+  double   glide_share, bias_share, bright_pole, bright_in;
   uint32_t warm_lines, fade_lines;
   ramp     drive, bright;   ///< V per full scale; treble on top of 1
   ramp     dry[2], wet[2];  ///< Gains in the mix with each voice
