@@ -1,0 +1,52 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What a reverberant sound loses on its way, in three bands.
+///
+/// A space is described by its reverberation times; a path of some length then
+/// costs 60 dB times the share of the reverberation time that it takes.  Two
+/// first-order shelves give that loss: their shape in dB is proportional to the
+/// gain, so that paths of any length together decay by the same law.
+///
+/// Proportional losses: J.-M. Jot, A. Chaigne, 90th AES Convention (1991), from
+/// memory; shelves that are half-way, in dB, at their frequency: computed.
+/// All real-time safe.
+
+#ifndef COMMON_ABSORPTION_H
+#define COMMON_ABSORPTION_H
+
+#include "dsp.h"
+
+/// ln(10^3): a reverberation time is a decay by that much
+#define DECAY_NEPERS 6.9077552789821370521
+
+/// Times to -60 dB below `low_hz`, between, and above `high_hz`
+typedef struct {
+  double low_s, mid_s, high_s;
+  double low_hz, high_hz;
+} decay_law;
+
+/// The time to -60 dB at one frequency, for short paths
+double
+decay_law_s(const decay_law* law, double f_hz);
+
+/// Two filters in series, each y = d x + s, s' = p s + c x
+typedef struct {
+  double low_d, low_c, low_p;
+  double high_d, high_c, high_p;
+} absorption;
+
+/// tan(pi f / rate) of the two frequencies, which does not change with the
+/// times
+typedef struct {
+  double low, high;
+} absorption_warp;
+
+absorption_warp
+absorption_warp_of(const decay_law* law, double rate_hz);
+
+/// Loss of a path that takes `path_s`.  A few exponentials.
+absorption
+absorption_of(const decay_law* law, absorption_warp w, double path_s);
+
+#endif // COMMON_ABSORPTION_H

@@ -1,0 +1,84 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Feedback delay network: 16 delay lines, a loss in each, and a Hadamard
+/// matrix that spreads what comes out over all of them.
+///
+/// The matrix is orthogonal, so the network keeps energy whatever the lengths,
+/// and the losses alone decide how long it rings (S. J. Schlecht, E. A. P.
+/// Habets, "On Lossless Feedback Delay Networks", arXiv 1606.07729).  An
+/// impulse of energy 1 spread over the lines comes out of each row of the
+/// matrix with a power of 1 / fdn_frames() per frame.
+///
+/// Lengths should be mutually prime and 0.15 modes per Hz and second of decay
+/// need a sum of 0.15 * T60 seconds (J. O. Smith, "Physical Audio Signal
+/// Processing": delay-line lengths, mode density).  The caller owns the memory
+/// of the lines.  All real-time safe; about 30 ns per frame.
+
+#ifndef COMMON_FDN_H
+#define COMMON_FDN_H
+
+#include "absorption.h"
+
+#define FDN_LINES 16
+
+/// Shortest line: a call works on a whole block before anything comes back
+#define FDN_MIN_FRAMES CONTROL_FRAMES
+
+typedef float f32x4 __attribute__((vector_size(16)));
+
+enum { FDN_GROUPS = FDN_LINES / 4 };
+
+/// One frame of one kind of signal for all lines of a network
+typedef float fdn_block[FDN_LINES][CONTROL_FRAMES];
+
+/// Coefficients of `absorption`, four lines to a register
+typedef struct {
+  f32x4 low_d[FDN_GROUPS], low_c[FDN_GROUPS], low_p[FDN_GROUPS];
+  f32x4 high_d[FDN_GROUPS], high_c[FDN_GROUPS], high_p[FDN_GROUPS];
+} fdn_losses;
+
+typedef struct {
+  float*     line[FDN_LINES];   ///< As long as the delay
+  uint32_t   length[FDN_LINES]; ///< In frames
+  uint32_t   at[FDN_LINES];     ///< Oldest sample, which is read and replaced
+  double     rate_hz;
+  fdn_losses now, step; ///< `step` per frame, while `moving`
+  fdn_losses to;
+  bool       moving;
+  f32x4      low[FDN_GROUPS], high[FDN_GROUPS]; ///< Memory of the losses
+} fdn;
+
+/// Smallest prime that is not below `n`
+uint32_t
+fdn_prime_from(uint32_t n);
+
+/// Give line `i` its length (at least FDN_MIN_FRAMES) and memory for it, which
+/// is zeroed
+void
+fdn_set_line(fdn* f, uint32_t i, float* memory, uint32_t length);
+
+/// Sum of all lengths
+uint32_t
+fdn_frames(const fdn* f);
+
+/// Empty the lines and the losses
+void
+fdn_reset(fdn* f);
+
+/// Decay by `law` at once
+void
+fdn_snap_decay(fdn* f, const decay_law* law, double rate_hz);
+
+/// On a grid line: decay by `law` from the next grid line on, and move there
+/// until then.  Call on every grid line while anything moves, and once more.
+void
+fdn_push_decay(fdn* f, const decay_law* law);
+
+/// `n` frames, at most up to the next grid line.  `in` is added to what enters
+/// the lines; `out` gets all 16 rows of the matrix, which are the outputs to
+/// choose from (row 0 is the sum of the lines).  Each row has norm 1.
+void
+fdn_process(fdn* f, fdn_block in, fdn_block out, uint32_t n);
+
+#endif // COMMON_FDN_H
