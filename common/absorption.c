@@ -53,3 +53,37 @@ absorption_of(const decay_law* law, absorption_warp w, double path_s)
   a.high_c = (hp - hg) * hn + a.high_p * a.high_d;
   return a;
 }
+
+void
+loss_set_lane(loss_lanes* l, uint32_t k, const absorption* a, double gain)
+{
+  l->low_d[k]  = (float)(gain * a->low_d);
+  l->low_c[k]  = (float)(gain * a->low_c);
+  l->low_p[k]  = (float)a->low_p;
+  l->high_d[k] = (float)a->high_d;
+  l->high_c[k] = (float)a->high_c;
+  l->high_p[k] = (float)a->high_p;
+}
+
+bool
+loss_step_between(const loss_lanes* from,
+                  const loss_lanes* to,
+                  loss_lanes*       step)
+{
+  const f32x4 share = (f32x4){1, 1, 1, 1} / (float)CONTROL_FRAMES;
+
+  step->low_d  = share * (to->low_d - from->low_d);
+  step->low_c  = share * (to->low_c - from->low_c);
+  step->low_p  = share * (to->low_p - from->low_p);
+  step->high_d = share * (to->high_d - from->high_d);
+  step->high_c = share * (to->high_c - from->high_c);
+  step->high_p = share * (to->high_p - from->high_p);
+
+  bool differs = false;
+  for (uint32_t k = 0; k < 4; ++k) {
+    differs = differs || step->low_d[k] != 0.0f || step->low_c[k] != 0.0f ||
+              step->low_p[k] != 0.0f || step->high_d[k] != 0.0f ||
+              step->high_c[k] != 0.0f || step->high_p[k] != 0.0f;
+  }
+  return differs;
+}

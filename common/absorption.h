@@ -6,7 +6,8 @@
 /// A space is described by its reverberation times; a path of some length then
 /// costs 60 dB times the share of the reverberation time that it takes.  Two
 /// first-order shelves give that loss: their shape in dB is proportional to the
-/// gain, so that paths of any length together decay by the same law.
+/// gain, so that paths of any length together decay by the same law.  They run
+/// four lanes (lines, channels) at a time and may move.
 ///
 /// Proportional losses: J.-M. Jot, A. Chaigne, 90th AES Convention (1991), from
 /// memory; shelves that are half-way, in dB, at their frequency: computed.
@@ -48,5 +49,53 @@ absorption_warp_of(const decay_law* law, double rate_hz);
 /// Loss of a path that takes `path_s`.  A few exponentials.
 absorption
 absorption_of(const decay_law* law, absorption_warp w, double path_s);
+
+// ---------------------------------------------------------------------------
+// Four at a time
+
+typedef float f32x4 __attribute__((vector_size(16)));
+
+typedef struct {
+  f32x4 low_d, low_c, low_p;
+  f32x4 high_d, high_c, high_p;
+} loss_lanes;
+
+/// What the filters remember
+typedef struct {
+  f32x4 low, high;
+} loss_memory;
+
+/// Give lane `k` the loss `a`, times `gain`
+void
+loss_set_lane(loss_lanes* l, uint32_t k, const absorption* a, double gain);
+
+/// Step per frame that leads from `from` to `to` in CONTROL_FRAMES.  False if
+/// they are the same.
+bool
+loss_step_between(const loss_lanes* from,
+                  const loss_lanes* to,
+                  loss_lanes*       step);
+
+static inline void
+loss_step(loss_lanes* l, const loss_lanes* step)
+{
+  l->low_d += step->low_d;
+  l->low_c += step->low_c;
+  l->low_p += step->low_p;
+  l->high_d += step->high_d;
+  l->high_c += step->high_c;
+  l->high_p += step->high_p;
+}
+
+/// One frame
+static inline f32x4
+loss_next(const loss_lanes* l, loss_memory* m, f32x4 x)
+{
+  const f32x4 y = l->low_d * x + m->low;
+  m->low        = l->low_p * m->low + l->low_c * x;
+  const f32x4 z = l->high_d * y + m->high;
+  m->high       = l->high_p * m->high + l->high_c * y;
+  return z;
+}
 
 #endif // COMMON_ABSORPTION_H

@@ -47,28 +47,20 @@ fdn_reset(fdn* f)
     memset(f->line[i], 0, f->length[i] * sizeof(float));
     f->at[i] = 0;
   }
-  memset(f->low, 0, sizeof(f->low));
-  memset(f->high, 0, sizeof(f->high));
+  memset(f->memory, 0, sizeof(f->memory));
 }
 
 // ---------------------------------------------------------------------------
 // Losses
 
 static void
-losses_of(const fdn* f, const decay_law* law, fdn_losses* losses)
+losses_of(const fdn* f, const decay_law* law, loss_lanes* losses)
 {
   const absorption_warp w = absorption_warp_of(law, f->rate_hz);
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     const absorption a = absorption_of(law, w, f->length[i] / f->rate_hz);
-    const uint32_t   g = i / 4;
-    const uint32_t   k = i % 4;
     // A quarter, because the butterflies leave out what makes them orthogonal
-    losses->low_d[g][k]  = (float)(0.25 * a.low_d);
-    losses->low_c[g][k]  = (float)(0.25 * a.low_c);
-    losses->low_p[g][k]  = (float)a.low_p;
-    losses->high_d[g][k] = (float)a.high_d;
-    losses->high_c[g][k] = (float)a.high_c;
-    losses->high_p[g][k] = (float)a.high_p;
+    loss_set_lane(&losses[i / 4], i % 4, &a, 0.25);
   }
 }
 
@@ -76,26 +68,20 @@ void
 fdn_snap_decay(fdn* f, const decay_law* law, double rate_hz)
 {
   f->rate_hz = rate_hz;
-  losses_of(f, law, &f->to);
-  f->now    = f->to;
+  losses_of(f, law, f->to);
+  memcpy(f->now, f->to, sizeof(f->now));
   f->moving = false;
 }
 
 void
 fdn_push_decay(fdn* f, const decay_law* law)
 {
-  f->now = f->to; // Without what the steps rounded
-  losses_of(f, law, &f->to);
+  memcpy(f->now, f->to, sizeof(f->now)); // Without what the steps rounded
+  losses_of(f, law, f->to);
   f->moving = false;
-
-  const f32x4* const from = (const f32x4*)&f->now;
-  const f32x4* const to   = (const f32x4*)&f->to;
-  f32x4* const       step = (f32x4*)&f->step;
-  for (uint32_t i = 0; i < sizeof(fdn_losses) / sizeof(f32x4); ++i) {
-    step[i] = (to[i] - from[i]) * (1.0f / CONTROL_FRAMES);
-    for (uint32_t k = 0; k < 4; ++k) {
-      f->moving = f->moving || step[i][k] != 0.0f;
-    }
+  for (uint32_t g = 0; g < FDN_GROUPS; ++g) {
+    const bool moves = loss_step_between(&f->now[g], &f->to[g], &f->step[g]);
+    f->moving        = f->moving || moves;
   }
 }
 
@@ -113,43 +99,6 @@ transpose(f32x4* v)
   v[3]          = __builtin_shufflevector(c, d, 2, 3, 6, 7);
 }
 
-/// Losses of four lines, in registers
-typedef struct {
-  f32x4 low_d, low_c, low_p, high_d, high_c, high_p;
-} group_losses;
-
-static inline group_losses
-group_of(const fdn_losses* l, uint32_t g)
-{
-  return (group_losses){l->low_d[g],
-                        l->low_c[g],
-                        l->low_p[g],
-                        l->high_d[g],
-                        l->high_c[g],
-                        l->high_p[g]};
-}
-
-static inline void
-group_step(group_losses* l, const group_losses* step)
-{
-  l->low_d += step->low_d;
-  l->low_c += step->low_c;
-  l->low_p += step->low_p;
-  l->high_d += step->high_d;
-  l->high_c += step->high_c;
-  l->high_p += step->high_p;
-}
-
-static inline f32x4
-lose(const group_losses* l, f32x4* low, f32x4* high, f32x4 x)
-{
-  const f32x4 y = l->low_d * x + *low;
-  *low          = l->low_p * *low + l->low_c * x;
-  const f32x4 z = l->high_d * y + *high;
-  *high         = l->high_p * *high + l->high_c * y;
-  return z;
-}
-
 /// From the lines to `x`.  Two groups side by side: one alone would wait for
 /// its own results.
 static inline __attribute__((always_inline)) void
@@ -160,15 +109,12 @@ lose_pair(fdn*                f,
           uint32_t            n,
           bool                moving)
 {
-  group_losses       a      = group_of(&f->now, g);
-  group_losses       b      = group_of(&f->now, g + 1);
-  const group_losses a_step = group_of(&f->step, g);
-  const group_losses b_step = group_of(&f->step, g + 1);
-
-  f32x4 a_low  = f->low[g];
-  f32x4 a_high = f->high[g];
-  f32x4 b_low  = f->low[g + 1];
-  f32x4 b_high = f->high[g + 1];
+  loss_lanes       a        = f->now[g];
+  loss_lanes       b        = f->now[g + 1];
+  const loss_lanes a_step   = f->step[g];
+  const loss_lanes b_step   = f->step[g + 1];
+  loss_memory      a_memory = f->memory[g];
+  loss_memory      b_memory = f->memory[g + 1];
   for (uint32_t t = 0; t < n; t += 4) {
     f32x4 va[4];
     f32x4 vb[4];
@@ -180,11 +126,11 @@ lose_pair(fdn*                f,
     transpose(vb);
     const uint32_t m = n - t < 4 ? n - t : 4;
     for (uint32_t i = 0; i < m; ++i) {
-      va[i] = lose(&a, &a_low, &a_high, va[i]);
-      vb[i] = lose(&b, &b_low, &b_high, vb[i]);
+      va[i] = loss_next(&a, &a_memory, va[i]);
+      vb[i] = loss_next(&b, &b_memory, vb[i]);
       if (moving) {
-        group_step(&a, &a_step);
-        group_step(&b, &b_step);
+        loss_step(&a, &a_step);
+        loss_step(&b, &b_step);
       }
     }
     transpose(va);
@@ -194,10 +140,12 @@ lose_pair(fdn*                f,
       memcpy(&x[4 * g + 4 + i][t], &vb[i], sizeof(f32x4));
     }
   }
-  f->low[g]      = a_low;
-  f->high[g]     = a_high;
-  f->low[g + 1]  = b_low;
-  f->high[g + 1] = b_high;
+  f->memory[g]     = a_memory;
+  f->memory[g + 1] = b_memory;
+  if (moving) {
+    f->now[g]     = a;
+    f->now[g + 1] = b;
+  }
 }
 
 static void
@@ -213,13 +161,6 @@ lose_moving(fdn* f, const float* const* oldest, fdn_block x, uint32_t n)
 {
   for (uint32_t g = 0; g < FDN_GROUPS; g += 2) {
     lose_pair(f, g, oldest, x, n, true);
-  }
-  f32x4* const       now  = (f32x4*)&f->now;
-  const f32x4* const step = (const f32x4*)&f->step;
-  for (uint32_t t = 0; t < n; ++t) {
-    for (uint32_t i = 0; i < sizeof(fdn_losses) / sizeof(f32x4); ++i) {
-      now[i] += step[i];
-    }
   }
 }
 

@@ -296,9 +296,9 @@ test_decay_moves_without_a_step(void** state)
   // Pushed again, it stands exactly where a network built so would
   fdn_push_decay(&network, &to);
   assert_false(network.moving);
-  const fdn_losses moved = network.now;
+  const fdn moved = network;
   fdn_snap_decay(&network, &to, RATE_HZ);
-  assert_memory_equal(&moved, &network.now, sizeof(moved));
+  assert_memory_equal(moved.now, network.now, sizeof(network.now));
 }
 
 static void
