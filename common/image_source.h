@@ -1,0 +1,38 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Reflections in a rectangular room as mirror images of the source.
+///
+/// J. B. Allen, D. A. Berkley, "Image method for efficiently simulating
+/// small-room acoustics", J. Acoust. Soc. Am. 65 (1979) 943.  On each axis the
+/// images are at +-s + 2 n L; what reaches them has hit the two walls |n| times
+/// each, the mirrored ones once less or more.  All walls are alike here, so the
+/// number of hits says all.  Real-time safe: the work grows with the volume
+/// that `longest_m` encloses.
+
+#ifndef COMMON_IMAGE_SOURCE_H
+#define COMMON_IMAGE_SOURCE_H
+
+#include "near_field.h" // SPEED_OF_SOUND_M_S
+
+/// In metres; a room reaches from 0 to its size
+typedef struct {
+  double x, y, z;
+} point_m;
+
+typedef struct {
+  float    path_m; ///< From the image to the microphone
+  uint32_t order;  ///< Number of walls hit; 0 is the source itself
+} image_source;
+
+/// All images within `longest_m` of the microphone, in no order, at most
+/// `most`.  Returns how many there are; those above `most` are not written.
+uint32_t
+image_sources(point_m       room,
+              point_m       source,
+              point_m       microphone,
+              double        longest_m,
+              image_source* images,
+              uint32_t      most);
+
+#endif // COMMON_IMAGE_SOURCE_H
