@@ -4,7 +4,7 @@
 /// From one thing to another in a fixed time, without a corner.
 ///
 /// The share follows 6 x^5 - 15 x^4 + 10 x^3, whose slope and curvature are 0
-/// at both ends: of a step of 1 over 20 ms less than -110 dB is left above
+/// at both ends: of a step of 1 over 20 ms less than -120 dB is left above
 /// 4 kHz.  Shares of both sides add to 1.  Real-time safe.
 
 #ifndef COMMON_CROSSFADE_H

@@ -3,7 +3,7 @@
 
 /// The feedback delay network keeps energy, and loses it by the law it is given
 
-#include "check.h"
+#include "decay.h"
 
 #include "common/fdn.h"
 
@@ -208,13 +208,12 @@ test_ends_of_a_law(void** state)
   }
 }
 
-/// Backward-integrated decay of all rows (M. R. Schroeder, 1965), fitted from
-/// -5 to -35 dB (ISO 3382-1)
+/// T30 of all rows together
 static double
 decay_time_of_network_s(void)
 {
   enum { N = 48000 };
-  static double edc[N];
+  static double energy[N];
   fdn_block     in  = {{0}};
   fdn_block     out = {{0}};
   for (uint32_t k = 0; k < FDN_LINES; ++k) {
@@ -224,28 +223,13 @@ decay_time_of_network_s(void)
     fdn_process(&network, in, out, CONTROL_FRAMES);
     memset(in, 0, sizeof(in));
     for (uint32_t t = 0; t < CONTROL_FRAMES; ++t) {
-      edc[at + t] = 0.0;
+      energy[at + t] = 0.0;
       for (uint32_t r = 0; r < FDN_LINES; ++r) {
-        edc[at + t] += (double)out[r][t] * (double)out[r][t];
+        energy[at + t] += (double)out[r][t] * (double)out[r][t];
       }
     }
   }
-  for (uint32_t t = N - 1; t-- > 0;) {
-    edc[t] += edc[t + 1];
-  }
-  double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
-  for (uint32_t t = 0; t < N; ++t) {
-    const double y = 10.0 * log10(edc[t] / edc[0] + 1e-30);
-    if (y <= -5.0 && y >= -35.0) {
-      const double x = t / RATE_HZ;
-      n += 1.0;
-      sx += x;
-      sy += y;
-      sxx += x * x;
-      sxy += x * y;
-    }
-  }
-  return -60.0 / ((n * sxy - sx * sy) / (n * sxx - sx * sx));
+  return decay_time_s(energy, N, 1.0 / RATE_HZ, -5.0, -35.0);
 }
 
 static void

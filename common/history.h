@@ -1,0 +1,62 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The past of a signal, for many taps: any block of it is one piece.
+///
+/// The caller owns the memory: `size` is a power of two above the longest delay
+/// plus CONTROL_FRAMES, and the line has CONTROL_FRAMES more, where the first
+/// frames stand once again.  Real-time safe.
+
+#ifndef COMMON_HISTORY_H
+#define COMMON_HISTORY_H
+
+#include "dsp.h"
+
+#include <string.h>
+
+typedef struct {
+  float*   line;  ///< size + CONTROL_FRAMES
+  uint32_t mask;  ///< size - 1
+  uint32_t block; ///< First frame of the last block
+  uint32_t next;  ///< Where the coming block goes
+} history;
+
+static inline void
+history_init(history* h, float* line, uint32_t size)
+{
+  h->line  = line;
+  h->mask  = size - 1;
+  h->block = h->next = 0;
+}
+
+static inline void
+history_reset(history* h)
+{
+  memset(h->line, 0, (h->mask + 1U + CONTROL_FRAMES) * sizeof(float));
+  h->block = h->next = 0;
+}
+
+/// `n` frames, at most CONTROL_FRAMES
+static inline void
+history_push(history* h, const float* in, uint32_t n)
+{
+  h->block = h->next;
+  for (uint32_t i = 0; i < n; ++i) {
+    const uint32_t at = (h->next + i) & h->mask;
+    h->line[at]       = in[i];
+    if (at < CONTROL_FRAMES) {
+      h->line[at + h->mask + 1U] = in[i];
+    }
+  }
+  h->next += n;
+}
+
+/// The last block, `delay` frames earlier.  CONTROL_FRAMES may be read; those
+/// from the length of the block on have no meaning.
+static inline const float*
+history_at(const history* h, uint32_t delay)
+{
+  return h->line + ((h->block - delay) & h->mask);
+}
+
+#endif // COMMON_HISTORY_H

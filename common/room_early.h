@@ -1,0 +1,88 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The first reflections of a room: images of two sources at two microphones.
+///
+/// Each image is a tap on the past of its source, weighted with d / r, so that
+/// the direct sound, which is not part of it, would be 1 at the distance d.
+/// Taps are summed by the number of walls hit, and each hit costs what the
+/// mean path between two walls costs in the decay law (absorption.h), so that
+/// early and late sound lose alike.
+///
+/// New positions are computed a quarter per grid line in a second bank, which
+/// then fades in over 30 ms.  Real-time safe.
+
+#ifndef COMMON_ROOM_EARLY_H
+#define COMMON_ROOM_EARLY_H
+
+#include "crossfade.h"
+#include "history.h"
+#include "room.h"
+
+/// Reflections by one, two, three walls, and more
+#define ROOM_ORDERS 4
+
+/// Images of one source at one microphone; 75 on average in 20 m^3
+#define ROOM_IMAGES 128
+
+/// What the positions depend on
+typedef struct {
+  double volume_m3, distance_m, spacing_m;
+  double predelay_s;
+} room_place;
+
+typedef struct {
+  uint32_t delay; ///< In frames
+  float    gain;
+} room_tap;
+
+/// By microphone, source and order: those of order g + 1 are first[g] up to
+/// first[g + 1]
+typedef struct {
+  room_place place;
+  room_tap   tap[2][2][ROOM_IMAGES];
+  uint32_t   first[2][2][ROOM_ORDERS + 1];
+} room_bank;
+
+typedef struct {
+  double     rate_hz;
+  room_place wanted;
+  room_bank  bank[2];
+  uint32_t   active;
+  uint32_t   built; ///< Quarters of the other bank, while `building`
+  bool       building;
+  crossfade  fade;
+
+  loss_lanes  wall, wall_to, wall_step;
+  bool        wall_moving;
+  loss_memory hit[ROOM_ORDERS];
+} room_early;
+
+void
+room_early_init(room_early* e, double rate_hz);
+
+/// Positions to go to
+void
+room_early_set(room_early* e, room_place place);
+
+/// Be there, with walls of `law`; forget the signal
+void
+room_early_reset(room_early* e, const decay_law* law);
+
+/// On a grid line: positions on their way
+void
+room_early_control(room_early* e);
+
+/// On a grid line: walls of `law` by the next line.  On every line while it
+/// moves, and once more.
+void
+room_early_push_decay(room_early* e, const decay_law* law, double volume_m3);
+
+/// `n` frames from the past of both sources
+void
+room_early_process(room_early*    e,
+                   const history* source,
+                   float* const*  out,
+                   uint32_t       n);
+
+#endif // COMMON_ROOM_EARLY_H

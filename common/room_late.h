@@ -1,0 +1,124 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The reverberation of a room behind its first reflections.
+///
+/// Four short allpass diffusers per source into a feedback delay network
+/// (fdn.h).  Its level is not a matter of taste: images arrive at a rate of
+/// 4 pi c^3 t^2 / V with an energy of 1 / (4 pi r)^2 each, which makes
+/// c / (4 pi V) exp(-13.8 t / T) per second; the network is fed so that it
+/// continues just that.  Where two microphones hear the same, in the bass, both
+/// outputs do: the coherence of omnidirectional microphones d apart in a
+/// diffuse field, sin(kd) / (kd) (R. K. Cook et al., J. Acoust. Soc. Am. 27
+/// (1955) 1072), is met by a first-order filter pair (computed).
+///
+/// Another volume needs other lengths.  They are laid out line by line in a
+/// second network, one per grid line, which hears the input for 150 ms (faded
+/// in, because it would remember a step) and is then faded in itself. Real-time
+/// safe.
+
+#ifndef COMMON_ROOM_LATE_H
+#define COMMON_ROOM_LATE_H
+
+#include "crossfade.h"
+#include "fdn.h"
+#include "glide.h"
+#include "history.h"
+#include "room.h"
+
+enum { ROOM_DIFFUSERS = 4 };
+
+/// Schroeder's allpass around a delay
+typedef struct {
+  float*   line;
+  uint32_t length, at;
+} room_allpass;
+
+/// Lines of one network and its diffusers: the largest room at the highest rate
+#define ROOM_LATE_FRAMES 180000
+
+/// What the lengths depend on
+typedef struct {
+  double volume_m3;
+  double stretch; ///< Of the lines, for long decays
+} room_lengths;
+
+typedef struct {
+  room_lengths lengths;
+  room_allpass diffuser[2][ROOM_DIFFUSERS];
+  fdn          net;
+  float        gain; ///< What its lengths and the volume make of an input
+  uint32_t     used; ///< Frames of memory
+
+  loss_lanes  way, way_to, way_step; ///< Loss up to where the network begins
+  bool        way_moving;
+  loss_memory way_memory;
+
+  float memory[ROOM_LATE_FRAMES];
+} room_tail;
+
+typedef enum {
+  TAIL_STEADY,
+  TAIL_BUILDING,
+  TAIL_FILLING,
+  TAIL_FADING
+} tail_state;
+
+typedef struct {
+  double       rate_hz;
+  double       glide_share;
+  room_lengths wanted;
+  room_tail    tail[2];
+  decay_law    law; ///< Where the losses are or go
+  uint32_t     active;
+  tail_state   state;
+  uint32_t     step;    ///< Lines built, or grid lines heard
+  crossfade    opening; ///< Of the input of the new network
+  crossfade    fade;    ///< Of its output
+
+  uint32_t  delay, delay_to; ///< In front, in frames
+  uint32_t  delay_wanted;
+  crossfade delay_fade;
+
+  glide coherence; ///< log2 of the frequency below which both hear the same
+  ramp  pole;
+  f32x4 common; ///< Low-passes of sum and difference
+} room_late;
+
+void
+room_late_init(room_late* l, double rate_hz);
+
+/// Lengths to go to, and the delay in front of the diffusers (from
+/// room_late_delay_s())
+void
+room_late_set(room_late* l, room_lengths lengths, double delay_s);
+
+/// Distance between the microphones
+void
+room_late_set_spacing(room_late* l, double spacing_m);
+
+/// Time from the source to the diffusers
+double
+room_late_delay_s(room_lengths lengths);
+
+/// Be there, decaying by `law`; forget the signal
+void
+room_late_reset(room_late* l, const decay_law* law);
+
+/// On a grid line
+void
+room_late_control(room_late* l);
+
+/// On a grid line: decay by `law` from the next line on.  On every line while
+/// it moves, and once more.
+void
+room_late_push_decay(room_late* l, const decay_law* law);
+
+/// `n` frames from the past of both sources, against their direct sound at 1 m
+void
+room_late_process(room_late*     l,
+                  const history* source,
+                  float* const*  out,
+                  uint32_t       n);
+
+#endif // COMMON_ROOM_LATE_H
