@@ -43,13 +43,10 @@ build_pair(room_bank* b, uint32_t microphone, uint32_t source, double rate_hz)
   // Up to the mixing time; never so many unless the layout is changed
   image_source   images[ROOM_IMAGES + 1];
   const double   longest = room_mixing_s(b->place.volume_m3);
-  const uint32_t found   = image_sources(room.size,
-                                       room.source[source],
-                                       room.microphone[microphone],
-                                       longest * SPEED_OF_SOUND_M_S,
-                                       images,
-                                       ROOM_IMAGES + 1);
-  const uint32_t n       = found < ROOM_IMAGES + 1 ? found : ROOM_IMAGES + 1;
+  const uint32_t found =
+    image_sources(room.size, room.source[source], room.microphone[microphone],
+                  longest * SPEED_OF_SOUND_M_S, images, ROOM_IMAGES + 1);
+  const uint32_t n = found < ROOM_IMAGES + 1 ? found : ROOM_IMAGES + 1;
 
   // The dry signal is what arrives directly: time counts from there.  Two
   // amplifiers share the power of one.

@@ -8,22 +8,8 @@
 // source.  Our choice.
 #define LAYOUT_HZ 48000.0
 
-static const double lines[FDN_LINES]             = {227,
-                                                    251,
-                                                    269,
-                                                    293,
-                                                    331,
-                                                    347,
-                                                    379,
-                                                    419,
-                                                    449,
-                                                    491,
-                                                    541,
-                                                    587,
-                                                    631,
-                                                    691,
-                                                    751,
-                                                    821};
+static const double lines[FDN_LINES] = {227, 251, 269, 293, 331, 347, 379, 419,
+                                        449, 491, 541, 587, 631, 691, 751, 821};
 static const double diffusers[2][ROOM_DIFFUSERS] = {
   {41, 67, 101, 149},
   {47, 61, 107, 139},

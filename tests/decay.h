@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Reverberation time of a response
+/// Reverberation time of a response, in octaves
 
 #ifndef TESTS_DECAY_H
 #define TESTS_DECAY_H
@@ -35,6 +35,32 @@ decay_time_s(double*  energy,
     }
   }
   return -60.0 / ((m * sxy - sx * sy) / (m * sxx - sx * sx));
+}
+
+/// Octave of IEC 61260-1: Butterworth band-pass of order 8, as two sections of
+/// low-pass and two of high-pass at the edges
+static inline void
+octave(const float* x, double* y, uint32_t n, double f_hz, double rate_hz)
+{
+  const double edge[2] = {f_hz * pow(10.0, 0.15), f_hz * pow(10.0, -0.15)};
+  for (uint32_t i = 0; i < n; ++i) {
+    y[i] = (double)x[i];
+  }
+  for (uint32_t j = 0; j < 4; ++j) {
+    const bool   high = j >= 2;
+    const double g    = tan(DSP_PI * edge[high] / rate_hz);
+    const double k    = j % 2 ? 0.7653668647 : 1.8477590650; // 1/Q of order 4
+    double       i1   = 0.0;
+    double       i2   = 0.0;
+    for (uint32_t i = 0; i < n; ++i) {
+      const double hp = (y[i] - (k + g) * i1 - i2) / (1.0 + g * (g + k));
+      const double bp = g * hp + i1;
+      const double lp = g * bp + i2;
+      i1              = g * hp + bp;
+      i2              = g * bp + lp;
+      y[i]            = high ? hp : lp;
+    }
+  }
 }
 
 #endif // TESTS_DECAY_H

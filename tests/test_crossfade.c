@@ -59,7 +59,7 @@ test_leaves_nothing_above_4_khz(void** state)
   for (uint32_t i = 0; i < N; ++i) {
     x[i] = (double)y[i];
   }
-  click_high_pass(x, N, RATE_HZ);
+  click_high_pass(x, N, CLICK_EDGE_HZ, RATE_HZ);
   const double peak_db = click_peak_db(x, N);
   print_message("# a step of 1 leaves %.1f dB\n", peak_db);
   assert_true(peak_db < -120.0);

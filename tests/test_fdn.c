@@ -11,22 +11,9 @@
 
 #define RATE_HZ 48000.0
 
-static const uint32_t lengths[FDN_LINES] = {227,
-                                            251,
-                                            269,
-                                            293,
-                                            331,
-                                            347,
-                                            379,
-                                            419,
-                                            449,
-                                            491,
-                                            541,
-                                            587,
-                                            631,
-                                            691,
-                                            751,
-                                            821};
+static const uint32_t lengths[FDN_LINES] = {227, 251, 269, 293, 331, 347,
+                                            379, 419, 449, 491, 541, 587,
+                                            631, 691, 751, 821};
 
 static const decay_law lossless = {INFINITY, INFINITY, INFINITY, 100, 2000};
 
@@ -198,11 +185,9 @@ test_ends_of_a_law(void** state)
     const absorption      a = absorption_of(&laws[l], w, 0.01);
     // 60 dB times the share of the time
     assert_near(gain_to_db(gain_of(&a, 0.0, RATE_HZ)),
-                -60.0 * 0.01 / laws[l].low_s,
-                1e-9);
+                -60.0 * 0.01 / laws[l].low_s, 1e-9);
     assert_near(gain_to_db(gain_of(&a, 0.5 * RATE_HZ, RATE_HZ)),
-                -60.0 * 0.01 / laws[l].high_s,
-                1e-9);
+                -60.0 * 0.01 / laws[l].high_s, 1e-9);
     assert_near(decay_law_s(&laws[l], 0.0), laws[l].low_s, 1e-9);
     assert_near(decay_law_s(&laws[l], 1e9), laws[l].high_s, 1e-9);
   }
@@ -270,12 +255,10 @@ test_decay_moves_without_a_step(void** state)
   // 10^(-3 M / (T fs)) of line 0 alone has come back once
   assert_near((double)before, 0.25 * pow(10.0, -3.0 * 227 / RATE_HZ), 1e-5);
   assert_near((double)after / (double)before,
-              pow(10.0, -3.0 * 227 / RATE_HZ * (5.0 - 1.0)),
-              0.01);
+              pow(10.0, -3.0 * 227 / RATE_HZ * (5.0 - 1.0)), 0.01);
   for (uint32_t t = 1; t < CONTROL_FRAMES; ++t) {
     assert_near((double)(out[3][t] - out[3][t - 1]),
-                (double)(after - before) / (CONTROL_FRAMES - 1),
-                2e-4);
+                (double)(after - before) / (CONTROL_FRAMES - 1), 2e-4);
   }
   // Pushed again, it stands exactly where a network built so would
   fdn_push_decay(&network, &to);
@@ -290,8 +273,8 @@ test_primes(void** state)
 {
   (void)state;
   // The first primes, and the 1000th (Abramowitz, Stegun, table 24.9)
-  static const uint32_t primes[] = {
-    32, 37, 38, 41, 90, 97, 226, 227, 7908, 7919};
+  static const uint32_t primes[] = {32, 37,  38,  41,   90,
+                                    97, 226, 227, 7908, 7919};
   for (uint32_t i = 0; i < 10; i += 2) {
     assert_int_equal(fdn_prime_from(primes[i]), primes[i + 1]);
   }

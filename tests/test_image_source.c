@@ -58,13 +58,13 @@ test_times_of_the_first(void** state)
   (void)state;
   // Mirror points by hand, e.g. the floor: (1.9, 2.1, -1.1); direct first.  At
   // 343 m/s, within a sample of 48 kHz.
-  static const double want_ms[] = {
-    3.06, 7.36, 10.09, 12.31, 13.44, 14.01, 14.02, 15.02};
-  const uint32_t n = within(15.0);
+  static const double want_ms[] = {3.06,  7.36,  10.09, 12.31,
+                                   13.44, 14.01, 14.02, 15.02};
+  const uint32_t      n         = within(15.0);
   qsort(images, n, sizeof(images[0]), by_path);
   for (uint32_t i = 0; i < 8; ++i) {
-    assert_near(
-      1e3 * (double)images[i].path_m / SPEED_OF_SOUND_M_S, want_ms[i], 0.021);
+    assert_near(1e3 * (double)images[i].path_m / SPEED_OF_SOUND_M_S, want_ms[i],
+                0.021);
   }
   assert_int_equal(images[0].order, 0);
   assert_int_equal(images[1].order, 1);
@@ -105,8 +105,8 @@ test_writes_no_more_than_asked(void** state)
 {
   (void)state;
   memset(images, 0, sizeof(images));
-  const uint32_t n = image_sources(
-    room, source, microphone, 0.040 * SPEED_OF_SOUND_M_S, images, 100);
+  const uint32_t n = image_sources(room, source, microphone,
+                                   0.040 * SPEED_OF_SOUND_M_S, images, 100);
   assert_int_equal(n, 162);
   assert_true(images[99].path_m > 0.0F);
   assert_true(images[100].path_m == 0.0F);

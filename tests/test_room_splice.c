@@ -36,8 +36,8 @@ respond(const decay_law* law, room_place place, uint32_t source)
   room_early_set(&early, place);
   room_early_reset(&early, law);
   room_late_init(&late, RATE_HZ);
-  room_late_set(
-    &late, lengths, room_late_delay_s(lengths) - layout.distance_m / C_M_S);
+  room_late_set(&late, lengths,
+                room_late_delay_s(lengths) - layout.distance_m / C_M_S);
   room_late_set_spacing(&late, place.spacing_m);
   room_late_reset(&late, law);
   for (uint32_t k = 0; k < 2; ++k) {
@@ -86,19 +86,17 @@ test_first_reflections_are_images(void** state)
     respond(&lossless, place, s);
     for (uint32_t m = 0; m < 2; ++m) {
       const point_m p         = r.source[s];
-      const point_m mirrors[] = {{-p.x, p.y, p.z},
-                                 {2 * r.size.x - p.x, p.y, p.z},
-                                 {p.x, -p.y, p.z},
-                                 {p.x, 2 * r.size.y - p.y, p.z},
-                                 {p.x, p.y, -p.z},
-                                 {p.x, p.y, 2 * r.size.z - p.z}};
+      const point_m mirrors[] = {
+        {-p.x, p.y, p.z}, {2 * r.size.x - p.x, p.y, p.z},
+        {p.x, -p.y, p.z}, {p.x, 2 * r.size.y - p.y, p.z},
+        {p.x, p.y, -p.z}, {p.x, p.y, 2 * r.size.z - p.z}};
       for (uint32_t i = 0; i < 6; ++i) {
         const double path_m = distance(mirrors[i], r.microphone[m]);
         if (path_m / C_M_S < room_mixing_s(ROOM_VOLUME_M3) - 0.010) {
           const double   at = (path_m - r.distance_m) / C_M_S * RATE_HZ;
           const uint32_t t  = (uint32_t)(at + 0.5);
-          assert_near(
-            (double)early_out[m][t], sqrt(0.5) * r.distance_m / path_m, 1e-4);
+          assert_near((double)early_out[m][t],
+                      sqrt(0.5) * r.distance_m / path_m, 1e-4);
           ++checked;
         }
       }
@@ -147,8 +145,8 @@ test_energy_continues(void** state)
       }
     }
     const double db = 10.0 * log10(got / want);
-    print_message(
-      "# %3.0f to %3.0f ms: %+.2f dB\n", edges_ms[w], edges_ms[w + 1], db);
+    print_message("# %3.0f to %3.0f ms: %+.2f dB\n", edges_ms[w],
+                  edges_ms[w + 1], db);
     assert_near(db, 0.0, 1.5);
   }
 }
@@ -226,10 +224,7 @@ test_reflections_become_reverberation(void** state)
     }
   }
   print_message("# echo density at 30, 40, 50, 60 ms: %.2f %.2f %.2f %.2f\n",
-                density[0],
-                density[1],
-                density[2],
-                density[3]);
+                density[0], density[1], density[2], density[3]);
   assert_true(density[0] >= 0.80);
   assert_true(density[1] >= 0.90 && density[2] >= 0.90 && density[3] >= 0.90);
 }

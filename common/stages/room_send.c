@@ -1,0 +1,246 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "room_send.h"
+
+PARAMS_DEFINE(room_send, ROOM_SEND_PARAMS)
+
+enum { PAST_FRAMES = 65536 };
+
+// Smoothers of what changes the decay: slower than GLIDE_TAU_S, because every
+// step goes around in the network
+#define LAW_TAU_S 0.020
+
+// Longer lines where long decays need more modes; our choice
+static const double stretch_of[] = {1.0, 1.0, 1.5};
+
+/// The lowest setting is off
+static double
+gain_of_wet(double db)
+{
+  return db > -60.0 ? db_to_gain(db) : 0.0;
+}
+
+bool
+room_send_init(room_send* s, double rate_hz, uint32_t n_channels)
+{
+  (void)n_channels; // A send always has two
+  s->rate_hz     = rate_hz;
+  s->glide_share = glide_share(rate_hz);
+  s->law_share   = one_pole_share(LAW_TAU_S, rate_hz / CONTROL_FRAMES);
+  for (uint32_t k = 0; k < 2; ++k) {
+    history_init(&s->past[k], s->line[k], PAST_FRAMES);
+  }
+  room_early_init(&s->early, rate_hz);
+  room_late_init(&s->late, rate_hz);
+  return true;
+}
+
+static void
+set_room(room_send* s, const room_send_params* p)
+{
+  const room_kind kind   = (room_kind)p->room;
+  const decay_law law    = room_decay(kind);
+  const double    volume = (double)p->volume_m3;
+  glide_set(&s->low_s, log2(law.low_s));
+  glide_set(&s->mid_s, log2(law.mid_s));
+  glide_set(&s->high_s, log2(law.high_s));
+  glide_set(&s->low_hz, log2(law.low_hz));
+  glide_set(&s->high_hz, log2(law.high_hz));
+  glide_set(&s->volume, log2(volume));
+  glide_set(&s->decay, log2(0.01 * (double)p->decay_pc));
+
+  const room_layout layout =
+    room_layout_of(volume, (double)p->distance_m, (double)p->spacing_m);
+  const double predelay_s = 1e-3 * (double)p->predelay_ms;
+  room_early_set(&s->early, (room_place){.volume_m3  = volume,
+                                         .distance_m = (double)p->distance_m,
+                                         .spacing_m  = (double)p->spacing_m,
+                                         .predelay_s = predelay_s});
+
+  // Time counts from the direct sound
+  const room_lengths lengths  = {volume, stretch_of[kind]};
+  const double       direct_s = layout.distance_m / SPEED_OF_SOUND_M_S;
+  room_late_set(&s->late, lengths,
+                predelay_s + fmax(room_late_delay_s(lengths) - direct_s, 0.0));
+  room_late_set_spacing(&s->late, (double)p->spacing_m);
+  glide_set(&s->distance, log2(layout.distance_m));
+}
+
+void
+room_send_set(room_send* s, const room_send_params* p)
+{
+  set_room(s, p);
+  glide_set(&s->low_cut, log2((double)p->low_cut_hz));
+  glide_set(&s->high_cut, log2((double)p->high_cut_hz));
+  glide_set(&s->early_db, (double)p->early_db);
+  glide_set(&s->late_db, (double)p->late_db);
+  glide_set(&s->wet, gain_of_wet((double)p->wet_db));
+  glide_set(&s->dry, (double)p->dry);
+}
+
+static decay_law
+law_now(const room_send* s)
+{
+  const decay_law law = {.low_s   = exp2(s->low_s.y),
+                         .mid_s   = exp2(s->mid_s.y),
+                         .high_s  = exp2(s->high_s.y),
+                         .low_hz  = exp2(s->low_hz.y),
+                         .high_hz = exp2(s->high_hz.y)};
+  return room_stretch(law, room_scale(exp2(s->volume.y)) * exp2(s->decay.y));
+}
+
+static biquad
+low_cut_now(const room_send* s)
+{
+  return eq_high_pass(exp2(s->low_cut.y), sqrt(0.5), s->rate_hz);
+}
+
+static biquad
+high_cut_now(const room_send* s)
+{
+  return eq_low_pass(exp2(s->high_cut.y), sqrt(0.5), s->rate_hz);
+}
+
+static double
+early_now(const room_send* s)
+{
+  return s->wet.y * db_to_gain(s->early_db.y);
+}
+
+static double
+late_now(const room_send* s)
+{
+  return s->wet.y * db_to_gain(s->late_db.y) * exp2(s->distance.y);
+}
+
+void
+room_send_reset(room_send* s)
+{
+  glide* const all[] = {&s->low_s,    &s->mid_s,    &s->high_s,  &s->low_hz,
+                        &s->high_hz,  &s->volume,   &s->decay,   &s->low_cut,
+                        &s->high_cut, &s->early_db, &s->late_db, &s->distance,
+                        &s->wet,      &s->dry};
+  for (uint32_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
+    glide_snap(all[i]);
+  }
+
+  const decay_law law = law_now(s);
+  s->law_moving       = false;
+  room_early_reset(&s->early, &law);
+  room_late_reset(&s->late, &law);
+
+  svf_reset(&s->cut[0]);
+  svf_reset(&s->cut[1]);
+  svf_snap(&s->cut[0], low_cut_now(s));
+  svf_snap(&s->cut[1], high_cut_now(s));
+  history_reset(&s->past[0]);
+  history_reset(&s->past[1]);
+
+  ramp_snap(&s->early_gain, early_now(s));
+  ramp_snap(&s->late_gain, late_now(s));
+  ramp_snap(&s->dry_gain, s->dry.y);
+}
+
+static void
+control_law(room_send* s)
+{
+  glide* const all[] = {&s->low_s,   &s->mid_s,  &s->high_s, &s->low_hz,
+                        &s->high_hz, &s->volume, &s->decay};
+
+  bool moving = false;
+  for (uint32_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
+    moving = moving || all[i]->moving;
+    glide_next(all[i], s->law_share);
+  }
+  if (moving || s->law_moving) { // Once more, to come to rest
+    const decay_law law = law_now(s);
+    room_early_push_decay(&s->early, &law, exp2(s->volume.y));
+    room_late_push_decay(&s->late, &law);
+  }
+  s->law_moving = moving;
+}
+
+static void
+control_send(room_send* s)
+{
+  if (s->low_cut.moving || s->cut[0].moving) {
+    glide_next(&s->low_cut, s->glide_share);
+    svf_push(&s->cut[0], low_cut_now(s));
+  }
+  if (s->high_cut.moving || s->cut[1].moving) {
+    glide_next(&s->high_cut, s->glide_share);
+    svf_push(&s->cut[1], high_cut_now(s));
+  }
+}
+
+void
+room_send_control(room_send* s)
+{
+  room_early_control(&s->early);
+  room_late_control(&s->late);
+  control_law(s);
+  control_send(s);
+
+  glide_next(&s->early_db, s->glide_share);
+  glide_next(&s->late_db, s->glide_share);
+  glide_next(&s->distance, s->glide_share);
+  glide_next(&s->wet, s->glide_share);
+  ramp_push(&s->early_gain, early_now(s));
+  ramp_push(&s->late_gain, late_now(s));
+  ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
+}
+
+/// out = dry * in + early * early + late * late; exact at rest
+static void
+mix(room_send*          s,
+    const float* const* in,
+    float* const*       early,
+    float* const*       late,
+    float* const*       out,
+    uint32_t            n)
+{
+  float early_gain[CONTROL_FRAMES];
+  float late_gain[CONTROL_FRAMES];
+  float dry_gain[CONTROL_FRAMES];
+  ramp_values(&s->early_gain, early_gain, n);
+  ramp_values(&s->late_gain, late_gain, n);
+  ramp_values(&s->dry_gain, dry_gain, n);
+  for (uint32_t k = 0; k < 2; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      out[k][i] = dry_gain[i] * in[k][i] +
+                  (early_gain[i] * early[k][i] + late_gain[i] * late[k][i]);
+    }
+  }
+}
+
+void
+room_send_process(room_send*          s,
+                  const float* const* in,
+                  float* const*       out,
+                  uint32_t            n)
+{
+  float        sent[2][CONTROL_FRAMES];
+  float        early[2][CONTROL_FRAMES];
+  float        late[2][CONTROL_FRAMES];
+  float* const sent_at[]  = {sent[0], sent[1]};
+  float* const early_at[] = {early[0], early[1]};
+  float* const late_at[]  = {late[0], late[1]};
+
+  svf_cascade(s->cut, 2, in, sent_at, 2, n);
+  for (uint32_t k = 0; k < 2; ++k) {
+    history_push(&s->past[k], sent[k], n);
+  }
+  room_early_process(&s->early, s->past, early_at, n);
+  room_late_process(&s->late, s->past, late_at, n);
+  mix(s, in, early_at, late_at, out, n);
+}
+
+uint32_t
+room_send_latency_frames(const room_send* s)
+{
+  (void)s;
+  return 0;
+}
+
+STAGE_DEFINE(room_send)

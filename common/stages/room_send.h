@@ -1,0 +1,100 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The studio around the amplifiers, for a send: what a pair of microphones
+/// hears besides the direct sound.
+///
+/// Left and right input are two amplifiers side by side, so that what was
+/// panned stays where it was; both inputs equal are one guitar through both.
+/// The first reflections are images in a rectangular room (room_early.h), the
+/// rest a network that continues them at the same energy (room_late.h), both
+/// losing by one decay law (room.h).
+///
+/// Levels are those of the room: at 0 dB wet the dry signal is the direct sound
+/// at the chosen distance, and the room is as loud beside it as it would be
+/// there.  Latency 0; the first reflection follows by the laws of geometry.
+
+#ifndef COMMON_STAGES_ROOM_SEND_H
+#define COMMON_STAGES_ROOM_SEND_H
+
+#include "common/room_early.h"
+#include "common/room_late.h"
+#include "common/stage.h"
+#include "common/svf.h"
+
+#define ROOM_SEND_PARAMS(NUM, TOG, SEL)                                       \
+  SEL(room, "Room", 1, 3, "control|treated|live",                             \
+      "What the walls are made of: from much wool to bare boards.")           \
+  NUM(volume_m3, "Volume", M3, 20, 67, 400, LOG,                              \
+      "Of the room: larger ones answer later and ring longer.")               \
+  NUM(decay_pc, "Decay", PC, 50, 100, 200, LIN,                               \
+      "Reverberation time against that of the room's materials.")             \
+  NUM(distance_m, "Distance", M, 0.3F, 1.5F, 4, LOG,                          \
+      "From the amplifiers to the microphones, as far as the room allows: "   \
+      "the farther, the more room.")                                          \
+  NUM(spacing_m, "Spacing", M, 0.1F, 0.8F, 2, LOG,                            \
+      "Between the two microphones: the wider, the lower the width reaches.") \
+  NUM(early_db, "Early", DB, -24, 0, 6, LIN, "Level of first reflections.")   \
+  NUM(late_db, "Late", DB, -24, 0, 6, LIN, "Level of the reverberation.")     \
+  NUM(predelay_ms, "Pre-delay", MS, 0, 0, 100, LIN,                           \
+      "Additional delay of the whole room.")                                  \
+  NUM(low_cut_hz, "Low cut", HZ, 20, 100, 600, LOG,                           \
+      "High-pass in front of the room, 12 dB per octave.")                    \
+  NUM(high_cut_hz, "High cut", HZ, 2000, 12000, 16000, LOG,                   \
+      "Low-pass in front of the room, 12 dB per octave.")                     \
+  NUM(wet_db, "Wet", DB, -60, 0, 12, LIN,                                     \
+      "Level of the room: at 0 dB as beside the dry signal at the chosen "    \
+      "distance; -60 dB is off.")                                             \
+  SEL(dry, "Dry", 0, 2, "mute|pass", "Whether the dry signal passes as well.")
+
+PARAMS_DECLARE(room_send, ROOM_SEND_PARAMS)
+
+/// Flat state
+typedef struct {
+  double           rate_hz;
+  double           glide_share, law_share;
+  room_send_params at; ///< Controls as last taken
+
+  // Room
+  glide      low_s, mid_s, high_s, low_hz, high_hz; ///< log2 of the law
+  glide      volume, decay;                         ///< log2
+  bool       law_moving;
+  room_early early;
+  room_late  late;
+
+  // Send
+  glide   low_cut, high_cut; ///< log2 Hz
+  svf     cut[2];
+  history past[2];
+  float   line[2][65536 + CONTROL_FRAMES];
+
+  // Levels
+  glide early_db, late_db, distance; ///< Distance in log2 m
+  glide wet, dry;                    ///< Gains
+  ramp  early_gain, late_gain, dry_gain;
+} room_send;
+
+bool
+room_send_init(room_send* s, double rate_hz, uint32_t n_channels);
+
+void
+room_send_set(room_send* s, const room_send_params* p);
+
+void
+room_send_reset(room_send* s);
+
+void
+room_send_control(room_send* s);
+
+void
+room_send_process(room_send*          s,
+                  const float* const* in,
+                  float* const*       out,
+                  uint32_t            n);
+
+uint32_t
+room_send_latency_frames(const room_send* s);
+
+STAGE_DECLARE(room_send)
+
+#endif // COMMON_STAGES_ROOM_SEND_H
