@@ -1,0 +1,41 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The figures of a report, from what the lanes measured
+
+#ifndef PRESETS_DEMO_SESSION_FIGURES_H
+#define PRESETS_DEMO_SESSION_FIGURES_H
+
+#include "lane.h"
+
+/// Of one stage, or of a whole setup; NAN where there is none
+typedef struct {
+  const char* name;
+  double      in_db, out_db;     ///< Gated RMS, dBFS
+  double      in_lufs, out_lufs; ///< Integrated loudness
+  double      change_lu;         ///< Loudness out less loudness in
+  double      peak_db;           ///< Of the output, dBFS
+  double      crest_db;          ///< Of the output: peak less gated RMS
+  double      crest_change_db;   ///< Less that of the input
+  double      reduction_mean_db;
+  double      reduction_max_db;
+  uint32_t    latency_frames;
+  double      cost_pc; ///< Share of one processor's time at the speed of play
+} stage_figures;
+
+stage_figures
+figures_of_stage(const lane* l, uint32_t stage);
+
+/// From what goes in to what comes out of the last stage, before gain and pan
+stage_figures
+figures_of_setup(const lane* l);
+
+/// "track", "send" or "bus"
+const char*
+figures_kind(const lane* l);
+
+/// The highest value of a series; NAN if it has none
+double
+figures_max(const series* s);
+
+#endif // PRESETS_DEMO_SESSION_FIGURES_H

@@ -1,0 +1,299 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "plots.h"
+
+#include "presets-demo/render/heap.h"
+
+#include <fcntl.h>
+#include <math.h>
+#include <spawn.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#define MAX_POINTS    500 ///< Of a curve over time
+#define SPECTRUM_SPAN 70.0
+
+extern char** environ;
+
+struct plots {
+  char*    folder; ///< For the script and what comes of it; NULL if none
+  FILE*    script;
+  uint32_t n;
+  bool     is_drawn;
+};
+
+static const char preamble[] =
+  "set encoding utf8\n"
+  "set border 3 lc rgb '#8a8a85'\n"
+  "set tics nomirror out scale 0.4 textcolor rgb '#4a4a46'\n"
+  "set grid lc rgb '#e4e3de' lw 1\n"
+  "set key outside top center horizontal samplen 1.6 textcolor rgb '#2b2b28'\n"
+  "set datafile missing 'NaN'\n";
+
+/// By position: blue, then those of more curves in one plot
+static const char* const colours[] = {"#2a5f86", "#b3541e", "#4d7a3a",
+                                      "#7a4b8c", "#8a7320"};
+
+plots*
+plots_new(void)
+{
+  plots* const      p      = heap_new(1, sizeof(*p));
+  const char* const parent = getenv("TMPDIR");
+  p->folder = heap_print("%s/dustcap-plots-XXXXXX", parent ? parent : "/tmp");
+  if (mkdtemp(p->folder)) {
+    char* const path = heap_print("%s/script", p->folder);
+    p->script        = fopen(path, "w");
+    free(path);
+  } else {
+    free(p->folder);
+    p->folder = NULL;
+  }
+  if (p->script) {
+    (void)fputs(preamble, p->script);
+  }
+  return p;
+}
+
+static char*
+svg_path(const plots* p, uint32_t number)
+{
+  return heap_print("%s/%u.svg", p->folder, number);
+}
+
+void
+plots_free(plots* p)
+{
+  if (p->script) {
+    (void)fclose(p->script);
+  }
+  for (uint32_t i = 0; p->folder && i < p->n; ++i) {
+    char* const path = svg_path(p, i);
+    (void)unlink(path);
+    free(path);
+  }
+  if (p->folder) {
+    char* const path = heap_print("%s/script", p->folder);
+    (void)unlink(path);
+    free(path);
+    (void)rmdir(p->folder);
+  }
+  free(p->folder);
+  free(p);
+}
+
+/// Where its numbers go; NULL if there can be no plots
+static FILE*
+begin(plots* p, uint32_t width, uint32_t height)
+{
+  if (p->script) {
+    (void)fprintf(
+      p->script,
+      "reset session\n%s"
+      "set terminal svg size %u,%u dynamic noenhanced name 'plot%u' font "
+      "'sans-serif,13' lw 1 dl 0.8\nset output '%s/%u.svg'\n"
+      "$d << END\n",
+      preamble, width, height, p->n, p->folder, p->n);
+  }
+  return p->script;
+}
+
+static uint32_t
+end(plots* p)
+{
+  return p->n++;
+}
+
+static void
+print_frequency_axis(FILE* f)
+{
+  (void)fputs("set logscale x\nset xrange [40:20000]\n"
+              "set xtics ('50' 50, '100' 100, '200' 200, '500' 500, '1k' 1000, "
+              "'2k' 2000, '5k' 5000, '10k' 10000, '20k' 20000)\n"
+              "set xlabel 'Hz' offset 0,0.4 textcolor rgb '#4a4a46'\n"
+              "set ylabel 'dB' offset 1.5,0 textcolor rgb '#4a4a46'\n",
+              f);
+}
+
+/// Silence stays in the plot's reach, far below
+static double
+shown_db(double db)
+{
+  return isinf(db) ? -200.0 : db;
+}
+
+uint32_t
+plots_add_spectra(plots*       p,
+                  const probe* before,
+                  const probe* after,
+                  const char*  before_name,
+                  const char*  after_name)
+{
+  FILE* const f   = begin(p, 420, 240);
+  double      top = -SPECTRUM_SPAN;
+  if (!f) {
+    return end(p);
+  }
+  for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
+    const double a = shown_db(probe_band_db(before, i));
+    const double b = shown_db(probe_band_db(after, i));
+    top            = fmax(top, fmax(a, b));
+    (void)fprintf(f, "%.1f %.2f %.2f\n", spectrum_band_hz(i), a, b);
+  }
+  (void)fputs("END\n", f);
+  print_frequency_axis(f);
+  top = 10.0 * ceil((top + 2.0) / 10.0);
+  (void)fprintf(f,
+                "set yrange [%g:%g]\nset ytics 20\n"
+                "plot $d using 1:2 with lines lw 2 lc rgb '#a3a39c' title "
+                "'%s', $d using 1:3 with lines lw 2 lc rgb '%s' title '%s'\n",
+                top - SPECTRUM_SPAN, top, before_name, colours[0], after_name);
+  return end(p);
+}
+
+uint32_t
+plots_add_difference(plots* p, const probe* a, const probe* b)
+{
+  FILE* const f = begin(p, 420, 240);
+  if (!f) {
+    return end(p);
+  }
+  for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
+    (void)fprintf(f, "%.1f %.2f\n", spectrum_band_hz(i),
+                  probe_band_db(a, i) - probe_band_db(b, i));
+  }
+  (void)fputs("END\n", f);
+  print_frequency_axis(f);
+  (void)fprintf(f,
+                "set yrange [-12:1]\nset ytics 3\nunset key\n"
+                "plot -3.01 with lines lw 1.5 dt (6,5) lc rgb '#8a8a85', "
+                "$d using 1:2 with lines lw 2 lc rgb '%s'\n",
+                colours[0]);
+  return end(p);
+}
+
+/// Value of one point of the plot: the highest of the steps it stands for
+static double
+point(const series* s, uint32_t from, uint32_t to)
+{
+  double max = (double)NAN;
+  for (uint32_t i = from; i < to && i < s->n; ++i) {
+    max = fmax(max, s->values[i]);
+  }
+  return max;
+}
+
+uint32_t
+plots_add_curves(plots*            p,
+                 const plot_curve* curves,
+                 uint32_t          n,
+                 const char*       unit,
+                 double            low,
+                 double            high)
+{
+  FILE* const f = begin(p, 880, 210);
+  if (!f) {
+    return end(p);
+  }
+  const uint32_t steps = curves[0].values->n;
+  const uint32_t each  = steps / MAX_POINTS + 1;
+  for (uint32_t i = 0; i < steps; i += each) {
+    (void)fprintf(f, "%.1f", i * SERIES_STEP_S);
+    for (uint32_t k = 0; k < n; ++k) {
+      const double value = point(curves[k].values, i, i + each);
+      if (isnan(value)) {
+        (void)fputs(" NaN", f);
+      } else {
+        (void)fprintf(f, " %.3f", value);
+      }
+    }
+    (void)fputs("\n", f);
+  }
+  (void)fprintf(f,
+                "END\nset xrange [0:%g]\nset yrange [%g:%g]\nset ytics %g\n"
+                "set xlabel 's' offset 0,0.4 textcolor rgb '#4a4a46'\n"
+                "set ylabel '%s' offset 1.5,0 textcolor rgb '#4a4a46'\n%s"
+                "plot ",
+                fmax(1.0, steps * SERIES_STEP_S), low, high,
+                high > 1.0 ? 3.0 : 0.5, unit,
+                n == 1 && !*curves[0].name ? "unset key\n" : "");
+  for (uint32_t k = 0; k < n; ++k) {
+    (void)fprintf(f, "%s$d using 1:%u with lines lw 1.5 lc rgb '%s' title '%s'",
+                  k ? ", " : "", k + 2,
+                  colours[k % (sizeof(colours) / sizeof(colours[0]))],
+                  curves[k].name);
+  }
+  (void)fputs("\n", f);
+  return end(p);
+}
+
+/// Run gnuplot on the script, silently
+static bool
+run(const char* script)
+{
+  posix_spawn_file_actions_t files;
+  pid_t                      id     = 0;
+  int                        status = -1;
+  char* const args[] = {(char*)"gnuplot", (char*)"--default-settings",
+                        (char*)script, NULL};
+  if (posix_spawn_file_actions_init(&files)) {
+    return false;
+  }
+  (void)posix_spawn_file_actions_addopen(&files, 0, "/dev/null", O_RDONLY, 0);
+  (void)posix_spawn_file_actions_addopen(&files, 1, "/dev/null", O_WRONLY, 0);
+  (void)posix_spawn_file_actions_addopen(&files, 2, "/dev/null", O_WRONLY, 0);
+  const bool is_started =
+    !posix_spawnp(&id, "gnuplot", &files, NULL, args, environ);
+  (void)posix_spawn_file_actions_destroy(&files);
+  while (is_started && waitpid(id, &status, 0) < 0) {
+    // A signal came; it is looked at later
+  }
+  return is_started && !status;
+}
+
+bool
+plots_draw(plots* p)
+{
+  if (p->script) {
+    const bool is_written = !fclose(p->script);
+    p->script             = NULL;
+    char* const path      = heap_print("%s/script", p->folder);
+    p->is_drawn           = is_written && run(path);
+    free(path);
+  }
+  return p->is_drawn;
+}
+
+void
+plots_print(const plots* p, uint32_t number, const char* label, FILE* html)
+{
+  char* const path = p->is_drawn ? svg_path(p, number) : NULL;
+  FILE* const f    = path ? fopen(path, "r") : NULL;
+  free(path);
+  if (!f) {
+    return;
+  }
+  char*  line    = NULL;
+  size_t room    = 0;
+  bool   is_kept = false; // From <svg on, without <defs>, which nothing uses
+  while (getline(&line, &room, f) > 0) {
+    if (!strncmp(line, "<svg", 4)) {
+      is_kept = true;
+      (void)fprintf(html, "<svg role=\"img\" aria-label=\"%s\"%s", label,
+                    line + 4);
+    } else if (!strncmp(line, "<defs>", 6)) {
+      is_kept = false;
+    } else if (!strncmp(line, "</defs>", 7)) {
+      is_kept = true;
+    } else if (is_kept && strncmp(line, "<title>", 7) != 0 &&
+               strncmp(line, "<desc>", 6) != 0) {
+      const char* const group    = "<g id=\"gnuplot_canvas\">";
+      const bool        is_group = !strncmp(line, group, strlen(group));
+      (void)fputs(is_group ? "<g>\n" : line, html);
+    }
+  }
+  free(line);
+  (void)fclose(f);
+}

@@ -1,0 +1,59 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Plots as pieces of SVG, drawn by gnuplot in one go
+
+#ifndef PRESETS_DEMO_SESSION_PLOTS_H
+#define PRESETS_DEMO_SESSION_PLOTS_H
+
+#include "probe.h"
+#include "series.h"
+
+#include <stdio.h>
+
+typedef struct plots plots;
+
+/// Never NULL
+plots*
+plots_new(void);
+
+void
+plots_free(plots* p);
+
+// Each adds a plot and gives its number
+
+/// Spectra before and after, in dB
+uint32_t
+plots_add_spectra(plots*       p,
+                  const probe* before,
+                  const probe* after,
+                  const char*  before_name,
+                  const char*  after_name);
+
+/// How far `a` lies above `b` in each band
+uint32_t
+plots_add_difference(plots* p, const probe* a, const probe* b);
+
+typedef struct {
+  const char*   name;
+  const series* values;
+} plot_curve;
+
+/// Curves over time
+uint32_t
+plots_add_curves(plots*            p,
+                 const plot_curve* curves,
+                 uint32_t          n,
+                 const char*       unit,
+                 double            low,
+                 double            high);
+
+/// False if gnuplot is not there or could not
+bool
+plots_draw(plots* p);
+
+/// The <svg> element of a plot; nothing if there is none
+void
+plots_print(const plots* p, uint32_t number, const char* label, FILE* html);
+
+#endif // PRESETS_DEMO_SESSION_PLOTS_H

@@ -1,0 +1,366 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "report_html.h"
+
+#include "figures.h"
+#include "html.h"
+#include "plots.h"
+
+#include "presets-demo/render/heap.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// The plots of a lane, by number
+typedef struct {
+  uint32_t  whole;
+  uint32_t* stages;
+  uint32_t  reduction;
+  bool      has_reduction;
+} lane_plots;
+
+typedef struct {
+  plots*      plots;
+  bool        has_plots;
+  uint32_t    mix, mono, correlation;
+  lane_plots* lanes;
+} page;
+
+/// The last piece of a path
+static const char*
+base_name(const char* path)
+{
+  const char* const slash = strrchr(path, '/');
+  return slash ? slash + 1 : path;
+}
+
+// ---------------------------------------------------------------------------
+// Plots
+
+#define MAX_CURVES 8
+
+static void
+add_reductions(plots* p, const lane* l, lane_plots* l_plots)
+{
+  plot_curve curves[MAX_CURVES];
+  uint32_t   n   = 0;
+  double     max = 0.0;
+  for (uint32_t i = 0; i < lane_n_stages(l) && n < MAX_CURVES; ++i) {
+    const double highest = figures_max(&l->reductions[i]);
+    if (!isnan(highest)) {
+      curves[n++] =
+        (plot_curve){figures_of_stage(l, i).name, &l->reductions[i]};
+      max = fmax(max, highest);
+    }
+  }
+  l_plots->has_reduction = n > 0;
+  if (n) {
+    l_plots->reduction = plots_add_curves(p, curves, n, "dB", 0.0,
+                                          fmax(3.0, 3.0 * ceil(max / 3.0)));
+  }
+}
+
+static void
+add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
+{
+  const uint32_t n = lane_n_stages(l);
+  l_plots->stages  = heap_new(n, sizeof(*l_plots->stages));
+  l_plots->whole =
+    plots_add_spectra(p, &l->probes[0], &l->probes[n], "before", "after");
+  for (uint32_t i = 0; i < n; ++i) {
+    l_plots->stages[i] =
+      plots_add_spectra(p, &l->probes[i], &l->probes[i + 1], "before", "after");
+  }
+  add_reductions(p, l, l_plots);
+}
+
+static page
+draw(const mixdown* m)
+{
+  const lane* const  bus = mixdown_bus(m);
+  const image* const im  = mixdown_image(m);
+  page               p   = {.plots = plots_new(),
+                            .lanes = heap_new(mixdown_n_lanes(m), sizeof(lane_plots))};
+  p.mix = plots_add_spectra(p.plots, &bus->probes[0], &bus->out, "into the bus",
+                            "mix");
+  p.mono        = plots_add_difference(p.plots, &im->mono, &bus->out);
+  p.correlation = plots_add_curves(p.plots, &(plot_curve){"", &im->correlation},
+                                   1, "", -1.0, 1.0);
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    add_lane_plots(p.plots, mixdown_lane(m, i), &p.lanes[i]);
+  }
+  p.has_plots = plots_draw(p.plots);
+  return p;
+}
+
+static void
+clear_page(page* p, uint32_t n_lanes)
+{
+  for (uint32_t i = 0; i < n_lanes; ++i) {
+    free(p->lanes[i].stages);
+  }
+  free(p->lanes);
+  plots_free(p->plots);
+}
+
+static void
+print_plot(FILE*       f,
+           const page* p,
+           uint32_t    number,
+           const char* kind,
+           const char* caption,
+           const char* more)
+{
+  if (p->has_plots) {
+    (void)fprintf(f,
+                  "<figure class=\"%s\"><figcaption>%s <span>%s</span>"
+                  "</figcaption>\n",
+                  kind, caption, more);
+    plots_print(p->plots, number, caption, f);
+    (void)fputs("</figure>\n", f);
+  }
+}
+
+// ---------------------------------------------------------------------------
+// The mix
+
+static void
+print_mix(FILE* f, const page* sheet, const mixdown* m)
+{
+  const probe* const p = &mixdown_bus(m)->out;
+  const image* const i = mixdown_image(m);
+  (void)fputs("<h2 id=\"mix\">Mix</h2>\n<div class=\"tiles\">\n", f);
+  html_tile(f, "Loudness", probe_loudness_lufs(p), 1, "LUFS");
+  html_tile(f, "Loudness range", probe_range_lu(p), 1, "LU");
+  html_tile(f, "True peak", probe_true_peak_db(p), 1, "dBTP");
+  html_tile(f, "Level", level_meter_gated_db(&p->level), 1, "dBFS");
+  html_tile(f, "Crest", probe_crest_db(p), 1, "dB");
+  html_tile(f, "Correlation", image_correlation(i), 2, "");
+  html_tile(f, "Change in mono", image_mono_db(i), 1, "dB");
+  (void)fputs("</div>\n<div class=\"plots two\">\n", f);
+  print_plot(f, sheet, sheet->mix, "", "Spectrum", "before and after the bus");
+  print_plot(f, sheet, sheet->mono, "", "In mono",
+             "change in each band; dashed: unrelated sides");
+  print_plot(
+    f, sheet, sheet->correlation, "wide time", "Correlation",
+    "of left and right: 1 the same, 0 unrelated, below 0 lost in mono");
+  (void)fputs("</div>\n", f);
+}
+
+static void
+print_overview_row(FILE* f, const lane* l)
+{
+  const session_strip* const s     = l->strip;
+  const stage_figures        whole = figures_of_setup(l);
+  (void)fprintf(f, "<tr><td><a href=\"#%s-", figures_kind(l));
+  html_text(f, s->name);
+  (void)fputs("\">", f);
+  html_text(f, s->name);
+  (void)fputs("</a></td>", f);
+  html_change(f, s->align > 0.0F ? l->align_db : (double)NAN, 1, "");
+  html_figure(f, whole.in_db, 1, "");
+  html_change(f, whole.change_lu, 1, "");
+  html_change(f, (double)s->gain_db, 1, "");
+  html_change(f, l->in ? (double)s->pan : (double)NAN, 0, "");
+  for (uint32_t k = 0; k < SESSION_N_SENDS; ++k) {
+    const double db = (double)s->send_db[k];
+    html_change(f, l->in && db > (double)SESSION_OFF_DB ? db : (double)NAN, 1,
+                "");
+  }
+  html_figure(f, probe_loudness_lufs(&l->out), 1, "");
+  html_figure(f, level_meter_peak_db(&l->out.level), 1, "");
+  html_figure(f, whole.latency_frames, 0, "");
+  html_figure(f, whole.cost_pc, 2, "");
+  (void)fputs("</tr>\n", f);
+}
+
+static void
+print_overview(FILE* f, const mixdown* m)
+{
+  static const char* const headings[] = {"",
+                                         "align<br>dB",
+                                         "level in<br>dBFS",
+                                         "setup<br>LU",
+                                         "gain<br>dB",
+                                         "pan",
+                                         "plate<br>dB",
+                                         "room<br>dB",
+                                         "loudness out<br>LUFS",
+                                         "peak<br>dBFS",
+                                         "latency<br>frames",
+                                         "cost<br>% of a core",
+                                         NULL};
+  (void)fputs("<h2 id=\"overview\">Tracks, sends, bus</h2>\n"
+              "<div class=\"scroll\"><table>\n",
+              f);
+  html_headings(f, headings);
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    print_overview_row(f, mixdown_lane(m, i));
+  }
+  (void)fputs("</table></div>\n", f);
+}
+
+// ---------------------------------------------------------------------------
+// A lane
+
+static void
+print_stage_row(FILE* f, const stage_figures* s, bool is_sum)
+{
+  (void)fprintf(f, "<tr%s><td>%s</td>", is_sum ? " class=\"sum\"" : "",
+                s->name);
+  html_figure(f, s->in_db, 1, "");
+  html_figure(f, s->out_db, 1, "");
+  html_change(f, s->change_lu, 1, "");
+  html_figure(f, s->peak_db, 1, "");
+  html_figure(f, s->crest_db, 1, "");
+  html_change(f, s->crest_change_db, 1, "");
+  html_figure(f, s->reduction_mean_db, 1, "");
+  html_figure(f, s->reduction_max_db, 1, "");
+  html_figure(f, s->latency_frames, 0, "");
+  html_figure(f, s->cost_pc, 2, "");
+  (void)fputs("</tr>\n", f);
+}
+
+static void
+print_stages(FILE* f, const lane* l)
+{
+  static const char* const headings[] = {"stage",
+                                         "level in<br>dBFS",
+                                         "level out<br>dBFS",
+                                         "loudness<br>LU",
+                                         "peak<br>dBFS",
+                                         "crest<br>dB",
+                                         "its change<br>dB",
+                                         "reduction<br>mean dB",
+                                         "reduction<br>max dB",
+                                         "latency<br>frames",
+                                         "cost<br>% of a core",
+                                         NULL};
+  (void)fputs("<div class=\"scroll\"><table>\n", f);
+  html_headings(f, headings);
+  for (uint32_t i = 0; i < lane_n_stages(l); ++i) {
+    const stage_figures s = figures_of_stage(l, i);
+    print_stage_row(f, &s, false);
+  }
+  const stage_figures whole = figures_of_setup(l);
+  print_stage_row(f, &whole, true);
+  (void)fputs("</table></div>\n", f);
+}
+
+static void
+print_lane_heading(FILE* f, const lane* l)
+{
+  const char* const kind = figures_kind(l);
+  const char* const name = l->strip->name;
+  (void)fprintf(f, "<h2 id=\"%s-", kind);
+  html_text(f, name);
+  (void)fputs("\">", f);
+  if (strcmp(kind, "bus") != 0) {
+    (void)fputs(l->in ? "Track " : "Send ", f);
+    html_text(f, name);
+  } else {
+    (void)fputs("Bus", f);
+  }
+  (void)fputs("<small>", f);
+  if (l->strip->file) {
+    html_text(f, base_name(l->strip->file));
+    (void)fputs(l->strip->setup ? " through " : "", f);
+  }
+  html_text(f, l->strip->setup ? base_name(l->strip->setup) : "");
+  (void)fputs("</small></h2>\n", f);
+}
+
+static void
+print_lane(FILE* f, const page* p, const lane_plots* l_plots, const lane* l)
+{
+  print_lane_heading(f, l);
+  if (!lane_n_stages(l)) {
+    (void)fputs("<p class=\"quiet\">No setup: passed on as it is.</p>\n", f);
+    return;
+  }
+  print_stages(f, l);
+  (void)fputs("<div class=\"plots\">\n", f);
+  if (l_plots->has_reduction) {
+    print_plot(f, p, l_plots->reduction, "wide time", "Gain reduction",
+               "over time, the highest of each step");
+  }
+  print_plot(f, p, l_plots->whole, "", "All stages", "");
+  for (uint32_t i = 0; lane_n_stages(l) > 1 && i < lane_n_stages(l); ++i) {
+    print_plot(f, p, l_plots->stages[i], "", figures_of_stage(l, i).name, "");
+  }
+  (void)fputs("</div>\n", f);
+}
+
+// ---------------------------------------------------------------------------
+// The page
+
+static void
+print_head(FILE*          f,
+           const mixdown* m,
+           const session* s,
+           double         time_s,
+           bool           has_plots)
+{
+  (void)fputs("<h1>", f);
+  html_text(f, base_name(s->path));
+  (void)fprintf(f,
+                "</h1>\n<p class=\"quiet\">%.1f s at %g Hz, mixed in %.1f s: "
+                "%.0f times as fast as it plays.</p>\n",
+                mixdown_length_s(m), mixdown_rate_hz(m), time_s,
+                mixdown_length_s(m) / time_s);
+  if (!has_plots) {
+    (void)fputs("<p class=\"quiet\">Without plots: they need gnuplot, which "
+                "was not found or did not run.</p>\n",
+                f);
+  }
+  (void)fputs("<nav><a href=\"#mix\">Mix</a>", f);
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    const lane* const l = mixdown_lane(m, i);
+    (void)fprintf(f, "\n<a href=\"#%s-", figures_kind(l));
+    html_text(f, l->strip->name);
+    (void)fputs("\">", f);
+    html_text(f, l->strip->name);
+    (void)fputs("</a>", f);
+  }
+  (void)fputs("\n<a href=\"#figures\">About the figures</a></nav>\n", f);
+}
+
+static const char notes[] =
+  "<h2 id=\"figures\">About the figures</h2>\n<dl>\n"
+  "<dt>Level, crest</dt><dd>RMS of the playing, pauses left out: windows of "
+  "400 ms above −70 dBFS, less those more than 10 dB below the mean of the "
+  "rest. 0 dBFS is a sample of 1.0. Crest is the peak above that "
+  "level.</dd>\n"
+  "<dt>Loudness</dt><dd>Integrated, ITU-R BS.1770; a mono signal as heard "
+  "from two loudspeakers. Range by EBU Tech 3342. A stage that changes the "
+  "loudness by less than 0.5 LU can be judged by switching it on and off; "
+  "of a louder one make the comparison level-matched.</dd>\n"
+  "<dt>Reduction</dt><dd>What the stage's own meter shows, while its input is "
+  "above −70 dBFS.</dd>\n"
+  "<dt>Latency</dt><dd>As the stage reports it. It is taken out of all "
+  "files.</dd>\n"
+  "<dt>Cost</dt><dd>Processor time of the stage as a share of one core while "
+  "playing at normal speed.</dd>\n"
+  "<dt>Spectra</dt><dd>Mean power in bands of 1/6 octave, dBFS.</dd>\n"
+  "<dt>Change in mono</dt><dd>Level of (left + right) / 2 above the mean "
+  "level of both sides: 0 dB if they are the same, −3 dB if they are "
+  "unrelated; below that, something cancels.</dd>\n"
+  "</dl>\n";
+
+void
+report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
+{
+  page p = draw(m);
+  html_begin(out, base_name(s->path));
+  print_head(out, m, s, time_s, p.has_plots);
+  print_mix(out, &p, m);
+  print_overview(out, m);
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    print_lane(out, &p, &p.lanes[i], mixdown_lane(m, i));
+  }
+  (void)fputs(notes, out);
+  html_end(out);
+  clear_page(&p, mixdown_n_lanes(m));
+}

@@ -1,0 +1,16 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The report as one HTML page
+
+#ifndef PRESETS_DEMO_SESSION_REPORT_HTML_H
+#define PRESETS_DEMO_SESSION_REPORT_HTML_H
+
+#include "mixdown.h"
+
+#include <stdio.h>
+
+void
+report_html_print(FILE* out, const mixdown* m, const session* s, double time_s);
+
+#endif // PRESETS_DEMO_SESSION_REPORT_HTML_H

@@ -1,0 +1,129 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "report_json.h"
+
+#include "figures.h"
+#include "json.h"
+
+#include <math.h>
+
+static void
+print_spectrum(json* j, const char* key, const probe* p)
+{
+  double db[SPECTRUM_N_BANDS];
+  for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
+    db[i] = probe_band_db(p, i);
+  }
+  json_numbers(j, key, db, SPECTRUM_N_BANDS);
+}
+
+static void
+print_figures(json* j, const stage_figures* f)
+{
+  json_text(j, "name", f->name);
+  json_number(j, "in_db", f->in_db);
+  json_number(j, "out_db", f->out_db);
+  json_number(j, "in_lufs", f->in_lufs);
+  json_number(j, "out_lufs", f->out_lufs);
+  json_number(j, "change_lu", f->change_lu);
+  json_number(j, "peak_db", f->peak_db);
+  json_number(j, "crest_db", f->crest_db);
+  json_number(j, "crest_change_db", f->crest_change_db);
+  json_number(j, "reduction_mean_db", f->reduction_mean_db);
+  json_number(j, "reduction_max_db", f->reduction_max_db);
+  json_number(j, "latency_frames", f->latency_frames);
+  json_number(j, "cost_pc", f->cost_pc);
+}
+
+static void
+print_stage(json* j, const lane* l, uint32_t i)
+{
+  const stage_figures f       = figures_of_stage(l, i);
+  const series* const changes = &l->reductions[i];
+  json_open(j, NULL, '{');
+  print_figures(j, &f);
+  print_spectrum(j, "spectrum_in_db", &l->probes[i]);
+  print_spectrum(j, "spectrum_out_db", &l->probes[i + 1]);
+  const bool has = !isnan(figures_max(changes));
+  json_numbers(j, "reduction_db", changes->values, has ? changes->n : 0);
+  json_close(j, '}');
+}
+
+static void
+print_lane(json* j, const lane* l)
+{
+  const session_strip* const s     = l->strip;
+  const stage_figures        whole = figures_of_setup(l);
+  json_open(j, NULL, '{');
+  json_text(j, "kind", figures_kind(l));
+  json_text(j, "name", s->name);
+  json_text(j, "file", s->file);
+  json_text(j, "setup", s->setup);
+  json_number(j, "align_db", l->align_db);
+  json_number(j, "gain_db", (double)s->gain_db);
+  json_number(j, "pan", (double)s->pan);
+  for (uint32_t k = 0; l->in && k < SESSION_N_SENDS; ++k) {
+    char key[32];
+    (void)snprintf(key, sizeof(key), "%s_db", session_send_names[k]);
+    const double db = (double)s->send_db[k];
+    json_number(j, key, db > (double)SESSION_OFF_DB ? db : (double)NAN);
+  }
+  json_number(j, "out_db", level_meter_gated_db(&l->out.level));
+  json_number(j, "out_lufs", probe_loudness_lufs(&l->out));
+  json_number(j, "out_peak_db", level_meter_peak_db(&l->out.level));
+  json_open(j, "setup_figures", '{');
+  print_figures(j, &whole);
+  json_close(j, '}');
+  json_open(j, "stages", '[');
+  for (uint32_t i = 0; i < lane_n_stages(l); ++i) {
+    print_stage(j, l, i);
+  }
+  json_close(j, ']');
+  json_close(j, '}');
+}
+
+static void
+print_mix(json* j, const mixdown* m)
+{
+  const probe* const p = &mixdown_bus(m)->out;
+  const image* const i = mixdown_image(m);
+  json_open(j, "mix", '{');
+  json_number(j, "loudness_lufs", probe_loudness_lufs(p));
+  json_number(j, "range_lu", probe_range_lu(p));
+  json_number(j, "true_peak_db", probe_true_peak_db(p));
+  json_number(j, "peak_db", level_meter_peak_db(&p->level));
+  json_number(j, "level_db", level_meter_gated_db(&p->level));
+  json_number(j, "crest_db", probe_crest_db(p));
+  json_number(j, "correlation", image_correlation(i));
+  json_number(j, "mono_db", image_mono_db(i));
+  print_spectrum(j, "spectrum_db", p);
+  print_spectrum(j, "spectrum_mono_db", &i->mono);
+  json_numbers(j, "correlation_over_time", i->correlation.values,
+               i->correlation.n);
+  json_close(j, '}');
+}
+
+void
+report_json_print(FILE* out, const mixdown* m, const session* s, double time_s)
+{
+  json   j = {.file = out};
+  double hz[SPECTRUM_N_BANDS];
+  for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
+    hz[i] = spectrum_band_hz(i);
+  }
+  json_open(&j, NULL, '{');
+  json_text(&j, "session", s->path);
+  json_number(&j, "rate_hz", mixdown_rate_hz(m));
+  json_number(&j, "length_s", mixdown_length_s(m));
+  json_number(&j, "time_s", time_s);
+  json_numbers(&j, "bands_hz", hz, SPECTRUM_N_BANDS);
+  json_number(&j, "series_step_s", SERIES_STEP_S);
+  print_mix(&j, m);
+  json_open(&j, "lanes", '[');
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    print_lane(&j, mixdown_lane(m, i));
+  }
+  json_close(&j, ']');
+  json_close(&j, '}');
+}

@@ -1,0 +1,17 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The figures of a mixdown as JSON.  Names carry their units; null is "none",
+/// or of a level "silent".
+
+#ifndef PRESETS_DEMO_SESSION_REPORT_JSON_H
+#define PRESETS_DEMO_SESSION_REPORT_JSON_H
+
+#include "mixdown.h"
+
+#include <stdio.h>
+
+void
+report_json_print(FILE* out, const mixdown* m, const session* s, double time_s);
+
+#endif // PRESETS_DEMO_SESSION_REPORT_JSON_H
