@@ -132,6 +132,37 @@ values_come_back(void** state)
   }
 }
 
+/// -18 dBFS RMS behind the filters of the DI clean-up, whatever came in
+static void
+alignment_reaches_the_common_level(void** state)
+{
+  (void)state;
+  sound in = sound_new(SF_FORMAT_WAV | SF_FORMAT_FLOAT, 48000, 1, 96000);
+  for (sf_count_t i = 0; i < in.info.frames; ++i) {
+    in.x[i] = 0.02F * sinf((float)(i % 48) * 0.1308996939F); // 1 kHz
+  }
+  sound_write(&in, "in.wav");
+  write_text("base.ini", "align = yes\n[di-cleanup]\nbody_db = 0\n");
+  write_text("s.ini", "from = base.ini\n[di-cleanup]\npresence_db = 0\n");
+  sound  out = rendered();
+  double sum = 0.0;
+  for (sf_count_t i = 24000; i < 72000; ++i) {
+    sum += (double)out.x[i] * (double)out.x[i];
+  }
+  assert_true(fabs(10.0 * log10(sum / 48000.0) + 18.0) < 0.05);
+  sound_free(&out);
+
+  write_text("s.ini", "align = no\nfrom = base.ini\n");
+  out = rendered();
+  sum = 0.0;
+  for (sf_count_t i = 24000; i < 72000; ++i) {
+    sum += (double)out.x[i] * (double)out.x[i];
+  }
+  assert_true(10.0 * log10(sum / 48000.0) < -36.0);
+  sound_free(&out);
+  sound_free(&in);
+}
+
 static int
 start(void** state)
 {
@@ -156,6 +187,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(all_off_is_a_null),
     cmocka_unit_test(values_come_back),
+    cmocka_unit_test(alignment_reaches_the_common_level),
   };
   return cmocka_run_group_tests_name("render-bundle", tests, start, end);
 }

@@ -50,6 +50,19 @@ faults_of_names(void** state)
 }
 
 static void
+faults_of_alignment(void** state)
+{
+  (void)state;
+  check_fault_in("align = maybe\n[delay]\n",
+                 "f.ini:1: align = maybe; expected on or off");
+  check_fault_in("align = yes\nalign = no\n[delay]\n",
+                 "f.ini:2: a second 'align' (first on line 1); expected one");
+  check_fault_in("[delay]\nalign = yes\n",
+                 "f.ini:2: unknown control of delay 'align'; expected one of: "
+                 "enabled, gain_db, mode, count, volume_m3");
+}
+
+static void
 faults_of_values(void** state)
 {
   (void)state;
@@ -238,6 +251,7 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(faults_of_names),
+    cmocka_unit_test(faults_of_alignment),
     cmocka_unit_test(faults_of_values),
     cmocka_unit_test(faults_relative_to_a_base),
     cmocka_unit_test(faults_of_bases),

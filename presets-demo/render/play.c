@@ -33,6 +33,11 @@ load_block(const play* p, reel* r, failure* f)
     return false;
   }
   r->result->n_in += (uint64_t)got;
+  for (uint32_t k = 0; p->gain != 1.0F && k < AUDIO_MAX_CHANNELS; ++k) {
+    for (uint32_t i = 0; i < (uint32_t)got; ++i) {
+      r->x[k][i] *= p->gain;
+    }
+  }
   if (got < HOST_BLOCK_FRAMES) {
     for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
       memset(r->x[k] + got, 0,

@@ -17,6 +17,7 @@ typedef struct {
   audio_in*                    in;
   chain*                       chain;
   audio_out*                   out;
+  float                        gain;   ///< In front of the chain
   uint64_t                     n_tail; ///< Frames to play behind the input
   progress*                    bar;
   const volatile sig_atomic_t* stop; ///< Give up when it is not 0

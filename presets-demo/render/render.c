@@ -3,6 +3,7 @@
 
 /// dustcap-render: one dry recording in, an amplifier out
 
+#include "align.h"
 #include "audio_in.h"
 #include "audio_out.h"
 #include "catalogue.h"
@@ -110,6 +111,19 @@ open_all(rendering* r, failure* f)
   return r->out != NULL;
 }
 
+/// The gain that the setup wants in front, in dB; NAN with a failure
+static double
+alignment_db(const rendering* r, failure* f)
+{
+  if (!r->setup.align) {
+    return 0.0;
+  }
+  align* const a  = align_new(r->host, &r->parts, &r->setup, r->options->in, f);
+  const double db = a ? align_measure_db(a, &stop_signal, f) : (double)NAN;
+  align_free(a);
+  return db;
+}
+
 static void
 close_all(rendering* r)
 {
@@ -142,7 +156,10 @@ warn(const rendering* r, const play_result* result, uint64_t n_over)
 }
 
 static void
-report(const rendering* r, const play_result* result, double time_s)
+report(const rendering*   r,
+       const play_result* result,
+       double             align_db,
+       double             time_s)
 {
   const render_options* const o     = r->options;
   const audio_in_info         info  = audio_in_get_info(r->in);
@@ -154,6 +171,10 @@ report(const rendering* r, const play_result* result, double time_s)
     (void)printf(", converted to %g Hz", info.rate_hz);
   }
   (void)printf("; setup %s\n", o->setup);
+  if (r->setup.align) {
+    (void)printf("Aligned to -18 dBFS RMS: %+.1f dB in front of the stages\n",
+                 align_db);
+  }
   level_table_print(stdout, r->chain);
   (void)printf("%s: %s, %.3f s; took %.2f s, %.0f x real time\n", o->out,
                chain_n_out(r->chain) == 1 ? "mono" : "stereo", out_s, time_s,
@@ -166,13 +187,18 @@ render(rendering* r, failure* f)
   if (!open_all(r, f)) {
     return false;
   }
-  const audio_in_info info = audio_in_get_info(r->in);
+  const audio_in_info info     = audio_in_get_info(r->in);
+  const double        align_db = alignment_db(r, f);
+  if (isnan(align_db)) {
+    return false;
+  }
   progress     bar     = progress_start(r->options->in, r->options->is_quiet);
   const double start_s = progress_clock_s();
   const play   p       = {
             .in     = r->in,
             .chain  = r->chain,
             .out    = r->out,
+            .gain   = (float)pow(10.0, align_db / 20.0),
             .n_tail = (uint64_t)llround(r->options->tail_s * info.rate_hz),
             .bar    = &bar,
             .stop   = &stop_signal,
@@ -191,7 +217,7 @@ render(rendering* r, failure* f)
   }
   const double time_s = progress_clock_s() - start_s;
   if (!r->options->is_quiet) {
-    report(r, &result, time_s);
+    report(r, &result, align_db, time_s);
   }
   warn(r, &result, n_over);
   return true;

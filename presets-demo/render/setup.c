@@ -20,6 +20,7 @@ typedef struct reading {
   setup                 base; ///< Empty without `from`
   bool                  has_base;
   uint32_t              from_line;
+  uint32_t              align_line;
   setup                 now;
   uint32_t              current;   ///< Stage of the section, of `now`
   uint32_t              n_seen;    ///< Sections so far
@@ -127,9 +128,33 @@ take_base(reading* r, uint32_t line, const char* name, failure* f)
     insert_stage(&r->now, i, stage->part, stage->values);
     insert_notes(r, i, stage->part);
   }
+  if (ok && !r->align_line) {
+    r->now.align = r->base.align;
+  }
   r->has_base = ok;
   free(path);
   return ok;
+}
+
+static bool
+take_align(reading* r, uint32_t line, const char* value, failure* f)
+{
+  static char         symbol[]  = "align";
+  static char         unit[]    = "";
+  const control_input as_toggle = {
+    .symbol = symbol, .unit = unit, .kind = CONTROL_TOGGLE, .max = 1.0F};
+  float align = 0.0F;
+  if (r->align_line) {
+    (void)fail_with(f, "a second 'align' (first on line %u); expected one",
+                    r->align_line);
+    return fail_at(r, line, f);
+  }
+  r->align_line = line;
+  if (!setup_value_read(&as_toggle, value, NULL, &align, f)) {
+    return fail_at(r, line, f);
+  }
+  r->now.align = align > 0.0F;
+  return true;
 }
 
 static bool
@@ -181,6 +206,9 @@ take_value(void*       user,
   if (!r->n_seen) {
     if (!strcmp(symbol, "from")) {
       return take_base(r, line, value, f);
+    }
+    if (!strcmp(symbol, "align")) {
+      return take_align(r, line, value, f);
     }
     (void)fail_with(
       f, "'%s' before the first section; expected a stage such as [%s]", symbol,

@@ -17,6 +17,9 @@
 /// default.  A line that starts with ';' or '#' is a comment, and so is the
 /// rest of a line from " ;" on.
 ///
+/// `align = yes`, before the first section, has the whole recording brought to
+/// the level that the stages expect, once and in front of all stages.
+///
 /// `from`, before the first section, names another setup, seen from the folder
 /// of this file.  All its stages and values are taken over, sections of this
 /// file change them.  Stages of the base keep their order; a new one comes
@@ -33,6 +36,7 @@
 typedef struct {
   part_settings* stages;
   uint32_t       n_stages;
+  bool           align; ///< Bring the recording to -18 dBFS RMS first (align.h)
 } setup;
 
 /// Read a setup for the parts in `c`, which must outlive it.  False, with a

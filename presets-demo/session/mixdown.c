@@ -3,9 +3,9 @@
 
 #include "mixdown.h"
 
-#include "align.h"
 #include "crew.h"
 
+#include "presets-demo/render/align.h"
 #include "presets-demo/render/heap.h"
 
 #include <math.h>
@@ -119,7 +119,7 @@ start_lanes(mixdown* m, failure* f)
       *f = l->failure;
       return fail_in(l, f);
     }
-    if (i < m->n_tracks && l->strip->align > 0.0F) {
+    if (i < m->n_tracks && (l->strip->align > 0.0F || l->setup.align)) {
       m->aligns[i] = align_new(m->host, m->parts, &l->setup, l->strip->file, f);
       if (!m->aligns[i]) {
         return fail_in(l, f);

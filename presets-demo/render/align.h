@@ -4,11 +4,11 @@
 /// The gain that brings a whole recording to -18 dBFS RMS, as the DI clean-up
 /// measures it behind its filters
 
-#ifndef PRESETS_DEMO_SESSION_ALIGN_H
-#define PRESETS_DEMO_SESSION_ALIGN_H
+#ifndef PRESETS_DEMO_ALIGN_H
+#define PRESETS_DEMO_ALIGN_H
 
-#include "presets-demo/render/chain.h"
-#include "presets-demo/render/setup.h"
+#include "chain.h"
+#include "setup.h"
 
 #include <signal.h>
 
@@ -32,4 +32,4 @@ align_free(align* a);
 double
 align_measure_db(align* a, const volatile sig_atomic_t* stop, failure* f);
 
-#endif // PRESETS_DEMO_SESSION_ALIGN_H
+#endif // PRESETS_DEMO_ALIGN_H

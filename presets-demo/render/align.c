@@ -3,8 +3,8 @@
 
 #include "align.h"
 
-#include "presets-demo/render/audio_in.h"
-#include "presets-demo/render/heap.h"
+#include "audio_in.h"
+#include "heap.h"
 
 #include <math.h>
 #include <stdlib.h>
