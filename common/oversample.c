@@ -213,7 +213,7 @@ oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
     return;
   }
 
-  // Each doubling goes to the other buffer; the last one to `out`
+  // Each doubling goes to the next buffer; the last one to `out`
   float        a[OVERSAMPLE_MAX_SAMPLES / 4];
   float        b[OVERSAMPLE_MAX_SAMPLES / 2];
   float* const to_2 = o->factor == 2 ? out : a;
@@ -221,10 +221,12 @@ oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
 
   interpolate(o->up_0, branch_0, OVERSAMPLE_BRANCH_0, in, to_2, n);
   if (o->factor >= 4) {
-    interpolate(o->up_1, branch_1, OVERSAMPLE_BRANCH_1, a, to_4, (size_t)2 * n);
+    interpolate(o->up_1, branch_1, OVERSAMPLE_BRANCH_1, to_2, to_4,
+                (size_t)2 * n);
   }
   if (o->factor == 8) {
-    interpolate(o->up_2, branch_2, OVERSAMPLE_BRANCH_2, b, out, (size_t)4 * n);
+    interpolate(o->up_2, branch_2, OVERSAMPLE_BRANCH_2, to_4, out,
+                (size_t)4 * n);
   }
 }
 

@@ -20,14 +20,11 @@ typedef struct {
 
 /// A group of one stage at work, between the steps
 typedef struct {
-  tube_rest        rest;
-  group            leak; ///< Of the capacitors, as they are ordered
-  const tube_node* low;  ///< Row below b
-  NAME(weights) w;
-  pair  start; ///< F and S where the grid source comes from
+  group leak;  ///< Of the capacitors, as they are ordered
   group u;     ///< What the input and the linear filters make of it ...
   group drift; ///< ... and what the capacitors will take off it
   group a;     ///< The grid source
+  NAME(weights) w;
   NAME(places) at;
   pair  left[TUBE_GROUP_MAX]; ///< F and S at the nodes around it
   pair  right[TUBE_GROUP_MAX];
@@ -36,6 +33,9 @@ typedef struct {
   NAME(masks) slow;    ///< Where that is too little for a quotient
   group ia, ig, slope; ///< Mean currents over the steps, less those at rest
   group load, out;
+  pair  start;          ///< F and S where the grid source comes from
+  const tube_node* low; ///< Row below b
+  tube_rest        rest;
 } NAME(work);
 
 #define places  NAME(places)

@@ -28,6 +28,7 @@ typedef struct {
 
 #define group NAME(group)
 
+// NOLINTNEXTLINE(bugprone-macro-parentheses): a name
 #define EACH(h) for (size_t h = 0; h < N_VECS; ++h)
 
 #define SELECT(m, x, y) ((vec)(((mask)(x) & (m)) | ((mask)(y) & ~(m))))

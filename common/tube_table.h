@@ -55,10 +55,10 @@ typedef struct {
 /// 327 KB.  Fill with tube_table_build(), then only read: any number of
 /// threads may share it.
 typedef struct {
-  double    grid_ohm, plate_ohm;
-  double    b_min, b_step, rows_per_v;
   tube_node node[TUBE_B_ROWS][TUBE_A_NODES];
   double    grid[TUBE_A_NODES]; ///< Grid current, to be interpolated linearly
+  double    grid_ohm, plate_ohm;
+  double    b_min, b_step, rows_per_v;
 } tube_table;
 
 /// What a solver finds

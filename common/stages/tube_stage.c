@@ -234,23 +234,25 @@ typedef float buffers[MAX_CHANNELS][CONTROL_FRAMES];
 static void
 mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
 {
-  const float* from[MAX_CHANNELS];
-  float*       to[MAX_CHANNELS];
-  for (uint32_t k = 0; k < s->n_channels; ++k) {
-    from[k] = hot[k];
-    to[k]   = out[k];
+  const uint32_t n_channels = s->n_channels;
+  float*         x[MAX_CHANNELS];
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    memcpy(out[k], hot[k], n * sizeof(float));
+    x[k] = out[k];
   }
   tube_voice* const v = &s->voice[i];
-  tube_voice_process(v, from, to, n);
+  tube_voice_process(v, (const float* const*)x, x, n);
 
   const uint32_t latency = tube_voice_latency_frames(v->factor, s->rate_hz);
   float          dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
   ramp_values(&s->dry[i], dry, n);
   ramp_values(&s->wet[i], wet, n);
-  for (uint32_t k = 0; k < s->n_channels; ++k) {
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    const delay* const line = &s->line[k];
+    float              late[CONTROL_FRAMES];
+    delay_read(line, line->pos - n - latency, late, n);
     for (uint32_t f = 0; f < n; ++f) {
-      out[k][f] =
-        dry[f] * delay_tap(&s->line[k], latency, f, n) + wet[f] * out[k][f];
+      out[k][f] = dry[f] * late[f] + wet[f] * out[k][f];
     }
   }
 }
@@ -266,21 +268,23 @@ tube_stage_process(tube_stage*         s,
   ramp_values(&s->bright, bright, n);
   ramp_values(&s->fade, fade, n);
 
-  buffers hot, now, old;
-  for (uint32_t k = 0; k < s->n_channels; ++k) {
+  const uint32_t n_channels = s->n_channels;
+  buffers        hot, now, old;
+  for (uint32_t k = 0; k < n_channels; ++k) {
     drive_channel(s, k, drive, bright, in[k], hot[k], n);
-    delay_process(&s->line[k], 0, in[k], now[k], n);
+    delay_write(&s->line[k], s->line[k].pos, in[k], n);
+    s->line[k].pos += n;
   }
   mix_voice(s, s->playing, hot, now, n);
   if (s->change_lines) {
     mix_voice(s, 1 - s->playing, hot, old, n);
-    for (uint32_t k = 0; k < s->n_channels; ++k) {
+    for (uint32_t k = 0; k < n_channels; ++k) {
       for (uint32_t i = 0; i < n; ++i) {
         now[k][i] = old[k][i] + fade[i] * (now[k][i] - old[k][i]);
       }
     }
   }
-  for (uint32_t k = 0; k < s->n_channels; ++k) {
+  for (uint32_t k = 0; k < n_channels; ++k) {
     memcpy(out[k], now[k], n * sizeof(float));
   }
 }
