@@ -2,16 +2,17 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# ttl_fresh.sh WRITER REWRITE TTL_FOLDER README
-# The committed Turtle and manual are what the tables of controls give now.
+# ttl_fresh.sh WRITER PRESETS SETUPS REWRITE TTL_FOLDER README
+# The committed Turtle and manual are what the tables of controls and the setups
+# give now.
 set -eu
-writer=$1 rewrite=$2 folder=$3 readme=$4
+writer=$1 presets=$2 setups=$3 rewrite=$4 folder=$5 readme=$6
 
 now=$(mktemp -d)
 trap 'rm -rf "$now"' EXIT
 cp "$readme" "$now/README.md"
 mkdir "$now/ttl"
-"$rewrite" "$writer" "$now/ttl" "$now/README.md"
+"$rewrite" "$writer" "$presets" "$setups" "$now/ttl" "$now/README.md"
 
 status=0
 for file in "$folder"/*.ttl "$now"/ttl/*.ttl; do
