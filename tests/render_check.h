@@ -47,13 +47,13 @@ read_text(const char* name)
   return text;
 }
 
-/// Start it with words separated by spaces; what it says goes to the files
-/// "stdout" and `err_file`
+/// Start a program with words separated by spaces; what it says goes to the
+/// files "stdout" and `err_file`
 static inline pid_t
-render_start_to(const char* line, const char* err_file)
+program_start_to(const char* program, const char* line, const char* err_file)
 {
   char  copy[2048];
-  char* args[MAX_ARGS] = {(char*)RENDER};
+  char* args[MAX_ARGS] = {(char*)program};
   int   n              = 1;
   (void)snprintf(copy, sizeof(copy), "%s", line);
   for (char* word = strtok(copy, " "); word; word = strtok(NULL, " ")) {
@@ -67,9 +67,15 @@ render_start_to(const char* line, const char* err_file)
   (void)posix_spawn_file_actions_addopen(&files, 1, "stdout", flags, 0644);
   (void)posix_spawn_file_actions_addopen(&files, 2, err_file, flags, 0644);
   pid_t id = 0;
-  assert_int_equal(posix_spawn(&id, RENDER, &files, NULL, args, environ), 0);
+  assert_int_equal(posix_spawn(&id, program, &files, NULL, args, environ), 0);
   (void)posix_spawn_file_actions_destroy(&files);
   return id;
+}
+
+static inline pid_t
+render_start_to(const char* line, const char* err_file)
+{
+  return program_start_to(RENDER, line, err_file);
 }
 
 static inline pid_t

@@ -105,6 +105,7 @@ check_form(const catalogue* parts,
            const words*     w,
            const part*      p,
            const part_form* form,
+           const LilvNodes* known,
            FILE*            out,
            preset_counts*   counts)
 {
@@ -114,6 +115,9 @@ check_form(const catalogue* parts,
   {
     const LilvNode* const preset = lilv_nodes_get(presets, i);
     failure               f      = {""};
+    if (lilv_nodes_contains(known, preset)) {
+      continue; // The bundle's own
+    }
     (void)lilv_world_load_resource(world, preset);
     ++counts->n;
     if (!check_preset(world, w, p, preset, &f)) {
@@ -129,12 +133,8 @@ check_form(const catalogue* parts,
   lilv_nodes_free(presets);
 }
 
-bool
-preset_check(const catalogue* parts,
-             const char*      folder,
-             FILE*            out,
-             preset_counts*   counts,
-             failure*         f)
+static bool
+load_bundle(LilvWorld* world, const char* folder, failure* f)
 {
   char        path[PATH_MAX];
   struct stat status;
@@ -146,19 +146,42 @@ preset_check(const catalogue* parts,
                      folder);
   }
   char* const     with_slash = heap_print("%s/", path);
-  LilvNode* const uri = lilv_new_file_uri(parts->world, NULL, with_slash);
-  lilv_world_load_bundle(parts->world, uri);
+  LilvNode* const uri        = lilv_new_file_uri(world, NULL, with_slash);
+  lilv_world_load_bundle(world, uri);
   lilv_node_free(uri);
   free(with_slash);
+  return true;
+}
 
+bool
+preset_check(const catalogue* parts,
+             const char*      folder,
+             FILE*            out,
+             preset_counts*   counts,
+             failure*         f)
+{
+  words             w = words_new(parts->world);
+  LilvNodes** const known =
+    heap_new((size_t)parts->n_parts * PART_MAX_FORMS, sizeof(*known));
   *counts = (preset_counts){0};
-  words w = words_new(parts->world);
   for (uint32_t i = 0; i < parts->n_parts; ++i) {
     for (uint32_t k = 0; k < parts->parts[i].n_forms; ++k) {
-      check_form(parts, &w, &parts->parts[i], &parts->parts[i].forms[k], out,
-                 counts);
+      known[i * PART_MAX_FORMS + k] =
+        lilv_plugin_get_related(parts->parts[i].forms[k].plugin, w.preset);
     }
   }
+  const bool ok = load_bundle(parts->world, folder, f);
+  for (uint32_t i = 0; i < parts->n_parts; ++i) {
+    const part* const p = &parts->parts[i];
+    for (uint32_t k = 0; k < p->n_forms; ++k) {
+      LilvNodes* const old = known[i * PART_MAX_FORMS + k];
+      if (ok) {
+        check_form(parts, &w, p, &p->forms[k], old, out, counts);
+      }
+      lilv_nodes_free(old);
+    }
+  }
+  free(known);
   words_free(&w);
-  return true;
+  return ok;
 }
