@@ -185,6 +185,7 @@ run_chunk(instance* self, uint32_t done, uint32_t n)
   bypass_mix(&self->by, (const float* const*)dry, out, n);
   change_add(&self->levels, in, (const float* const*)out, n);
   for (uint32_t k = 0; k < self->form.n_out; ++k) {
+    // NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage): n_out is 1 or 2
     memcpy(self->out[k] + done, out[k], n * sizeof(float));
   }
 }

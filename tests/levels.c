@@ -145,7 +145,8 @@ static const plugin*
 plugin_of(const char* stem)
 {
   const plugin* p = NULL;
-  for (uint32_t n = 0; (p = shell_plugin(n)) && strcmp(p->stem, stem) != 0; ++n) {
+  for (uint32_t n = 0; (p = shell_plugin(n)) && strcmp(p->stem, stem) != 0;
+       ++n) {
   }
   return p;
 }

@@ -241,8 +241,7 @@ print_form(FILE* f, const plugin_form* form)
   fprintf(f, "\tdoap:name \"%s%s\" ;\n", p->name, form_suffix(form));
   print_symbol(f, form);
   fprintf(f, "\tdoap:shortdesc \"%s\" ;\n", p->summary);
-  fprintf(f,
-          "\trdfs:comment \"%s Made for playing at %.0f dBFS RMS.\" ;\n",
+  fprintf(f, "\trdfs:comment \"%s Made for playing at %.0f dBFS RMS.\" ;\n",
           p->summary, ALIGN_RMS_DBFS);
   fprintf(f, "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
              "\tlv2:project <urn:dustcap> ;\n");

@@ -37,7 +37,7 @@ change_chord(player_hands* h, double at_s, const score_chord* c)
     const double early_s = dice_between(&h->chance, 0.030, 0.065);
     player_damp(h, at_s - early_s, k, HAND_LIFT,
                 dice_between(&h->chance, 0.010, 0.025));
-    if (h->held[k] > 0 && k < 3 && dice_uniform(&h->chance) < 0.35) {
+    if (k < 3 && h->held[k] > 0 && dice_uniform(&h->chance) < 0.35) {
       squeak(h, at_s - early_s, k);
     }
     h->held[k] = PLAYER_NO_FRET;

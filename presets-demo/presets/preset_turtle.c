@@ -4,6 +4,7 @@
 #include "preset_turtle.h"
 
 #include "presets-demo/render/heap.h"
+#include "presets-demo/render/utf8.h"
 
 #include <ctype.h>
 #include <stdlib.h>
@@ -20,20 +21,9 @@ static bool
 check_name(const char* name, const char* path, failure* f)
 {
   bool ok = *name != '\0';
-  for (const unsigned char* c = (const unsigned char*)name; ok && *c;) {
-    // RFC 3629, section 4
-    const int n = *c < 0x80                  ? 1
-                  : *c >= 0xC2 && *c <= 0xDF ? 2
-                  : *c >= 0xE0 && *c <= 0xEF ? 3
-                  : *c >= 0xF0 && *c <= 0xF4 ? 4
-                                             : 0;
-    ok          = n > 0 && *c >= 0x20 && *c != 0x7F;
-    for (int i = 1; ok && i < n; ++i) {
-      ok = (c[i] & 0xC0U) == 0x80U;
-    }
-    ok = ok && !(*c == 0xE0 && c[1] < 0xA0) && !(*c == 0xF0 && c[1] < 0x90) &&
-         !(*c == 0xED && c[1] > 0x9F) && !(*c == 0xF4 && c[1] > 0x8F);
-    c += n;
+  for (const char* c = name; ok && *c; c += utf8_length(c)) {
+    const unsigned char first = (unsigned char)*c;
+    ok = utf8_length(c) > 0 && first >= 0x20 && first != 0x7F;
   }
   return ok ||
          fail_with(f,

@@ -63,7 +63,7 @@ read_file(audio_in* a, size_t n)
     return 0;
   }
   const size_t bad = first_not_finite(a->frames, (size_t)got * n_channels);
-  if (bad) {
+  if (bad && n_channels) {
     const float sample = a->frames[bad - 1];
     a->has_failed      = true;
     (void)fail_with(

@@ -59,7 +59,7 @@ chain_n_out(const chain* c);
 
 /// In a joint, 1 or 2: joint 0 is the input, joint i + 1 the output of stage i
 uint32_t
-chain_n_channels(const chain* c, uint32_t joint);
+chain_n_channels(const chain* c, uint32_t place);
 
 uint32_t
 chain_latency_frames(const chain* c);

@@ -42,6 +42,7 @@ heap_print(const char* format, ...)
 {
   va_list args;
   va_start(args, format);
+  // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up
   const int length = vsnprintf(NULL, 0, format, args);
   va_end(args);
 

@@ -67,8 +67,8 @@ write_block(const play* p, reel* r, failure* f)
   const uint32_t skip = r->n_skip < n ? (uint32_t)r->n_skip : n;
   const uint32_t rest = n - skip;
   const uint32_t now  = r->n_left < rest ? (uint32_t)r->n_left : rest;
-  const float*   from[AUDIO_MAX_CHANNELS];
-  const uint32_t n_out = chain_n_out(p->chain);
+  const float*   from[AUDIO_MAX_CHANNELS] = {NULL};
+  const uint32_t n_out                    = chain_n_out(p->chain);
   assert(n_out <= AUDIO_MAX_CHANNELS);
   for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
     from[k] = r->x[k] + skip;

@@ -3,32 +3,10 @@
 
 #include "json.h"
 
+#include "presets-demo/render/utf8.h"
+
 #include <math.h>
 #include <string.h>
-
-/// Bytes of the UTF-8 sequence at `c`, 0 if it is not one (RFC 3629, section 4)
-static size_t
-utf8_length(const char* text)
-{
-  const unsigned char* const c = (const unsigned char*)text;
-  if (c[0] < 0x80) {
-    return 1;
-  }
-  const size_t n = c[0] >= 0xC2 && c[0] <= 0xDF   ? 2
-                   : c[0] >= 0xE0 && c[0] <= 0xEF ? 3
-                   : c[0] >= 0xF0 && c[0] <= 0xF4 ? 4
-                                                  : 0;
-  for (size_t i = 1; i < n; ++i) {
-    if ((c[i] & 0xC0U) != 0x80U) {
-      return 0;
-    }
-  }
-  const bool is_overlong =
-    (c[0] == 0xE0 && c[1] < 0xA0) || (c[0] == 0xF0 && c[1] < 0x90);
-  const bool is_no_character =
-    (c[0] == 0xED && c[1] > 0x9F) || (c[0] == 0xF4 && c[1] > 0x8F);
-  return is_overlong || is_no_character ? 0 : n;
-}
 
 static void
 print_text(FILE* f, const char* text)
