@@ -172,9 +172,6 @@ tube_gain_reset(tube_gain* g, const tube_rest* rest)
   memset(g->rate, 0, sizeof(g->rate));
   g->rate_before = g->off = 0.0;
   g->a                    = rest->a;
-  g->cell                 = at.cell;
-  g->share                = at.share;
-  g->width                = at.width;
-  g->per_width            = 1.0 / at.width;
-  g->ig                   = rest->ig;
+  g->from = (tube_from){at.share, at.width, 1.0 / at.width, at.cell};
+  g->ig   = rest->ig;
 }

@@ -17,11 +17,11 @@
 /// voltage.  A capacitor across the input (Miller effect) rolls off the treble.
 ///
 /// Method: the resistive part is a table of two numbers (tube_table.h).  The
-/// three capacitors are predicted to second order over groups of up to four
-/// samples (Adams-Bashforth on the mean currents of the last two groups), so
-/// that the look-ups of a group do not wait for each other.  Shortest time
-/// constant in use: 1 ms, group: 23 us or less.  The currents of the table are
-/// means between samples: the output lags by half a sample.
+/// capacitors are expected to go on over groups of up to four samples as in the
+/// last two (Adams-Bashforth), so that the look-ups of a group do not wait for
+/// each other; what they did otherwise is put right to first order, by the
+/// slopes the look-ups found.  Nothing iterates, nothing depends on the signal.
+/// The currents are means between samples: the output is half a sample late.
 ///
 /// All voltages are deviations from the operating point, which is zero in
 /// silence from the first sample on, and may move (bias, supply) without going
@@ -103,6 +103,13 @@ typedef struct {
   double pole, now, before;
 } tube_pole;
 
+/// A place on the axis of a: share of a cell, its width and 1 / width, its
+/// number
+typedef struct {
+  double   share, width, per_width;
+  uint32_t cell;
+} tube_from;
+
 /// The capacitors that currents of the tube charge, as indices
 enum { TUBE_CATHODE, TUBE_COUPLING, TUBE_LOAD };
 
@@ -122,14 +129,13 @@ typedef struct {
   double charge[4], leak[4];
 
   // Memory
-  double   u, low, high, grid; ///< Of the two filters: in, between, out
-  double   cap[4], rate[4];    ///< V, and V per sample in the last group
-  double   rate_before; ///< Of both in front of the grid, a group earlier
-  double   a;           ///< Where the grid source was seen last ...
-  double   off;         ///< ... so far above where the capacitors put it
-  double   ig;          ///< ... with this grid current
-  double   share, width, per_width; ///< ... at this place of its axis
-  uint32_t cell;
+  double    u, low, high, grid; ///< Of the two filters: in, between, out
+  double    cap[4], rate[4];    ///< V, and V per sample in the last group
+  double    rate_before; ///< Of both in front of the grid, a group earlier
+  double    a;           ///< Where the grid source was seen last ...
+  double    off;         ///< ... so far above where the capacitors put it
+  double    ig;          ///< ... with this grid current
+  tube_from from;        ///< ... at this place of its axis
 } tube_gain;
 
 /// `out_source_ohm`: of the source that TUBE_OUT_SOURCE stands for

@@ -28,12 +28,13 @@ typedef struct {
   NAME(places) at;
   pair  left[TUBE_GROUP_MAX]; ///< F and S at the nodes around it
   pair  right[TUBE_GROUP_MAX];
-  group f, s;          ///< F and S there
-  group per_step;      ///< 1 / step of the grid source, to each sample
-  NAME(masks) slow;    ///< Where that is too little for a quotient
-  group ia, ig, slope; ///< Mean currents over the steps, less those at rest
-  group load, out;
-  pair  start;          ///< F and S where the grid source comes from
+  group f, s;              ///< F and S there
+  group per_step;          ///< 1 / step of the grid source, to each sample
+  NAME(masks) slow;        ///< Where that is too little for a quotient
+  group     ia, ig, slope; ///< Mean currents over the steps, less those at rest
+  group     load, out;
+  tube_from from;       ///< Where the grid source comes from
+  pair      start;      ///< F and S there
   const tube_node* low; ///< Row below b
   tube_rest        rest;
 } NAME(work);
@@ -98,19 +99,20 @@ NAME(between_rows)(const tube_node* n, const weights* w)
 INLINE void
 NAME(take_start)(tube_gain* g, work* k, uint32_t n)
 {
+  (void)g;
   (void)n;
-  const tube_node* const node = k->low + g->cell;
+  const tube_node* const node = k->low + k->from.cell;
   const pair             p    = NAME(between_rows)(node, &k->w);
   const pair             q    = NAME(between_rows)(node + 1, &k->w);
 
-  const double x    = g->share;
+  const double x    = k->from.share;
   const double r    = 1.0 - x;
   const double xr   = x * r;
   const double rise = q[0] - p[0];
   k->start          = (pair){
              p[0] + x * x * (3.0 - 2.0 * x) * rise +
-               xr * g->width * (r * p[1] - x * q[1]),
-             6.0 * xr * g->per_width * rise + r * (1.0 - 3.0 * x) * p[1] +
+               xr * k->from.width * (r * p[1] - x * q[1]),
+             6.0 * xr * k->from.per_width * rise + r * (1.0 - 3.0 * x) * p[1] +
                x * (3.0 * x - 2.0) * q[1],
   };
 }
@@ -193,10 +195,11 @@ NAME(locate)(tube_gain* g, work* k, uint32_t n)
       at->cell[LANES * h + i] = cell[i];
     }
   }
-  g->cell      = (uint32_t)at->cell[n - 1];
-  g->share     = NAME(lane)(&at->share, n - 1);
-  g->width     = NAME(lane)(&at->width, n - 1);
-  g->per_width = NAME(lane)(&at->per_width, n - 1);
+  k->from           = g->from;
+  g->from.cell      = (uint32_t)at->cell[n - 1];
+  g->from.share     = NAME(lane)(&at->share, n - 1);
+  g->from.width     = NAME(lane)(&at->width, n - 1);
+  g->from.per_width = NAME(lane)(&at->per_width, n - 1);
 }
 
 /// Cell of a sample; those beyond the group go with its last
@@ -406,12 +409,12 @@ NAME(run_streams)(tube_gain*            g,
   if (n_streams > 1) {
     NAME(filter)(&g[1], &k1, x + i - n, n);
   }
-  EACH_STREAM(take_row, n)
   EACH_STREAM(expect, n)
-  EACH_STREAM(take_start, n)
+  EACH_STREAM(take_row, n)
   EACH_STREAM(locate, n)
-  EACH_STREAM(gather, n)
   EACH_STREAM(invert, n)
+  EACH_STREAM(take_start, n)
+  EACH_STREAM(gather, n)
   EACH_STREAM(take_grid, n)
   EACH_STREAM(interpolate, n)
   EACH_STREAM(take_mean, n)

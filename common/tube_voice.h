@@ -5,9 +5,10 @@
 /// the sample rate, one or two channels with one power supply.
 ///
 /// Circuit (our choice of common parts): 12AX7, supply 250 V, plate 100 kohm,
-/// cathode 1.5 kohm; the first grid direct-coupled through 68 kohm, the others
-/// through 6.8 nF and a divider to a tenth; input capacitances by the Miller
-/// effect.  Every tube sees the same resistances, so all share one table.
+/// cathode 1.5 kohm with 1 uF in the first stage, 22 uF behind; the first grid
+/// direct-coupled through 68 kohm, the others through 6.8 nF and a divider to a
+/// tenth; input capacitances by the Miller effect.  Every tube sees the same
+/// resistances, so all share one table.
 ///
 /// Between two stages the plate is the source of the next grid's network, with
 /// the output resistance of the plate circuit at rest; the divider's 560 kohm
@@ -45,9 +46,7 @@ typedef struct {
   double   rate_hz;
   uint32_t n_channels, n_stages, factor, group;
 
-  // Setting
-  double bias_v; ///< Cathode lift, V
-  double sag_v;  ///< Fall of the supply while the output is at full level, V
+  double bias_v; ///< Setting: lift of the cathodes
 
   // Coefficients
   double      pad; ///< In front of the first grid
@@ -77,21 +76,22 @@ tube_voice_init(tube_voice* v,
                 uint32_t    factor,
                 double      bias_v);
 
-/// A grid line: take the settings, move the supply and the operating point
+/// A grid line: take the settings, move the supply and the operating point.
+/// `sag_v` is how far the supply falls under full output.
 void
 tube_voice_control(tube_voice* v, double bias_v, double sag_v);
 
-/// V at the first grid in, V at the output out, in phase with the input (an odd
-/// number of stages is inverted).  n up to the next grid line; out[k] may be
-/// in[k].
+/// V at the last grid in, as long as nothing overdrives, V at the output out,
+/// in phase with the input (an odd number of stages is inverted).  n up to the
+/// next grid line; out[k] may be in[k].
 void
 tube_voice_process(tube_voice*         v,
                    const float* const* in,
                    float* const*       out,
                    uint32_t            n);
 
-/// Delay of tube_voice_process(), for any number of stages: the group delay at
-/// low frequencies, within a quarter of a frame at 44.1 kHz and above
+/// Delay of tube_voice_process(), for any number of stages: that of the treble,
+/// within half a frame from 2.5 to 5 kHz at 48 kHz
 uint32_t
 tube_voice_latency_frames(uint32_t factor, double rate_hz);
 

@@ -3,9 +3,13 @@
 
 /// Tube stage: one to three triode gain stages, blended with the dry signal.
 ///
-/// Scale: 0 dBFS is TUBE_STAGE_FULL_SCALE_V at the first grid while drive_db is
-/// 0, so playing at -18 dBFS RMS is 63 mV RMS, about what a pickup gives (from
-/// memory).  Drive stands for the volume in front of the first grid.
+/// Scale: while drive_db is 0, a sample of 1.0 (0 dBFS) is
+/// TUBE_STAGE_FULL_SCALE_V at the grid of the last stage, as long as no stage
+/// overdrives: with one stage that is the first grid, with more the input is
+/// turned down by the gain of those in front.  So playing at -18 dBFS RMS is 63
+/// mV RMS there, about what a pickup gives (from memory), more stages change
+/// the kind of overdrive rather than its amount, and 24 dB of drive stay free
+/// of aliases with three as with one.
 ///
 /// The circuit is that of tube_voice.h: blocking, cathode and supply dynamics
 /// are those of its parts.  The tubed signal comes back at the loudness of the
