@@ -271,17 +271,19 @@ rates_meet(void** state)
 
 /// A sine of -30 dBFS RMS is brought to -18 dBFS RMS, pauses left out
 static void
-align_brings_to_level(void** state)
+check_aligned(const char* setup_text, const char* session_line)
 {
-  (void)state;
   sound        s    = sound_new(FLOAT_WAV, RATE_HZ, 1, 8L * RATE_HZ);
   const double peak = sqrt(2.0) * pow(10.0, -30.0 / 20.0);
   check_sine(s.x + RATE_HZ, 6 * RATE_HZ, 1000.0, peak, RATE_HZ);
   sound_write(&s, "s.wav");
-  write_text("flat.ini", "[di-cleanup]\nbody_db = 0\npresence_db = 0\n");
-  write_text("align.ini",
-             "[track t]\nfile = s.wav\nsetup = flat.ini\nalign = yes\n"
-             "pan = -100\n[output]\nbits = float\ntail_s = 0\n");
+  char text[256];
+  (void)snprintf(text, sizeof(text),
+                 "[track t]\nfile = s.wav\nsetup = flat.ini\n%s"
+                 "pan = -100\n[output]\nbits = float\ntail_s = 0\n",
+                 session_line);
+  write_text("flat.ini", setup_text);
+  write_text("align.ini", text);
   session_well(BUNDLE_DIR, "align.ini -o out");
   sound mix = sound_read("out/mix.wav");
   sound dry = sound_read("out/stems/dry-t.wav");
@@ -296,6 +298,19 @@ align_brings_to_level(void** state)
   sound_free(&dry);
   sound_free(&mix);
   sound_free(&s);
+}
+
+/// Whether the session asks for it or the setup; once if both do
+static void
+align_brings_to_level(void** state)
+{
+  (void)state;
+  static const char plain[] = "[di-cleanup]\nbody_db = 0\npresence_db = 0\n";
+  static const char asks[] =
+    "align = yes\n[di-cleanup]\nbody_db = 0\npresence_db = 0\n";
+  check_aligned(plain, "align = yes\n");
+  check_aligned(asks, "");
+  check_aligned(asks, "align = yes\n");
 }
 
 int

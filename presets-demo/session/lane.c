@@ -10,6 +10,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+bool
+lane_is_aligned(const lane* l)
+{
+  return l->in && (l->strip->align > 0.0F || l->setup.align);
+}
+
 uint32_t
 lane_n_stages(const lane* l)
 {

@@ -66,6 +66,10 @@ lane_play_track(lane* l, uint32_t n);
 void
 lane_play(lane* l, uint32_t n);
 
+/// Whether the session or the setup asks for the gain in front
+bool
+lane_is_aligned(const lane* l);
+
 /// Number of stages of its chain
 uint32_t
 lane_n_stages(const lane* l);

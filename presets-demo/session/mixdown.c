@@ -119,7 +119,7 @@ start_lanes(mixdown* m, failure* f)
       *f = l->failure;
       return fail_in(l, f);
     }
-    if (i < m->n_tracks && (l->strip->align > 0.0F || l->setup.align)) {
+    if (lane_is_aligned(l)) {
       m->aligns[i] = align_new(m->host, m->parts, &l->setup, l->strip->file, f);
       if (!m->aligns[i]) {
         return fail_in(l, f);

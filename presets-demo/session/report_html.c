@@ -159,7 +159,7 @@ print_overview_row(FILE* f, const lane* l)
   (void)fputs("\">", f);
   html_text(f, s->name);
   (void)fputs("</a></td>", f);
-  html_change(f, s->align > 0.0F ? l->align_db : (double)NAN, 1, "");
+  html_change(f, lane_is_aligned(l) ? l->align_db : (double)NAN, 1, "");
   html_figure(f, whole.in_db, 1, "");
   html_change(f, whole.change_lu, 1, "");
   html_change(f, (double)s->gain_db, 1, "");

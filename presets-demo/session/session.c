@@ -10,6 +10,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 #define PROGRAM "dustcap-session"
@@ -141,8 +142,10 @@ run(work* w, failure* f)
   }
   const session_options* const o       = w->options;
   const double                 start_s = progress_clock_s();
-  progress   bar = progress_start(w->session.path, o->is_quiet);
-  const bool ok  = mixdown_play(w->mixdown, &bar, &stop_signal, f);
+  const char* const            slash   = strrchr(w->session.path, '/');
+  progress                     bar =
+    progress_start(slash ? slash + 1 : w->session.path, o->is_quiet);
+  const bool ok = mixdown_play(w->mixdown, &bar, &stop_signal, f);
   progress_end(&bar);
   const double time_s = progress_clock_s() - start_s;
   if (!ok ||

@@ -28,7 +28,7 @@ print_row(FILE* out, int width, const lane* l, const char* name)
 {
   const probe* const in    = &l->probes[0];
   const cell         align = figure(l->align_db);
-  const bool         has   = l->in && l->strip->align > 0.0F;
+  const bool         has   = lane_is_aligned(l);
   (void)fprintf(out, "%-*s  %7s  %8s  %8s  %8s  %8s  %7u\n", width, name,
                 has ? align.text : "-",
                 figure(level_meter_gated_db(&in->level)).text,
