@@ -1,0 +1,78 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// A signal between its samples, by a windowed sinc of 16 taps.
+///
+/// Flat to 0.001 dB up to 0.3125 of the rate (15 kHz at 48 kHz) at any
+/// position, and linear in phase, so that nothing is lost however often a
+/// signal goes around.  Kaiser window, beta 8: errors 81 dB down or more.  512
+/// positions between two samples, the rest by straight lines.
+/// T. I. Laakso et al., "Splitting the unit delay", IEEE Signal Processing
+/// Magazine 13(1), 1996, from memory.
+
+#ifndef COMMON_SINC_READ_H
+#define COMMON_SINC_READ_H
+
+#include "dsp.h"
+
+#include <string.h>
+
+#define SINC_TAPS   16
+#define SINC_PHASES 512
+
+/// Samples before and behind the position that a read touches
+#define SINC_BEFORE 7
+#define SINC_BEHIND 8
+
+typedef float sinc_lanes __attribute__((vector_size(16)));
+
+/// Weights of the 16 samples from 7 before to 8 behind
+typedef struct {
+  sinc_lanes lane[SINC_TAPS / 4];
+} sinc_weights;
+
+/// Weights at a position, and what leads to the next
+typedef struct {
+  sinc_weights at, step;
+} sinc_row;
+
+/// SINC_PHASES rows, built once per process.  Not real-time safe at the first
+/// call.
+const sinc_row*
+sinc_table(void);
+
+/// For a position `share` (0 to 1, 1 excluded) behind a sample
+static inline sinc_weights
+sinc_weights_at(const sinc_row* table, double share)
+{
+  const double          at  = share * SINC_PHASES;
+  const int32_t         row = (int32_t)at;
+  const float           way = (float)(at - row);
+  const sinc_row* const r   = &table[row];
+
+  sinc_weights w;
+  for (uint32_t i = 0; i < SINC_TAPS / 4; ++i) {
+    w.lane[i] = r->at.lane[i] + way * r->step.lane[i];
+  }
+  return w;
+}
+
+static inline sinc_lanes
+sinc_load(const float* x)
+{
+  sinc_lanes v;
+  memcpy(&v, x, sizeof(v));
+  return v;
+}
+
+/// `x` is SINC_BEFORE samples before the one that the position is behind
+static inline float
+sinc_read(const sinc_weights* w, const float* x)
+{
+  const sinc_lanes sum =
+    (w->lane[0] * sinc_load(x) + w->lane[1] * sinc_load(x + 4)) +
+    (w->lane[2] * sinc_load(x + 8) + w->lane[3] * sinc_load(x + 12));
+  return (sum[0] + sum[2]) + (sum[1] + sum[3]);
+}
+
+#endif // COMMON_SINC_READ_H

@@ -1,0 +1,237 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "tape_line.h"
+
+#include "fastmath.h"
+
+#include <string.h>
+
+#define MASK (TAPE_SIZE - 1U)
+
+// Highest rate on the tape
+#define TAPE_MOST_HZ 100000.0
+
+// A larger step fades instead of gliding
+#define GLIDE_MOST_S 0.002
+#define GLIDE_S      0.100
+#define FADE_S       0.020
+
+double
+tape_line_least(const tape_line* t)
+{
+  // A block is read before it is written, and the sinc reaches ahead; a little
+  // more for flutter
+  return CONTROL_FRAMES + (double)t->stride * (SINC_BEHIND + 2);
+}
+
+double
+tape_line_most(const tape_line* t)
+{
+  return (double)t->stride * (TAPE_SIZE - 4 * SINC_TAPS);
+}
+
+double
+tape_line_rate_hz(const tape_line* t)
+{
+  return t->rate_hz / t->stride;
+}
+
+void
+tape_line_init(tape_line* t, double rate_hz, uint32_t n_channels)
+{
+  t->rate_hz     = rate_hz;
+  t->glide_share = glide_share(rate_hz);
+  t->n_channels  = n_channels;
+  t->stride      = 1;
+  while (rate_hz / t->stride > TAPE_MOST_HZ) {
+    t->stride *= 2;
+  }
+  t->table = sinc_table();
+  flutter_init(&t->transport, rate_hz);
+}
+
+void
+tape_line_set(tape_line* t, double delay_frames, double flutter_pc)
+{
+  t->wanted = clampd(delay_frames, tape_line_least(t), tape_line_most(t));
+  glide_set(&t->amount, flutter_pc);
+}
+
+// ---------------------------------------------------------------------------
+// Heads
+
+/// Delay with flutter
+static double
+place(const tape_line* t, const tape_head* h, double nominal)
+{
+  const double late = flutter_late_s(&t->transport, &h->lag);
+  return clampd(nominal + t->amount.y * late * t->rate_hz, tape_line_least(t),
+                tape_line_most(t));
+}
+
+static void
+put_head(const tape_line* t, tape_head* h, double delay)
+{
+  *h = (tape_head){.from = delay, .to = delay};
+  flutter_lag_of(&t->transport, delay / t->rate_hz, &h->lag);
+  h->p0 = h->p1 = h->v = place(t, h, delay);
+}
+
+/// A quadratic B-spline through what is pushed, in double: see ramp_push()
+static void
+push_head(tape_head* h, double p)
+{
+  const double from = 0.5 * (h->p0 + h->p1);
+  const double s0   = (h->p1 - h->p0) / CONTROL_FRAMES;
+  const double s1   = (p - h->p1) / CONTROL_FRAMES;
+  const double acc  = (s1 - s0) / CONTROL_FRAMES;
+
+  h->v  = from;
+  h->d  = s0 + 0.5 * acc;
+  h->dd = acc;
+  h->p0 = h->p1;
+  h->p1 = p;
+}
+
+static void
+control_head(const tape_line* t, tape_head* h)
+{
+  double nominal = h->to;
+  if (h->moving) {
+    const double x = ++h->line * CONTROL_FRAMES / (GLIDE_S * t->rate_hz);
+    if (x < 1.0) {
+      nominal = h->from + (h->to - h->from) * x * x * (3.0 - 2.0 * x);
+    } else {
+      h->moving = false;
+    }
+    flutter_lag_of(&t->transport, nominal / t->rate_hz, &h->lag);
+  }
+  push_head(h, place(t, h, nominal));
+}
+
+/// Start what is asked for
+static void
+start_move(tape_line* t)
+{
+  tape_head* const h = &t->head[t->active];
+  if (fabs(t->wanted - h->to) < GLIDE_MOST_S * t->rate_hz) {
+    h->from   = h->to;
+    h->to     = t->wanted;
+    h->line   = 0;
+    h->moving = true;
+  } else {
+    put_head(t, &t->head[1 - t->active], t->wanted);
+    crossfade_start(&t->fade, FADE_S, t->rate_hz);
+  }
+}
+
+void
+tape_line_reset(tape_line* t)
+{
+  memset(t->tape, 0, sizeof(t->tape[0]) * t->n_channels);
+  t->next   = 0;
+  t->phase  = 0;
+  t->active = 0;
+  flutter_reset(&t->transport);
+  glide_snap(&t->amount);
+  crossfade_stop(&t->fade);
+  put_head(t, &t->head[0], t->wanted);
+}
+
+void
+tape_line_control(tape_line* t)
+{
+  flutter_control(&t->transport);
+  glide_next(&t->amount, t->glide_share);
+  if (crossfade_done(&t->fade)) {
+    crossfade_stop(&t->fade);
+    t->active = 1 - t->active;
+  }
+  if (!crossfade_runs(&t->fade) && !t->head[t->active].moving &&
+      t->wanted != t->head[t->active].to) {
+    start_move(t);
+  }
+  control_head(t, &t->head[t->active]);
+  if (crossfade_runs(&t->fade)) {
+    control_head(t, &t->head[1 - t->active]);
+  }
+}
+
+// ---------------------------------------------------------------------------
+// Sound
+
+WIDE_CLONES static void
+read_head(tape_line* t, tape_head* h, float* const* out, uint32_t n)
+{
+  const double   per_frame = 1.0 / t->stride;
+  const uint32_t now       = t->next - (t->phase ? 1U : 0U);
+
+  double v = h->v;
+  double d = h->d;
+  for (uint32_t i = 0; i < n; ++i) {
+    // Above 0 before it is cut off: TAPE_SIZE is a whole turn
+    const double       at      = (t->phase + i - v) * per_frame + TAPE_SIZE;
+    const int32_t      whole   = (int32_t)at;
+    const sinc_weights weights = sinc_weights_at(t->table, at - whole);
+    const uint32_t     first   = (now + (uint32_t)whole - SINC_BEFORE) & MASK;
+    for (uint32_t k = 0; k < t->n_channels; ++k) {
+      out[k][i] = sinc_read(&weights, t->tape[k] + first);
+    }
+    v += d;
+    d += h->dd;
+  }
+  h->v = v;
+  h->d = d;
+}
+
+void
+tape_line_read(tape_line* t, float* const* out, uint32_t n)
+{
+  read_head(t, &t->head[t->active], out, n);
+  if (crossfade_runs(&t->fade)) {
+    float        share[CONTROL_FRAMES];
+    float        fresh[MAX_CHANNELS][CONTROL_FRAMES];
+    float* const to[] = {fresh[0], fresh[1]};
+    read_head(t, &t->head[1 - t->active], to, n);
+    crossfade_shares(&t->fade, share, n);
+    for (uint32_t k = 0; k < t->n_channels; ++k) {
+      crossfade_mix(share, fresh[k], out[k], n);
+    }
+  }
+}
+
+/// Samples `from` on of a track, and those at its start once more behind its
+/// end
+static void
+put(float* tape, uint32_t from, const float* x, uint32_t n)
+{
+  const uint32_t left = TAPE_SIZE - from;
+  const uint32_t m    = n < left ? n : left;
+  for (uint32_t i = 0; i < m; ++i) {
+    tape[from + i] = x[i];
+  }
+  for (uint32_t i = m; i < n; ++i) {
+    tape[i - m] = x[i];
+  }
+  if (from < SINC_TAPS || m < n) {
+    memcpy(tape + TAPE_SIZE, tape, SINC_TAPS * sizeof(float));
+  }
+}
+
+void
+tape_line_write(tape_line* t, const float* const* in, uint32_t n)
+{
+  const uint32_t first = t->phase ? t->stride - t->phase : 0;
+  uint32_t       kept  = 0;
+  for (uint32_t k = 0; k < t->n_channels; ++k) {
+    float x[CONTROL_FRAMES];
+    kept = 0;
+    for (uint32_t i = first; i < n; i += t->stride) {
+      x[kept++] = in[k][i];
+    }
+    put(t->tape[k], t->next, x, kept);
+  }
+  t->next  = (t->next + kept) & MASK;
+  t->phase = (t->phase + n) % t->stride;
+}

@@ -1,0 +1,87 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The tape between a record and a playback head: a delay that may move.
+///
+/// Read by a windowed sinc (sinc_read.h) at a distance that the transport's
+/// flutter (flutter.h) modulates.  A small change of delay glides, as if the
+/// head were pushed: by a smooth step over 100 ms, whose pitch error stays
+/// below 3 %.  A large one fades over to a second head in 20 ms.  Changes that
+/// come meanwhile wait.
+///
+/// At rates above 100 kHz only every second or fourth sample is kept, so that
+/// the memory holds 250 ms at any rate; what is written must be empty from half
+/// of tape_line_rate_hz() on.  Channels share the heads.  Real-time safe.
+
+#ifndef COMMON_TAPE_LINE_H
+#define COMMON_TAPE_LINE_H
+
+#include "crossfade.h"
+#include "flutter.h"
+#include "glide.h"
+#include "sinc_read.h"
+
+enum { TAPE_SIZE = 32768 };
+
+/// A playback head
+typedef struct {
+  double      from, to; ///< Nominal delay, in frames, and where it moves
+  uint32_t    line;     ///< Grid lines done of the move
+  bool        moving;
+  flutter_lag lag;
+  double      p0, p1;   ///< Delay on the last two grid lines
+  double      v, d, dd; ///< Of the coming frame, and differences: see `ramp`
+} tape_head;
+
+typedef struct {
+  double          rate_hz;
+  double          glide_share;
+  uint32_t        stride; ///< Frames per sample on the tape
+  uint32_t        n_channels;
+  const sinc_row* table;
+
+  uint32_t next;  ///< Where the coming sample goes
+  uint32_t phase; ///< Frames since the last one
+  flutter  transport;
+  glide    amount; ///< Of the transport's flutter, in %
+  double   wanted; ///< Delay, in frames
+
+  tape_head head[2];
+  uint32_t  active;
+  crossfade fade; ///< To the other head
+
+  float tape[MAX_CHANNELS][TAPE_SIZE + SINC_TAPS];
+} tape_line;
+
+/// Shortest and longest delay in frames
+double
+tape_line_least(const tape_line* t);
+
+double
+tape_line_most(const tape_line* t);
+
+/// Samples per second on the tape
+double
+tape_line_rate_hz(const tape_line* t);
+
+void
+tape_line_init(tape_line* t, double rate_hz, uint32_t n_channels);
+
+void
+tape_line_set(tape_line* t, double delay_frames, double flutter_pc);
+
+/// Erase, and be at the delay asked for
+void
+tape_line_reset(tape_line* t);
+
+void
+tape_line_control(tape_line* t);
+
+/// The coming `n` frames off the tape; before the same frames are written
+void
+tape_line_read(tape_line* t, float* const* out, uint32_t n);
+
+void
+tape_line_write(tape_line* t, const float* const* in, uint32_t n);
+
+#endif // COMMON_TAPE_LINE_H

@@ -1,0 +1,109 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "tape_record.h"
+
+#include "fastmath.h"
+
+#include <string.h>
+
+// Time constant of the lift, and its limit
+#define LIFT_TAU_S 70e-6
+#define LIFT_DB    15.0
+
+// Below this rate the shortest delay leaves no time for oversampling
+#define OVERSAMPLE_LEAST_HZ 20000.0
+
+void
+tape_machine_init(tape_machine* m, tape_limits limits, double rate_hz)
+{
+  const double corner_hz = 1.0 / (2.0 * DSP_PI * LIFT_TAU_S);
+  const double middle_hz = corner_hz * db_to_gain(0.5 * LIFT_DB);
+  m->lift                = eq_high_shelf_1(middle_hz, LIFT_DB, rate_hz);
+  m->sink                = eq_reciprocal(m->lift);
+  m->factor = rate_hz < OVERSAMPLE_LEAST_HZ ? 1 : oversample_factor(1, rate_hz);
+  tape_pass_init(&m->pass, limits, rate_hz);
+}
+
+double
+tape_machine_latency(const tape_machine* m)
+{
+  return oversample_latency_frames(m->factor) + 0.5 * (m->pass.n - 1);
+}
+
+bool
+tape_track_init(const tape_machine* m, tape_track* t)
+{
+  return oversample_init(&t->over, m->factor);
+}
+
+void
+tape_track_reset(tape_track* t)
+{
+  t->lift = t->sink = 0.0f;
+  oversample_reset(&t->over);
+  memset(t->past, 0, sizeof(t->past));
+}
+
+/// y = b0 x + z, z = (b1 - a1 b0) x - a1 z
+static void
+run_shelf(const biquad* q, float* memory, float* x, uint32_t n)
+{
+  const float b0 = (float)q->b0;
+  const float c  = (float)(q->b1 - q->a1 * q->b0);
+  const float p  = (float)-q->a1;
+  float       z  = *memory;
+  for (uint32_t i = 0; i < n; ++i) {
+    const float v = x[i];
+    x[i]          = b0 * v + z;
+    z             = c * v + p * z;
+  }
+  *memory = z;
+}
+
+WIDE_CLONES static void
+saturate(float* x, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    x[i] = fast_tanh(x[i]);
+  }
+}
+
+typedef float lanes __attribute__((vector_size(16)));
+
+#define TILE    16
+#define N_LANES (TILE / 4)
+
+/// The losses of the pass, sums of 16 frames in registers
+WIDE_CLONES static void
+run_pass(const tape_pass* p, float* past, float* x, uint32_t n)
+{
+  memcpy(past + p->n - 1, x, n * sizeof(float));
+  float y[CONTROL_FRAMES];
+  for (uint32_t t = 0; t < n; t += TILE) {
+    lanes sum[N_LANES] = {{0}};
+    for (uint32_t k = 0; k < p->n; ++k) {
+      const lanes tap = {p->tap[k], p->tap[k], p->tap[k], p->tap[k]};
+      for (size_t i = 0; i < N_LANES; ++i) {
+        lanes v;
+        memcpy(&v, past + t + k + 4 * i, sizeof(v));
+        sum[i] += tap * v;
+      }
+    }
+    memcpy(y + t, sum, sizeof(sum));
+  }
+  memcpy(x, y, n * sizeof(float));
+  memmove(past, past + n, (p->n - 1) * sizeof(float));
+}
+
+void
+tape_track_process(const tape_machine* m, tape_track* t, float* x, uint32_t n)
+{
+  float inner[OVERSAMPLE_MAX_SAMPLES];
+  run_shelf(&m->lift, &t->lift, x, n);
+  oversample_up(&t->over, x, inner, n);
+  saturate(inner, n * m->factor);
+  oversample_down(&t->over, inner, x, n);
+  run_shelf(&m->sink, &t->sink, x, n);
+  run_pass(&m->pass, t->past, x, n);
+}
