@@ -21,41 +21,9 @@
 #define COMMON_ROOM_LATE_H
 
 #include "crossfade.h"
-#include "fdn.h"
 #include "glide.h"
 #include "history.h"
-#include "room.h"
-
-enum { ROOM_DIFFUSERS = 4 };
-
-/// Schroeder's allpass around a delay
-typedef struct {
-  float*   line;
-  uint32_t length, at;
-} room_allpass;
-
-/// Lines of one network and its diffusers: the largest room at the highest rate
-#define ROOM_LATE_FRAMES 180000
-
-/// What the lengths depend on
-typedef struct {
-  double volume_m3;
-  double stretch; ///< Of the lines, for long decays
-} room_lengths;
-
-typedef struct {
-  room_lengths lengths;
-  room_allpass diffuser[2][ROOM_DIFFUSERS];
-  fdn          net;
-  float        gain; ///< What its lengths and the volume make of an input
-  uint32_t     used; ///< Frames of memory
-
-  loss_lanes  way, way_to, way_step; ///< Loss up to where the network begins
-  bool        way_moving;
-  loss_memory way_memory;
-
-  float memory[ROOM_LATE_FRAMES];
-} room_tail;
+#include "room_tail.h"
 
 typedef enum {
   TAIL_STEADY,
@@ -89,17 +57,13 @@ void
 room_late_init(room_late* l, double rate_hz);
 
 /// Lengths to go to, and the delay in front of the diffusers (from
-/// room_late_delay_s())
+/// room_tail_delay_s())
 void
 room_late_set(room_late* l, room_lengths lengths, double delay_s);
 
 /// Distance between the microphones
 void
 room_late_set_spacing(room_late* l, double spacing_m);
-
-/// Time from the source to the diffusers
-double
-room_late_delay_s(room_lengths lengths);
 
 /// Be there, decaying by `law`; forget the signal
 void

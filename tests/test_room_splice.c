@@ -37,7 +37,7 @@ respond(const decay_law* law, room_place place, uint32_t source)
   room_early_reset(&early, law);
   room_late_init(&late, RATE_HZ);
   room_late_set(&late, lengths,
-                room_late_delay_s(lengths) - layout.distance_m / C_M_S);
+                room_tail_delay_s(lengths) - layout.distance_m / C_M_S);
   room_late_set_spacing(&late, place.spacing_m);
   room_late_reset(&late, law);
   for (uint32_t k = 0; k < 2; ++k) {
@@ -103,6 +103,36 @@ test_first_reflections_are_images(void** state)
     }
   }
   assert_true(checked >= 12);
+}
+
+static void
+test_largest_room_has_memory(void** state)
+{
+  (void)state;
+  const room_lengths largest = {400.0, 1.5};
+  room_late_init(&late, DSP_MAX_RATE_HZ);
+  room_late_set(&late, largest, 0.0);
+  room_late_set_spacing(&late, 1.0);
+  room_late_reset(&late, &lossless);
+  assert_true(late.tail[0].used <= ROOM_LATE_FRAMES);
+  assert_true(late.tail[0].used > ROOM_LATE_FRAMES * 9 / 10);
+}
+
+static void
+test_smallest_room_at_the_lowest_rate(void** state)
+{
+  (void)state;
+  // Lines stay long enough for a block, and mutually prime
+  const room_lengths smallest = {20.0, 1.0};
+  room_late_init(&late, DSP_MIN_RATE_HZ);
+  room_late_set(&late, smallest, 0.0);
+  room_late_set_spacing(&late, 1.0);
+  room_late_reset(&late, &lossless);
+  for (uint32_t i = 0; i < FDN_LINES; ++i) {
+    const uint32_t length = late.tail[0].net.length[i];
+    assert_true(length >= FDN_MIN_FRAMES && fdn_prime_from(length) == length);
+    assert_true(i == 0 || length > late.tail[0].net.length[i - 1]);
+  }
 }
 
 /// Energy of all four responses, per frame, of a room that decays in 0.31 s
@@ -282,6 +312,8 @@ main(void)
 {
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_first_reflections_are_images),
+    cmocka_unit_test(test_largest_room_has_memory),
+    cmocka_unit_test(test_smallest_room_at_the_lowest_rate),
     cmocka_unit_test(test_energy_continues),
     cmocka_unit_test(test_decay_is_one_slope),
     cmocka_unit_test(test_reflections_become_reverberation),

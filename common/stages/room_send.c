@@ -62,7 +62,7 @@ set_room(room_send* s, const room_send_params* p)
   const room_lengths lengths  = {volume, stretch_of[kind]};
   const double       direct_s = layout.distance_m / SPEED_OF_SOUND_M_S;
   room_late_set(&s->late, lengths,
-                predelay_s + fmax(room_late_delay_s(lengths) - direct_s, 0.0));
+                predelay_s + fmax(room_tail_delay_s(lengths) - direct_s, 0.0));
   room_late_set_spacing(&s->late, (double)p->spacing_m);
   glide_set(&s->distance, log2(layout.distance_m));
 }

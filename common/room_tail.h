@@ -1,0 +1,73 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// One network with its diffusers: what rings in a room of one size.
+///
+/// Laid out line by line in memory of its own, so that it may be built beside
+/// one that sounds; see room_late.h for what it is to do.  Real-time safe.
+
+#ifndef COMMON_ROOM_TAIL_H
+#define COMMON_ROOM_TAIL_H
+
+#include "fdn.h"
+#include "room.h"
+
+enum { ROOM_DIFFUSERS = 4 };
+
+/// Schroeder's allpass around a delay
+typedef struct {
+  float*   line;
+  uint32_t length, at;
+} room_allpass;
+
+/// Lines of one network and its diffusers: the largest room at the highest rate
+#define ROOM_LATE_FRAMES 180000
+
+/// What the lengths depend on
+typedef struct {
+  double volume_m3;
+  double stretch; ///< Of the lines, for long decays
+} room_lengths;
+
+typedef struct {
+  room_lengths lengths;
+  room_allpass diffuser[2][ROOM_DIFFUSERS];
+  fdn          net;
+  float        gain; ///< What its lengths and the volume make of an input
+  uint32_t     used; ///< Frames of memory
+
+  loss_lanes  way, way_to, way_step; ///< Loss up to where the network begins
+  bool        way_moving;
+  loss_memory way_memory;
+
+  float memory[ROOM_LATE_FRAMES];
+} room_tail;
+
+/// Both sources, or both outputs
+typedef float room_pair[2][CONTROL_FRAMES];
+
+/// Time from the source to the diffusers
+double
+room_tail_delay_s(room_lengths lengths);
+
+/// For `lengths`, before the lines
+void
+room_tail_lay_diffusers(room_tail* t, double rate_hz);
+
+/// Line `i`; from 0 to FDN_LINES - 1 in turn
+void
+room_tail_lay_line(room_tail* t, uint32_t i, double rate_hz);
+
+/// Loss and level of a tail whose lines are laid
+void
+room_tail_finish(room_tail* t, const decay_law* law, double rate_hz);
+
+/// On a grid line: decay by `law` from the next line on
+void
+room_tail_push_decay(room_tail* t, const decay_law* law, double rate_hz);
+
+/// `n` frames of both sources to both outputs
+void
+room_tail_run(room_tail* t, room_pair in, room_pair out, uint32_t n);
+
+#endif // COMMON_ROOM_TAIL_H
