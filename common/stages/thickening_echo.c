@@ -1,0 +1,224 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "thickening_echo.h"
+
+#include <string.h>
+
+PARAMS_DEFINE(thickening_echo, THICKENING_ECHO_PARAMS)
+
+#define LIFT_FROM_HZ 3000.0
+#define PLAYBACK_HZ  12000.0
+#define RUMBLE_HZ    30.0
+
+// Drive that puts a sine at ALIGN_RMS_DBFS at full level
+#define FULL_LEVEL_DB 18.0
+
+bool
+thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
+{
+  s->rate_hz     = rate_hz;
+  s->glide_share = glide_share(rate_hz);
+  s->n_channels  = n_channels;
+  s->rumble      = one_pole_share(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
+
+  tape_line_init(&s->line, rate_hz, n_channels);
+  const bool  thins  = s->line.stride > 1;
+  tape_limits limits = {.playback_hz = PLAYBACK_HZ,
+                        .nothing_hz =
+                          thins ? 0.5 * tape_line_rate_hz(&s->line) : 0.0};
+  tape_machine_init(&s->machine, limits, rate_hz);
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    if (!tape_track_init(&s->machine, &s->track[k])) {
+      return false;
+    }
+  }
+  return true;
+}
+
+/// The lowest setting is off
+static double
+gain_of_wet(double db)
+{
+  return db > -60.0 ? db_to_gain(db) : 0.0;
+}
+
+void
+thickening_echo_set(thickening_echo* s, const thickening_echo_params* p)
+{
+  const double frames = 1e-3 * (double)p->time_ms * s->rate_hz;
+  tape_line_set(&s->line, frames - tape_machine_latency(&s->machine),
+                (double)p->flutter_pc);
+  glide_set(&s->repeats, 0.01 * (double)p->repeats_pc);
+  glide_set(&s->low_cut, log2((double)p->low_cut_hz));
+  glide_set(&s->lift, (double)p->lift_db);
+  glide_set(&s->drive, (double)p->drive_db);
+  glide_set(&s->wet, gain_of_wet((double)p->wet_db));
+  glide_set(&s->dry, p->dry > 0.0f ? 0.0 : 1.0);
+}
+
+/// From dBFS to what the tangent sees
+static double
+drive_gain(const thickening_echo* s)
+{
+  const double full = TAPE_FULL_LEVEL * sqrt(0.5); // RMS
+  return full * db_to_gain(s->drive.y - FULL_LEVEL_DB - ALIGN_RMS_DBFS);
+}
+
+/// Back, with what saturation takes from playing
+static double
+make_up(const thickening_echo* s)
+{
+  const double gain = drive_gain(s);
+  const double rms  = gain * db_to_gain(ALIGN_RMS_DBFS);
+  return sqrt(1.0 + 0.5 * DSP_PI * rms * rms);
+}
+
+static biquad
+low_cut_now(const thickening_echo* s)
+{
+  return eq_high_pass(exp2(s->low_cut.y), sqrt(0.5), s->rate_hz);
+}
+
+static biquad
+lift_now(const thickening_echo* s)
+{
+  return eq_high_shelf(LIFT_FROM_HZ, s->lift.y, s->rate_hz);
+}
+
+void
+thickening_echo_reset(thickening_echo* s)
+{
+  glide* const all[] = {&s->repeats, &s->low_cut, &s->lift,
+                        &s->drive,   &s->wet,     &s->dry};
+  for (uint32_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
+    glide_snap(all[i]);
+  }
+  ramp_snap(&s->in_gain, drive_gain(s));
+  ramp_snap(&s->out_gain, 1.0 / drive_gain(s));
+  ramp_snap(&s->repeats_gain, s->repeats.y);
+  ramp_snap(&s->wet_gain, s->wet.y * make_up(s));
+  ramp_snap(&s->dry_gain, s->dry.y);
+
+  svf_reset(&s->tone[0]);
+  svf_reset(&s->tone[1]);
+  svf_snap(&s->tone[0], low_cut_now(s));
+  svf_snap(&s->tone[1], lift_now(s));
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    tape_track_reset(&s->track[k]);
+    s->rumble_low[k] = 0.0;
+  }
+  tape_line_reset(&s->line);
+}
+
+void
+thickening_echo_control(thickening_echo* s)
+{
+  tape_line_control(&s->line);
+  if (s->low_cut.moving || s->tone[0].moving) {
+    glide_next(&s->low_cut, s->glide_share);
+    svf_push(&s->tone[0], low_cut_now(s));
+  }
+  if (s->lift.moving || s->tone[1].moving) {
+    glide_next(&s->lift, s->glide_share);
+    svf_push(&s->tone[1], lift_now(s));
+  }
+
+  const bool moves =
+    s->drive.moving || s->wet.moving || s->in_gain.moving || s->wet_gain.moving;
+  if (moves) {
+    glide_next(&s->drive, s->glide_share);
+    glide_next(&s->wet, s->glide_share);
+    ramp_push(&s->in_gain, drive_gain(s));
+    ramp_push(&s->out_gain, 1.0 / drive_gain(s));
+    ramp_push(&s->wet_gain, s->wet.y * make_up(s));
+  }
+  ramp_push(&s->repeats_gain, glide_next(&s->repeats, s->glide_share));
+  ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
+}
+
+/// in + repeats times what comes off the tape, without what rumbles below 30 Hz
+static void
+feed_back(thickening_echo*    s,
+          const float* const* in,
+          float* const*       off,
+          float* const*       sum,
+          uint32_t            n)
+{
+  float repeats[CONTROL_FRAMES];
+  float gain[CONTROL_FRAMES];
+  ramp_values(&s->repeats_gain, repeats, n);
+  ramp_values(&s->in_gain, gain, n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    double low = s->rumble_low[k];
+    for (uint32_t i = 0; i < n; ++i) {
+      low = (1.0 - s->rumble) * low + s->rumble * (double)off[k][i];
+      const float again = off[k][i] - (float)low;
+      sum[k][i]         = gain[i] * (in[k][i] + repeats[i] * again);
+    }
+    s->rumble_low[k] = low;
+  }
+}
+
+/// Exact when only the dry signal passes
+static void
+mix(thickening_echo*    s,
+    const float* const* in,
+    float* const*       wet,
+    float* const*       out,
+    uint32_t            n)
+{
+  if (ramp_rests_at(&s->wet_gain, 0.0f) && ramp_rests_at(&s->dry_gain, 1.0f)) {
+    for (uint32_t k = 0; k < s->n_channels; ++k) {
+      memmove(out[k], in[k], n * sizeof(float));
+    }
+    return;
+  }
+  float wet_gain[CONTROL_FRAMES];
+  float dry_gain[CONTROL_FRAMES];
+  ramp_values(&s->wet_gain, wet_gain, n);
+  ramp_values(&s->dry_gain, dry_gain, n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      out[k][i] = dry_gain[i] * in[k][i] + wet_gain[i] * wet[k][i];
+    }
+  }
+}
+
+void
+thickening_echo_process(thickening_echo*    s,
+                        const float* const* in,
+                        float* const*       out,
+                        uint32_t            n)
+{
+  float        off[MAX_CHANNELS][CONTROL_FRAMES];
+  float        on[MAX_CHANNELS][CONTROL_FRAMES];
+  float* const off_at[] = {off[0], off[1]};
+  float* const on_at[]  = {on[0], on[1]};
+
+  tape_line_read(&s->line, off_at, n);
+  feed_back(s, in, off_at, on_at, n);
+
+  float gain[CONTROL_FRAMES];
+  ramp_values(&s->out_gain, gain, n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    tape_track_process(&s->machine, &s->track[k], on[k], n);
+    for (uint32_t i = 0; i < n; ++i) {
+      on[k][i] *= gain[i];
+    }
+  }
+  tape_line_write(&s->line, (const float* const*)on_at, n);
+
+  svf_cascade(s->tone, 2, (const float* const*)off_at, off_at, s->n_channels,
+              n);
+  mix(s, in, off_at, out, n);
+}
+
+uint32_t
+thickening_echo_latency_frames(const thickening_echo* s)
+{
+  (void)s;
+  return 0;
+}
+
+STAGE_DEFINE(thickening_echo)
