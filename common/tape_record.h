@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// Recording on tape: saturation that the treble reaches first, and the losses
-/// of one pass (tape.h).
+/// of one pass (tape_pass.h).
 ///
 /// Record equalisation lifts the treble in front of a hyperbolic tangent and
 /// its exact inverse takes it back behind; so quiet sound passes unchanged, and
@@ -16,7 +16,7 @@
 
 #include "eq.h"
 #include "oversample.h"
-#include "tape.h"
+#include "tape_pass.h"
 
 /// Peak of a sine of 333 Hz with 3 % third harmonic behind the de-emphasis
 /// (computed)

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "tape.h"
+#include "tape_pass.h"
 
 double
 tape_spacing_loss_db(double f_hz, double spacing_m, double speed_m_s)
