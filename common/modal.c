@@ -73,22 +73,22 @@ modal_reset(modal* b)
   b->fading = false;
   memset(b->head, 0, sizeof(b->head));
   for (uint32_t i = 0; i < b->n_bands; ++i) {
-    modal_renew_band(b, &b->band[i], &b->decay, true);
-    modal_add_head(b, &b->band[i]);
+    modal_settle_band(b, &b->band[i], &b->decay);
+    modal_renew_band(b, &b->band[i], &b->decay);
   }
   modal_make_kernel(b);
-  memcpy(b->kernel, b->next_kernel, sizeof(b->kernel));
+  memcpy(b->kernel, b->new_kernel, sizeof(b->kernel));
 }
 
-/// Losses of the next block.  When they have arrived, one more renewal, because
-/// what a band keeps depends on two blocks.
+/// Losses of the next block.  Once they have arrived, two more renewals: what
+/// comes in now has been losing for two blocks when it is heard.
 static void
 begin_decay(modal* b)
 {
   b->fading = b->renew > 0;
   if (!modal_decay_equal(&b->decay, &b->want)) {
     b->decay = b->want;
-    b->renew = 2;
+    b->renew = 3;
   } else if (b->renew > 0) {
     --b->renew;
   }
@@ -99,6 +99,9 @@ begin_block(modal* b, bool idle)
 {
   if (b->fading) {
     memcpy(b->kernel, b->next_kernel, sizeof(b->kernel));
+  }
+  if (b->renew) {
+    memcpy(b->next_kernel, b->new_kernel, sizeof(b->next_kernel));
   }
   begin_decay(b);
   if (b->renew) {
@@ -137,12 +140,11 @@ modal_control(modal* b, bool idle)
   }
   for (uint32_t i = b->share[line]; i < b->share[line + 1]; ++i) {
     modal_band* const band = &b->band[i];
+    if (b->renew) {
+      modal_renew_band(b, band, &b->decay);
+    }
     if (!idle) {
       modal_run_band(b, band);
-    }
-    if (b->renew) { // For the next block
-      modal_renew_band(b, band, &b->decay, false);
-      modal_add_head(b, band);
     }
   }
   if (line == LINES - 1) {

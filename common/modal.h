@@ -18,8 +18,9 @@
 /// it.  Losses are constant over bands of a sixth of an octave or of a grid
 /// step, whichever is less.
 ///
-/// Changing losses: modes keep their amplitudes, and filter and modes move
-/// together, so that nothing steps, however fast the change.
+/// Changing losses: each block has its own, every mode loses in it what it
+/// would lose, from the frame on that excited it, and the filter goes along.
+/// Nothing steps, however fast the change.
 ///
 /// Real-time safe but for modal_init(), which takes some milliseconds.
 
@@ -82,8 +83,8 @@ typedef struct {
   double       centre_hz;
   uint32_t     node;
   uint32_t     first[MODAL_INPUTS + 1]; ///< Group of each input's first mode
-  double       half_block;              ///< Of the loss: gain of 128 frames
-  float        keep;                    ///< ... and of a block, while it moves
+  double       loss[2]; ///< Nepers per frame: next block, this block
+  float        keep;    ///< Of the modes, from this block to the next
   modal_matrix spread, gather;
 
   /// What the modes of each input put out, undamped, 128 and 384 frames after
@@ -104,13 +105,14 @@ typedef struct {
   uint32_t    share[MODAL_BLOCK / CONTROL_FRAMES + 1]; ///< Bands of each line
 
   modal_decay want;   ///< As asked for
-  modal_decay decay;  ///< Of what is computed in this block
+  modal_decay decay;  ///< Of the next block
   uint32_t    renew;  ///< Blocks for which bands must still be renewed
   bool        fading; ///< In this block, from `kernel` to `next_kernel`
 
   /// Impulse response, from input 0 to both outputs, then from input 1
   modal_lanes kernel[MODAL_HEAD + MODAL_TILE];
   modal_lanes next_kernel[MODAL_HEAD + MODAL_TILE];
+  modal_lanes new_kernel[MODAL_HEAD + MODAL_TILE]; ///< For the next block
 
   uint32_t    at; ///< Frame in the block
   float       history[MODAL_INPUTS][MODAL_TILE + 2 * MODAL_BLOCK + MODAL_TILE];

@@ -9,6 +9,17 @@
 /// Below, losses are constant
 #define FLAT_BELOW_HZ 100.0
 
+/// exp(i angle)
+typedef struct {
+  double re, im;
+} turn;
+
+static turn
+turn_by(turn a, turn b)
+{
+  return (turn){a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re};
+}
+
 /// The bands around each node
 typedef struct {
   modal*   bank;
@@ -99,20 +110,14 @@ assign_groups(layout* l)
   return b->n_groups <= MODAL_MAX_GROUPS;
 }
 
-/// What the mode puts out after an impulse, `half_blocks` of time later
+/// What the mode puts out after an impulse, turned by `z`
 static void
-add_head(modal_taps*       head,
-         const modal_mode* mode,
-         const double*     weight,
-         double            half_turn,
-         uint32_t          half_blocks)
+add_head(modal_taps* head, const modal_mode* mode, const double* weight, turn z)
 {
-  const double re = cos(half_turn * half_blocks);
-  const double im = sin(half_turn * half_blocks);
   for (uint32_t k = 0; k < MODAL_OUTPUTS; ++k) {
     for (uint32_t p = 0; p < MODAL_TAPS; ++p) {
-      head->re[k][p] += (float)(mode->gain[k] * weight[p] * re);
-      head->im[k][p] += (float)(mode->gain[k] * weight[p] * im);
+      head->re[k][p] += (float)(mode->gain[k] * weight[p] * z.re);
+      head->im[k][p] += (float)(mode->gain[k] * weight[p] * z.im);
     }
   }
 }
@@ -132,15 +137,16 @@ place_mode(void* to, const modal_mode* mode)
   for (uint32_t p = 0; p < MODAL_TAPS; ++p) {
     group->weight[p][lane] = (float)weight[p];
   }
-  const double half_turn =
-    DSP_PI * MODAL_BLOCK * fmod(mode->f_hz / b->rate_hz, 1.0);
-  group->turn_re[lane] = (float)cos(2.0 * half_turn);
-  group->turn_im[lane] = (float)sin(2.0 * half_turn);
+  const double angle   = DSP_PI * MODAL_BLOCK * mode->f_hz / b->rate_hz;
+  const turn   half    = {cos(angle), sin(angle)};
+  const turn   whole   = turn_by(half, half);
+  group->turn_re[lane] = (float)whole.re;
+  group->turn_im[lane] = (float)whole.im;
   for (uint32_t k = 0; k < MODAL_OUTPUTS; ++k) {
     group->gain[k][lane] = (float)mode->gain[k];
   }
-  add_head(&band->head[mode->input][0], mode, weight, half_turn, 1);
-  add_head(&band->head[mode->input][1], mode, weight, half_turn, 3);
+  add_head(&band->head[mode->input][0], mode, weight, half);
+  add_head(&band->head[mode->input][1], mode, weight, turn_by(half, whole));
 }
 
 /// Bands without a mode go, so that each of the others has work

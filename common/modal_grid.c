@@ -219,32 +219,53 @@ modal_grid_weights(const modal_grid* g, double x, double* c)
   }
 }
 
-void
-modal_grid_matrices(const modal_grid* g,
-                    double            loss,
-                    double            gain,
-                    modal_matrix*     spread,
-                    modal_matrix*     gather)
+/// Real and imaginary part of gain * D
+typedef struct {
+  double re[TAPS][TAPS], im[TAPS][TAPS];
+} matrix;
+
+static void
+sum_powers(const modal_grid* g, double loss, double gain, matrix* d)
 {
-  double re[TAPS][TAPS] = {{0}};
-  double im[TAPS][TAPS] = {{0}};
-  double factor         = 1.0;
+  double factor = gain;
+  memset(d, 0, sizeof(*d));
   for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
     const double* const power = &g->power[k][0][0];
-    double* const       part  = k % 2 ? &im[0][0] : &re[0][0];
+    double* const       part  = k % 2 ? &d->im[0][0] : &d->re[0][0];
     for (uint32_t i = 0; i < TAPS * TAPS; ++i) {
       part[i] += factor * power[i];
     }
     factor *= loss / THETA;
   }
-  memset(spread, 0, sizeof(*spread));
-  memset(gather, 0, sizeof(*gather));
+}
+
+void
+modal_grid_spread(const modal_grid* g, double loss, modal_matrix* m)
+{
+  matrix d;
+  sum_powers(g, loss, 1.0, &d);
+  memset(m, 0, sizeof(*m));
   for (uint32_t p = 0; p < TAPS; ++p) {
     for (uint32_t q = 0; q < TAPS; ++q) {
-      spread->re[q][p] = (float)re[p][q];
-      spread->im[q][p] = (float)im[p][q];
-      gather->re[p][q] = (float)(gain * re[p][q]);
-      gather->im[p][q] = (float)(gain * im[p][q]);
+      m->re[q][p] = (float)d.re[p][q];
+      m->im[q][p] = (float)d.im[p][q];
+    }
+  }
+}
+
+void
+modal_grid_gather(const modal_grid* g,
+                  double            loss,
+                  double            gain,
+                  modal_matrix*     m)
+{
+  matrix d;
+  sum_powers(g, loss, gain, &d);
+  memset(m, 0, sizeof(*m));
+  for (uint32_t p = 0; p < TAPS; ++p) {
+    for (uint32_t q = 0; q < TAPS; ++q) {
+      m->re[p][q] = (float)d.re[p][q];
+      m->im[p][q] = (float)d.im[p][q];
     }
   }
 }

@@ -60,14 +60,17 @@ modal_grid_init(modal_grid* g);
 void
 modal_grid_weights(const modal_grid* g, double x, double* c);
 
-/// D of a loss in nepers per frame, with which a mode is spread over the nodes,
-/// and gain times D transposed, with which it gathers from them what a signal
-/// puts into it.  Real-time safe.
+/// D of a loss in nepers per frame, with which a mode is spread over the nodes.
+/// Real-time safe.
 void
-modal_grid_matrices(const modal_grid* g,
-                    double            loss,
-                    double            gain,
-                    modal_matrix*     spread,
-                    modal_matrix*     gather);
+modal_grid_spread(const modal_grid* g, double loss, modal_matrix* m);
+
+/// gain times D transposed, with which a mode gathers from the nodes what a
+/// signal puts into it.  Real-time safe.
+void
+modal_grid_gather(const modal_grid* g,
+                  double            loss,
+                  double            gain,
+                  modal_matrix*     m);
 
 #endif // COMMON_MODAL_GRID_H

@@ -63,7 +63,7 @@ modal_synthesise(const modal*       b,
 void
 modal_make_kernel(modal* b)
 {
-  float* const kernel = (float*)b->next_kernel;
+  float* const kernel = (float*)b->new_kernel;
   for (size_t input = 0; input < MODAL_INPUTS; ++input) {
     for (size_t i = 0; i < 2; ++i) {
       float* const from = kernel + i * (4 * (size_t)BLOCK) + 2 * input;
@@ -71,7 +71,7 @@ modal_make_kernel(modal* b)
     }
   }
   // An onset at once is half there: without DC
-  b->next_kernel[0] *= 0.5F;
+  b->new_kernel[0] *= 0.5F;
 }
 
 /// `vectors` * 4 frames of both outputs at once

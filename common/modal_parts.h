@@ -29,12 +29,14 @@ modal_all(float x)
 bool
 modal_build(modal* b, modal_list list);
 
-/// Losses of `band` for `decay`; `at_once` forgets the present ones
+/// Forget former losses of `band`: it has always decayed by `decay`
 void
-modal_renew_band(const modal*       b,
-                 modal_band*        band,
-                 const modal_decay* decay,
-                 bool               at_once);
+modal_settle_band(const modal* b, modal_band* band, const modal_decay* decay);
+
+/// Let `band` decay by `decay` in the next block, before it is run for it, and
+/// add what its modes answer to an impulse then to `head`
+void
+modal_renew_band(modal* b, modal_band* band, const modal_decay* decay);
 
 /// Turn the modes of `band` by a block, with what `gathered` puts into them,
 /// and add what they put out to `spread`
@@ -53,11 +55,7 @@ modal_synthesise(const modal*       b,
                  float*             right,
                  size_t             stride);
 
-/// Add to `head` what the modes of `band` answer to an impulse
-void
-modal_add_head(modal* b, const modal_band* band);
-
-/// `next_kernel` of `head`
+/// `new_kernel` of `head`
 void
 modal_make_kernel(modal* b);
 

@@ -163,34 +163,45 @@ modal_run_band(modal* b, const modal_band* band)
   add_taps(&b->spread, band->node, &put_out, 1.0F);
 }
 
-void
-modal_renew_band(const modal*       b,
-                 modal_band*        band,
-                 const modal_decay* decay,
-                 bool               at_once)
+/// Add what the modes answer to an impulse, `half` blocks later, to the head
+static void
+add_head(modal* b, const modal_band* band, uint32_t half, double gain)
 {
-  const double loss = modal_decay_loss(decay, band->centre_hz) / b->rate_hz;
-  const double half = exp(-0.5 * MODAL_BLOCK * loss);
-  const double then = at_once ? half : band->half_block;
-
-  // From the middle of one block to the next: half a block each
-  band->keep       = (float)(then * half);
-  band->half_block = half;
-
-  // From the middle of the block that comes in to the one that is heard
-  const double two_blocks = half * half * half * half;
-  modal_grid_matrices(&b->grid, loss, two_blocks, &band->spread, &band->gather);
+  for (uint32_t input = 0; input < MODAL_INPUTS; ++input) {
+    const modal_taps t = multiply(&band->spread, &band->head[input][half]);
+    add_taps(&b->head[input][half], band->node, &t, (float)gain);
+  }
 }
 
 void
-modal_add_head(modal* b, const modal_band* band)
+modal_settle_band(const modal* b, modal_band* band, const modal_decay* decay)
 {
-  const double half = band->half_block;
-  for (uint32_t input = 0; input < MODAL_INPUTS; ++input) {
-    for (uint32_t i = 0; i < 2; ++i) {
-      const modal_taps t    = multiply(&band->spread, &band->head[input][i]);
-      const double     gain = i ? half * half * half : half;
-      add_taps(&b->head[input][i], band->node, &t, (float)gain);
-    }
-  }
+  const double loss = modal_decay_loss(decay, band->centre_hz) / b->rate_hz;
+  band->loss[0] = band->loss[1] = loss;
+  modal_grid_spread(&b->grid, loss, &band->spread);
+}
+
+void
+modal_renew_band(modal* b, modal_band* band, const modal_decay* decay)
+{
+  // Of the block that comes in, the present one and the next, which is computed
+  const double last = band->loss[1];
+  const double now  = band->loss[0];
+  const double next = modal_decay_loss(decay, band->centre_hz) / b->rate_hz;
+  band->loss[1]     = now;
+  band->loss[0]     = next;
+
+  // Half a block each, to or from its middle
+  const double half      = 0.5 * MODAL_BLOCK;
+  const double half_last = exp(-half * last);
+  const double half_now  = exp(-half * now);
+  const double half_next = exp(-half * next);
+  band->keep             = (float)(half_now * half_next);
+  modal_grid_gather(&b->grid, last, half_last * half_now * half_now * half_next,
+                    &band->gather);
+
+  // The impulse response as it is at the end of the next block
+  add_head(b, band, 1, half_next * half_next * half_now);
+  modal_grid_spread(&b->grid, next, &band->spread);
+  add_head(b, band, 0, half_next);
 }
