@@ -1,0 +1,61 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The plate in its two qualities, and the way from one to the other.
+///
+/// The quality that was chosen opens within 20 ms, input and output; the input
+/// of the other one closes as fast, and its sound rings out for 0.4 s.  A
+/// quality that nobody hears costs nothing but following the decay.  Real-time
+/// safe but for plate_body_init().
+
+#ifndef COMMON_PLATE_BODY_H
+#define COMMON_PLATE_BODY_H
+
+#include "modal.h"
+#include "plate_light.h"
+
+typedef enum {
+  PLATE_FULL, ///< All modes
+  PLATE_LIGHT,
+} plate_quality;
+
+/// One of the two qualities, coming or going
+typedef struct {
+  bool   chosen, running;
+  double gate, sound; ///< 0 to 1: how far its input and its output are open
+  ramp   gate_ramp, sound_ramp;
+} plate_voice;
+
+typedef struct {
+  double      rate_hz;
+  plate_voice voice[2];
+  modal       modes;
+  plate_light light;
+} plate_body;
+
+bool
+plate_body_init(plate_body* p, double rate_hz);
+
+/// From the next grid line on
+void
+plate_body_choose(plate_body* p, plate_quality quality);
+
+void
+plate_body_set_decay(plate_body* p, const modal_decay* decay);
+
+/// Forget the signal, be at the quality and the decay asked for
+void
+plate_body_reset(plate_body* p);
+
+/// On each line of the control grid, before its frames
+void
+plate_body_control(plate_body* p);
+
+/// `n` frames, up to the next grid line; out[k] may not be in[k]
+void
+plate_body_process(plate_body*         p,
+                   const float* const* in,
+                   float* const*       out,
+                   uint32_t            n);
+
+#endif // COMMON_PLATE_BODY_H

@@ -1,0 +1,65 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The plate for few cycles: a feedback delay network behind the chirp of the
+/// first wave (plate_chirp.h).
+///
+/// It has the plate's onset, its decay within a tenth, its level and its band,
+/// and not its modes: 0.35 modes per Hz instead of 1.29.  Two inputs, two
+/// outputs, no latency.  Real-time safe but for plate_light_init().
+
+#ifndef COMMON_PLATE_LIGHT_H
+#define COMMON_PLATE_LIGHT_H
+
+#include "fdn.h"
+#include "modal_decay.h"
+#include "plate_chirp.h"
+#include "svf.h"
+
+/// Between the first wave and the network, per output
+#define PLATE_LIGHT_WAVES 7
+
+/// 10 ms at DSP_MAX_RATE_HZ
+#define PLATE_LIGHT_PAST 4096
+
+/// For 0.4 s of lines at DSP_MAX_RATE_HZ
+#define PLATE_LIGHT_FRAMES 153600
+
+typedef struct {
+  double      rate_hz;
+  float       gain;
+  modal_decay decay;
+  bool        moving; ///< The network still moves to `decay`
+  svf         band[2];
+  fdn         network;
+  uint32_t    wave[2][PLATE_LIGHT_WAVES]; ///< In frames
+  history     past[2];                    ///< Of the inputs
+  float       past_line[2][PLATE_LIGHT_PAST + CONTROL_FRAMES];
+  plate_chirp chirp;
+  float       line[PLATE_LIGHT_FRAMES];
+} plate_light;
+
+void
+plate_light_init(plate_light* p, double rate_hz);
+
+/// Losses from the next grid line on
+void
+plate_light_set_decay(plate_light* p, const modal_decay* decay);
+
+/// Forget the signal, be at the losses asked for
+void
+plate_light_reset(plate_light* p);
+
+/// On each line of the control grid, before its frames
+void
+plate_light_control(plate_light* p);
+
+/// `n` frames, up to the next grid line; out[k] may be in[k].  Levels as of the
+/// modes of plate_modes().
+void
+plate_light_process(plate_light*        p,
+                    const float* const* in,
+                    float* const*       out,
+                    uint32_t            n);
+
+#endif // COMMON_PLATE_LIGHT_H
