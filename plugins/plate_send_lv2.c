@@ -1,0 +1,15 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "common/stages/plate_send.h"
+
+#include "shell.h"
+
+const plugin plate_send_plugin = {
+  .stem    = "plate-send",
+  .name    = "Plate send",
+  .summary = "The reverberation of a steel plate.",
+  .type    = "ReverbPlugin",
+  .forms   = FORMS_SEND,
+  .ops     = &plate_send_ops,
+};

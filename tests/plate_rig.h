@@ -1,0 +1,105 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// A plate to knock on
+
+#ifndef TESTS_PLATE_RIG_H
+#define TESTS_PLATE_RIG_H
+
+#include "decay.h"
+#include "promises.h"
+
+#include "common/denormals.h"
+#include "common/stages/plate_send.h"
+
+#define RATE_HZ 48000.0
+
+enum { N = 144000, N_OCTAVES = 7 };
+
+static const double octaves_hz[N_OCTAVES] = {125,  250,  500, 1000,
+                                             2000, 4000, 8000};
+
+/// By output
+static float response[2][N];
+
+/// `n` frames of each channel, in place, as the shell runs them
+static inline void
+play(promise_rig* r, float* left, float* right, uint32_t n)
+{
+  float* const  bus[] = {left, right};
+  const fp_mode mode  = denormals_flush();
+  stage_process(&r->st, (const float* const*)bus, bus, 2, n);
+  denormals_restore(mode);
+}
+
+/// Response of both outputs to an impulse of `left` and `right`
+static inline void
+respond(promise_rig* r, double left, double right)
+{
+  memset(response, 0, sizeof(response));
+  response[0][0] = (float)left;
+  response[1][0] = (float)right;
+  stage_reset(&r->st);
+  play(r, response[0], response[1], N);
+}
+
+/// The reference: times of 3, 2 and 1 s at 100 Hz, 1 kHz and 10 kHz, the
+/// filters as wide open as they go, no pre-delay
+static inline promise_rig
+open_plate(double rate_hz)
+{
+  promise_rig r = promise_rig_new(&plate_send_ops, rate_hz, 2);
+  promise_set(&r, "decay_s", 2.0);
+  promise_set(&r, "low_decay_pc", 150.0);
+  promise_set(&r, "high_decay_pc", 50.0);
+  promise_set(&r, "low_cut_hz", 20.0);
+  promise_set(&r, "high_cut_hz", 10000.0);
+  promise_set(&r, "treble_db", 0.0);
+  promise_set(&r, "predelay_ms", 0.0);
+  return r;
+}
+
+static inline double
+energy_of(const double* x, uint32_t from, uint32_t to)
+{
+  double sum = 0.0;
+  for (uint32_t i = from; i < to; ++i) {
+    sum += x[i] * x[i];
+  }
+  return sum;
+}
+
+static inline double
+energy_db(const float* x, uint32_t from, uint32_t to)
+{
+  double sum = 1e-30;
+  for (uint32_t i = from; i < to; ++i) {
+    sum += (double)x[i] * (double)x[i];
+  }
+  return 10.0 * log10(sum);
+}
+
+/// Add the energy of each frame of one octave of both outputs
+static inline void
+add_octave(double* energy, double f_hz, double rate_hz)
+{
+  static double x[N];
+  for (uint32_t k = 0; k < 2; ++k) {
+    octave(response[k], x, N, f_hz, rate_hz);
+    for (uint32_t i = 0; i < N; ++i) {
+      energy[i] += x[i] * x[i];
+    }
+  }
+}
+
+/// T30 of one octave of both outputs together
+static inline double
+octave_time_s(double f_hz, double rate_hz)
+{
+  static double energy[N];
+  memset(energy, 0, sizeof(energy));
+  add_octave(energy, f_hz, rate_hz);
+  return decay_time_s(energy, N, 1.0 / rate_hz, -5.0, -35.0);
+}
+
+#endif // TESTS_PLATE_RIG_H
