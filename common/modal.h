@@ -8,9 +8,10 @@
 /// each.  Here they are worked on in blocks of 256 frames instead: what a block
 /// of input does to all modes is gathered from one Fourier transform, the modes
 /// turn by a block at once, and what they put out in a block is spread into
-/// another transform (modal_grid.h).  That is exact to -125 dB of the answer
-/// and a tenth of the work; rounding does not build up either, because a mode
-/// turns 190 times in a second, not 24,000 times.
+/// another transform (modal_grid.h).  That is exact to -113 dB of a steady
+/// answer, -100 dB of a tail after 2 s (measured), a ninth of the work at 48
+/// kHz; rounding does not build up either, because a mode turns 190 times in a
+/// second, not 48,000 times.
 ///
 /// A block is worked on while the next comes in, an equal share on each line of
 /// the control grid, and is heard in the one after that.  Until then the first
