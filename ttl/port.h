@@ -1,0 +1,29 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Turtle of one port, as it stands inside its plugin
+
+#ifndef TTL_PORT_H
+#define TTL_PORT_H
+
+#include "common/params.h"
+
+#include <stdint.h>
+#include <stdio.h>
+
+void
+port_print_input(FILE* f, uint32_t index, const param_info* p);
+
+void
+port_print_output(FILE* f, uint32_t index, const meter_info* m);
+
+/// The `n` audio ports of one side, from `index`; grouped, so that every host
+/// sees which is which
+void
+port_print_audio(FILE*       f,
+                 uint32_t    index,
+                 const char* uri,
+                 const char* side, // "in" or "out"
+                 uint32_t    n);
+
+#endif // TTL_PORT_H

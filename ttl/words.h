@@ -1,0 +1,35 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// How values, units and choices are written for hosts and for people.  For the
+/// build only: may use the heap, never runs in a host.
+
+#ifndef TTL_WORDS_H
+#define TTL_WORDS_H
+
+#include "common/params.h"
+
+#include <stddef.h>
+#include <stdint.h>
+
+typedef struct {
+  const char* turtle; ///< Object of units:unit
+  const char* text;   ///< In the manual
+} unit_words;
+
+/// Never NULL
+const unit_words*
+words_unit(param_unit unit);
+
+/// The shortest decimal without an exponent that reads back as `x`, in `text`
+const char*
+words_decimal(float x, char* text, size_t size);
+
+/// The `i`th of labels separated by '|', not terminated; its bytes in `length`
+const char*
+words_label(const char* labels, uint32_t i, int* length);
+
+uint32_t
+words_label_count(const char* labels);
+
+#endif // TTL_WORDS_H
