@@ -11,6 +11,7 @@ bypass_init(bypass* b, double rate_hz, uint32_t n_channels)
 {
   b->n_channels  = n_channels;
   b->glide_share = glide_share(rate_hz);
+  fade_init(&b->wet, BYPASS_FADE_S, rate_hz);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     delay_init(&b->line[k], b->memory[k], BYPASS_FRAMES);
   }
@@ -20,7 +21,7 @@ bypass_init(bypass* b, double rate_hz, uint32_t n_channels)
 void
 bypass_set(bypass* b, bool enabled, bool matching)
 {
-  glide_set(&b->wet, enabled ? 1.0 : 0.0);
+  fade_aim(&b->wet, enabled ? 1.0 : 0.0);
   if (matching != b->is_matching) {
     b->is_matching = matching;
     match_reset(&b->matched);
@@ -34,10 +35,9 @@ bypass_reset(bypass* b, uint32_t latency_frames)
   b->latency = b->old_latency = latency_frames;
   b->turn.target              = 1.0;
   b->gain.target              = 0.0;
-  glide_snap(&b->wet);
   glide_snap(&b->turn);
   glide_snap(&b->gain);
-  ramp_snap(&b->wet_ramp, b->wet.y);
+  fade_snap(&b->wet, b->wet.target);
   ramp_snap(&b->turn_ramp, 1.0);
   ramp_snap(&b->gain_ramp, 1.0);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
@@ -77,7 +77,6 @@ bypass_control(bypass* b)
   }
   glide_set(&b->gain, b->is_matching ? b->matched.db : 0.0);
   (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
-  (void)ramp_push(&b->wet_ramp, glide_next(&b->wet, share));
   (void)ramp_push(&b->turn_ramp, glide_next(&b->turn, share));
 }
 
@@ -98,12 +97,20 @@ bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
   }
 }
 
-/// One channel on the way from one to the other
+/// One channel, `fading` frames of it on the way from one to the other
 static void
-fade(const float* dry, float* wet, const float* share, uint32_t n)
+mix_channel(const bypass* b,
+            const float*  dry,
+            float*        wet,
+            const float*  share,
+            uint32_t      fading,
+            uint32_t      n)
 {
-  for (uint32_t i = 0; i < n; ++i) {
+  for (uint32_t i = 0; i < fading; ++i) {
     wet[i] = dry[i] + share[i] * (wet[i] - dry[i]);
+  }
+  if (b->wet.target < 1.0) {
+    memcpy(wet + fading, dry + fading, (n - fading) * sizeof(float));
   }
 }
 
@@ -113,27 +120,22 @@ bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n)
   float      share[CONTROL_FRAMES];
   float      gain[CONTROL_FRAMES];
   float      heard[CONTROL_FRAMES];
-  const bool is_wet   = ramp_rests_at(&b->wet_ramp, 1.0f);
-  const bool is_dry   = ramp_rests_at(&b->wet_ramp, 0.0f);
-  const bool is_plain = ramp_rests_at(&b->gain_ramp, 1.0f);
-  ramp_values(&b->wet_ramp, share, n);
-  ramp_values(&b->gain_ramp, gain, n);
+  const bool is_treated = fade_rests(&b->wet) && b->wet.target == 1.0;
+  const bool is_plain   = ramp_rests_at(&b->gain_ramp, 1.0f);
 
   if (b->is_matching) {
     match_add(&b->matched, dry, (const float* const*)wet, n);
   }
-  if (is_wet) {
+  ramp_values(&b->gain_ramp, gain, n);
+  if (is_treated) {
     return;
   }
+  const uint32_t fading = fade_values(&b->wet, share, n);
   for (uint32_t k = 0; k < b->n_channels; ++k) {
     memcpy(heard, dry[k], n * sizeof(float));
     for (uint32_t i = 0; i < n && !is_plain; ++i) {
       heard[i] *= gain[i];
     }
-    if (is_dry) {
-      memcpy(wet[k], heard, n * sizeof(float));
-    } else {
-      fade(heard, wet[k], share, n);
-    }
+    mix_channel(b, heard, wet[k], share, fading, n);
   }
 }

@@ -4,12 +4,15 @@
 /// The way around a stage: the untreated signal, as late as the treated one,
 /// and the fade from one to the other.
 ///
-/// At rest, bypass is the input delayed, bit for bit.  With level matching on,
-/// it plays at the loudness of the treated signal (common/match.h).  A change
-/// of the stage's latency crossfades.  Real-time safe but for bypass_init().
+/// At rest, and that is 10 ms after the switch, bypass is the input delayed,
+/// bit for bit.  With level matching on, it plays at the loudness of the
+/// treated signal (common/match.h).  A change of the stage's latency
+/// crossfades.  Real-time safe but for bypass_init().
 
 #ifndef PLUGINS_BYPASS_H
 #define PLUGINS_BYPASS_H
+
+#include "fade.h"
 
 #include "common/delay.h"
 #include "common/glide.h"
@@ -18,12 +21,14 @@
 /// Longest latency, in frames, with the grid's chunk on top
 #define BYPASS_FRAMES 1024
 
+/// From treated to untreated and back
+#define BYPASS_FADE_S 0.010
+
 typedef struct {
   uint32_t n_channels;
   double   glide_share;
   bool     is_matching;
-  glide    wet; ///< 1 treated, 0 untreated
-  ramp     wet_ramp;
+  fade     wet;  ///< 1 treated, 0 untreated
   glide    turn; ///< From the old latency, 0, to the present one, 1
   ramp     turn_ramp;
   glide    gain; ///< Of the untreated signal, in dB
@@ -37,7 +42,7 @@ typedef struct {
 void
 bypass_init(bypass* b, double rate_hz, uint32_t n_channels);
 
-/// Treated or not, from the next grid line on; `matching` as the control says
+/// Treated or not, from the coming frame on; `matching` as the control says
 void
 bypass_set(bypass* b, bool enabled, bool matching);
 

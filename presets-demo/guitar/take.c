@@ -147,9 +147,10 @@ render_block(guitar* g, int32_t* out, uint32_t at, uint32_t n)
       const uint32_t j = (at + i) % BLOCK_FRAMES;
       g->bridge[i]     = BRIDGE_S_KG * (g->total_n[j] - g->force_n[k][j]);
     }
-    plucked_string_process(&g->string[k], g->bridge,
-                           // cppcheck-suppress legacyUninitvar ; it is an output
-                           (string_output){g->across, g->along, force_n}, n);
+    plucked_string_process(
+      &g->string[k], g->bridge,
+      // cppcheck-suppress legacyUninitvar ; it is an output
+      (string_output){g->across, g->along, force_n}, n);
     pickup_chain_string(&g->chain, k, g->across, g->along, g->emf, n);
     for (uint32_t i = 0; i < n; ++i) {
       g->force_n[k][(at + i) % BLOCK_FRAMES] = force_n[i];
