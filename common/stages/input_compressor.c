@@ -31,6 +31,7 @@ input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
   s->glide_share = glide_share(rate_hz);
   s->level_share = one_pole_share(LEVEL_GLIDE_TAU_S, rate_hz / CONTROL_FRAMES);
   gain_cell_init(&s->cell, rate_hz, n_channels);
+  balance_init(&s->even, rate_hz, n_channels);
   delay_init(&s->gain_delay, s->gain_line, INPUT_COMPRESSOR_LINE);
   delay_init(&s->weight_delay, s->weight_line, INPUT_COMPRESSOR_LINE);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
@@ -122,6 +123,7 @@ input_compressor_reset(input_compressor* s)
   ramp_snap(&s->bite, m.bite);
   s->moving = false;
 
+  balance_reset(&s->even);
   delay_reset(&s->gain_delay);
   delay_reset(&s->weight_delay);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
@@ -134,6 +136,7 @@ void
 input_compressor_control(input_compressor* s)
 {
   gain_cell_control(&s->cell);
+  balance_control(&s->even);
 
   s->moving = s->moving || s->level_db.moving || s->is_auto.moving ||
               s->makeup_db.moving || s->edge.moving || s->blend.moving;
@@ -212,17 +215,25 @@ input_compressor_process(input_compressor*   s,
   gains g;
   find_gains(s, in, &g, n);
 
+  float        added[MAX_CHANNELS][CONTROL_FRAMES];
+  float* const added_at[] = {added[0], added[1]};
   for (uint32_t k = 0; k < s->n_channels; ++k) {
-    input_compressor_channel* const c = &s->channel[k];
-    float                           added[CONTROL_FRAMES];
-    float                           input[CONTROL_FRAMES];
     for (uint32_t i = 0; i < n; ++i) {
-      added[i] = in[k][i] * g.into[i];
+      added[k][i] = in[k][i] * g.into[i];
     }
-    edge_process(&c->edge, added, added, n);
-    delay_process(&c->input, s->latency, in[k], input, n);
+  }
+  balance_listen(&s->even, in, n);
+  balance_take(&s->even, added_at, n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    edge_process(&s->channel[k].edge, added[k], added[k], n);
+  }
+  balance_give(&s->even, added_at, s->latency, n);
+
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    float input[CONTROL_FRAMES];
+    delay_process(&s->channel[k].input, s->latency, in[k], input, n);
     for (uint32_t i = 0; i < n; ++i) {
-      out[k][i] = input[i] * g.direct[i] + added[i] * g.edge[i];
+      out[k][i] = input[i] * g.direct[i] + added[k][i] * g.edge[i];
     }
   }
 }

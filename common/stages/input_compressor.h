@@ -7,7 +7,9 @@
 /// The gain cell (gain_cell.h) sets the gain.  The edge (edge.h) is driven by
 /// the compressed signal at the level that the automatic make-up gives it,
 /// make-up by hand or not, and harder for as long as the reduction lags behind
-/// its target, so that sustained notes stay clean.
+/// its target, so that sustained notes stay clean.  Both channels have one gain,
+/// from the louder of them, and the edge is kept from moving the image
+/// (balance.h).
 ///
 /// Automatic make-up is a function of the settings (playing.h).
 ///
@@ -21,6 +23,7 @@
 #ifndef COMMON_STAGES_INPUT_COMPRESSOR_H
 #define COMMON_STAGES_INPUT_COMPRESSOR_H
 
+#include "common/balance.h"
 #include "common/delay.h"
 #include "common/edge.h"
 #include "common/gain_cell.h"
@@ -81,6 +84,7 @@ typedef struct {
 
   // Memory
   gain_cell cell;
+  balance   even; ///< Around the edge
   delay     gain_delay, weight_delay;
   float     gain_line[INPUT_COMPRESSOR_LINE];
   float     weight_line[INPUT_COMPRESSOR_LINE];

@@ -38,6 +38,7 @@ speaker_breakup_init(speaker_breakup* s, double rate_hz, uint32_t n_channels)
   s->rate_hz     = rate_hz;
   s->n_channels  = n_channels;
   s->glide_share = glide_share(rate_hz);
+  balance_init(&s->even, rate_hz, n_channels);
   return true;
 }
 
@@ -140,6 +141,7 @@ speaker_breakup_reset(speaker_breakup* s)
   s->ramps_move = false;
 
   breakup_follower_reset(&s->follower);
+  balance_reset(&s->even);
   const float       q = s->ramps[SPEAKER_FROM].v;
   const frame_gains g =
     gains_at(q, s->ramps[SPEAKER_OCTAVES].v, s->ramps[SPEAKER_SHARE].v,
@@ -194,6 +196,8 @@ speaker_breakup_control(speaker_breakup* s)
       s->ramps_move    = s->ramps_move || moves;
     }
   }
+
+  balance_control(&s->even);
 
   // The tone follows the mean position of the line before
   const speaker_line line = line_at(s, s->sum * (1.0F / CONTROL_FRAMES));
@@ -296,6 +300,9 @@ speaker_breakup_process(speaker_breakup*    s,
   s->how_hard = hard[n - 1];
   make_moves(s, v, hard, &moves, n);
 
+  float* const driven_at[MAX_CHANNELS] = {driven[0], driven[1]};
+  balance_listen(&s->even, from, n);
+  balance_take(&s->even, driven_at, n);
   speaker_run(&s->speakers[s->active], &moves, from, out, s->n_channels, n);
   if (s->fade) {
     float  other[MAX_CHANNELS][CONTROL_FRAMES];
@@ -305,6 +312,8 @@ speaker_breakup_process(speaker_breakup*    s,
     crossfade(s, (const float(*)[CONTROL_FRAMES])other, out, n);
     s->fade += n;
   }
+  const uint32_t factor = s->speakers[s->active].choice.factor;
+  balance_give(&s->even, out, oversample_latency_frames(factor), n);
 }
 
 uint32_t

@@ -27,6 +27,9 @@
 /// as far as it can be computed for playing at ALIGN_RMS_DBFS
 /// (breakup_loudness.h).  Cone, back, cabinet and quality crossfade.
 ///
+/// Of two channels, each with a loudspeaker, c follows the louder one, and the
+/// balance between them is kept (balance.h).
+///
 /// With `cabinet` off only modes and breakup remain, flat for small signals:
 /// what coil, box, back and microphone do belongs to the response that comes
 /// after it.
@@ -34,6 +37,7 @@
 #ifndef COMMON_STAGES_SPEAKER_BREAKUP_H
 #define COMMON_STAGES_SPEAKER_BREAKUP_H
 
+#include "common/balance.h"
 #include "common/breakup_follower.h"
 #include "common/breakup_speaker.h"
 #include "common/glide.h"
@@ -117,6 +121,7 @@ typedef struct {
 
   speaker_choice   wanted;
   breakup_follower follower;
+  balance          even; ///< Around the loudspeaker
   glide            controls[SPEAKER_N_GLIDES];
   ramp             ramps[SPEAKER_N_RAMPS];
   bool             ramps_move;

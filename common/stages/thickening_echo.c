@@ -28,6 +28,8 @@ thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
                         .nothing_hz =
                           thins ? 0.5 * tape_line_rate_hz(&s->line) : 0.0};
   tape_machine_init(&s->machine, limits, rate_hz);
+  balance_init(&s->even, rate_hz, n_channels);
+  s->record_frames = (uint32_t)lround(tape_machine_latency(&s->machine));
   for (uint32_t k = 0; k < n_channels; ++k) {
     if (!tape_track_init(&s->machine, &s->track[k])) {
       return false;
@@ -108,6 +110,7 @@ thickening_echo_reset(thickening_echo* s)
     tape_track_reset(&s->track[k]);
     s->rumble_low[k] = 0.0;
   }
+  balance_reset(&s->even);
   tape_line_reset(&s->line);
 }
 
@@ -115,6 +118,7 @@ void
 thickening_echo_control(thickening_echo* s)
 {
   tape_line_control(&s->line);
+  balance_control(&s->even);
   if (s->low_cut.moving || s->tone[0].moving) {
     glide_next(&s->low_cut, s->glide_share);
     svf_push(&s->tone[0], low_cut_now(s));
@@ -199,6 +203,8 @@ thickening_echo_process(thickening_echo*    s,
   tape_line_read(&s->line, off_at, n);
   feed_back(s, in, off_at, on_at, n);
 
+  balance_listen(&s->even, (const float* const*)on_at, n);
+  balance_take(&s->even, on_at, n);
   float gain[CONTROL_FRAMES];
   ramp_values(&s->out_gain, gain, n);
   for (uint32_t k = 0; k < s->n_channels; ++k) {
@@ -207,6 +213,7 @@ thickening_echo_process(thickening_echo*    s,
       on[k][i] *= gain[i];
     }
   }
+  balance_give(&s->even, on_at, s->record_frames, n);
   tape_line_write(&s->line, (const float* const*)on_at, n);
 
   svf_cascade(s->tone, 2, (const float* const*)off_at, off_at, s->n_channels,

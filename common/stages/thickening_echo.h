@@ -17,11 +17,12 @@
 /// that level is made up behind the tape: sqrt(1 + pi/2 r^2) for the RMS level
 /// r at the tangent, which is what a Gaussian signal loses in an error function
 /// of the same slope (J. J. Bussgang, 1952; closed form).  Channels share the
-/// transport.  Latency 0: the dry signal is the input itself.
+/// transport, and saturation does not move the image (balance.h).  Latency 0: the dry signal is the input itself.
 
 #ifndef COMMON_STAGES_THICKENING_ECHO_H
 #define COMMON_STAGES_THICKENING_ECHO_H
 
+#include "common/balance.h"
 #include "common/stage.h"
 #include "common/svf.h"
 #include "common/tape_line.h"
@@ -55,6 +56,8 @@ typedef struct {
 
   tape_machine machine;
   tape_track   track[MAX_CHANNELS];
+  balance      even; ///< Around the recording
+  uint32_t     record_frames;
   tape_line    line;
   double       rumble;                   ///< Share of the high-pass in the loop
   double       rumble_low[MAX_CHANNELS]; ///< Its memory
