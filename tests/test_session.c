@@ -269,9 +269,12 @@ rates_meet(void** state)
   sound_free(&b);
 }
 
-/// A sine of -30 dBFS RMS is brought to -18 dBFS RMS, pauses left out
+/// What a sine of -30 dBFS RMS is brought to, pauses left out
 static void
-check_aligned(const char* setup_text, const char* session_line)
+check_aligned(const char* setup_text,
+              const char* session_line,
+              double      want_db,
+              const char* want_row)
 {
   sound        s    = sound_new(FLOAT_WAV, RATE_HZ, 1, 8L * RATE_HZ);
   const double peak = sqrt(2.0) * pow(10.0, -30.0 / 20.0);
@@ -292,15 +295,16 @@ check_aligned(const char* setup_text, const char* session_line)
     left[i] = mix.x[2L * (3 * RATE_HZ + i)];
   }
   // The gate counts windows that are partly silent: a little more gain
-  assert_near(check_rms_db(left, RATE_HZ), -18.0, 0.3);
+  assert_near(check_rms_db(left, RATE_HZ), want_db, 0.3);
   assert_memory_equal(dry.x, s.x, 8 * RATE_HZ * sizeof(float));
-  assert_non_null(strstr(read_text("stdout"), "\nt        12."));
+  assert_non_null(strstr(read_text("stdout"), want_row));
   sound_free(&dry);
   sound_free(&mix);
   sound_free(&s);
 }
 
-/// Whether the session asks for it or the setup; once if both do
+/// Whether the session asks for it or the setup, once if both do; the session
+/// has the last word
 static void
 align_brings_to_level(void** state)
 {
@@ -308,9 +312,13 @@ align_brings_to_level(void** state)
   static const char plain[] = "[di-cleanup]\nbody_db = 0\npresence_db = 0\n";
   static const char asks[] =
     "align = yes\n[di-cleanup]\nbody_db = 0\npresence_db = 0\n";
-  check_aligned(plain, "align = yes\n");
-  check_aligned(asks, "");
-  check_aligned(asks, "align = yes\n");
+  static const char row[]  = "\nt        12.";
+  static const char none[] = "\nt           -";
+  check_aligned(plain, "align = yes\n", -18.0, row);
+  check_aligned(asks, "", -18.0, row);
+  check_aligned(asks, "align = yes\n", -18.0, row);
+  check_aligned(plain, "", -30.0, none);
+  check_aligned(asks, "align = no\n", -30.0, none);
 }
 
 int

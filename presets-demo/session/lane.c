@@ -13,7 +13,9 @@
 bool
 lane_is_aligned(const lane* l)
 {
-  return l->in && (l->strip->align > 0.0F || l->setup.align);
+  const float asked = l->strip->align; // The session has the last word
+  return l->in &&
+         (asked == SESSION_ALIGN_AS_SETUP ? l->setup.align : asked > 0.0F);
 }
 
 uint32_t

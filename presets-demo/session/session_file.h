@@ -34,8 +34,9 @@
 
 #include "presets-demo/render/audio_out.h"
 
-#define SESSION_N_SENDS 2U
-#define SESSION_OFF_DB  (-60.0F) ///< A send level that sends nothing
+#define SESSION_N_SENDS        2U
+#define SESSION_OFF_DB         (-60.0F) ///< A send level that sends nothing
+#define SESSION_ALIGN_AS_SETUP (-1.0F)
 
 /// "plate", "room"
 extern const char* const session_send_names[SESSION_N_SENDS];
@@ -45,11 +46,12 @@ typedef struct {
   uint32_t line; ///< Of its heading; 0: not there
   char*    name; ///< Fit for the name of a file, unique among tracks
   char*    file;
-  char*    setup;                    ///< NULL: none
-  float    align;                    ///< 1: gain in front, once for the file
-  float    gain_db;                  ///< -60 to 24, 0: behind the setup
-  float    pan;                      ///< -100 (left) to 100, 0
-  float    send_db[SESSION_N_SENDS]; ///< SESSION_OFF_DB to 12, off; behind pan
+  char*    setup;                 ///< NULL: none
+  float    align;                 ///< 1: gain in front, once for the file; 0:
+                                  ///< none; else what its setup says
+  float gain_db;                  ///< -60 to 24, 0: behind the setup
+  float pan;                      ///< -100 (left) to 100, 0
+  float send_db[SESSION_N_SENDS]; ///< SESSION_OFF_DB to 12, off; behind pan
 } session_strip;
 
 typedef struct {

@@ -65,7 +65,7 @@ static const value_key track_values[] = {
   NUMBER(session_strip, pan, "", -100.0F, 0.0F, 100.0F),
   SEND(0, "plate"),
   SEND(1, "room"),
-  SWITCH(session_strip, align, 0.0F),
+  SWITCH(session_strip, align, SESSION_ALIGN_AS_SETUP),
   {0, {.symbol = NULL}},
 };
 static const value_key group_values[] = {
