@@ -79,6 +79,14 @@ section_faults(void** state)
   check_session("[trakc a]\n",
                 "s.ini:1: unknown section [trakc a]; expected [track NAME], "
                 "[send plate], [send room], [bus] or [output]");
+  check_session("[track a\n",
+                "s.ini:1: a heading without ']'; expected [track NAME], [send "
+                "plate], [send room], [bus] or [output]");
+  check_session("[bus] loud\n",
+                "s.ini:1: text behind a heading; expected the heading "
+                "alone");
+  check_session("[bus]\ngain_db\n",
+                "s.ini:2: a line without '='; expected key = value");
   check_session("[send hall]\n",
                 "s.ini:1: unknown section [send hall]; expected [track NAME], "
                 "[send plate], [send room], [bus] or [output]");

@@ -201,7 +201,7 @@ faults_of_form(void** state)
   check_fault_in("[delay\ngain_db = 3\n",
                  "f.ini:1: a heading without ']'; expected [stage]");
   check_fault_in("[delay] gain_db = 3\n",
-                 "f.ini:1: text behind a heading; expected [stage] alone");
+                 "f.ini:1: text behind a heading; expected the heading alone");
   check_fault_in("[delay]\ngain_db = 3\ncount = 1\n  gain_db = 4\n",
                  "f.ini:4: a second gain_db in [delay] (first on line 2); "
                  "expected one");

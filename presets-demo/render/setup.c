@@ -249,9 +249,14 @@ load(setup*           s,
   if (stat(path, &r.status) || S_ISDIR(r.status.st_mode)) {
     return fail_with(f, "%s: no such file; expected a setup", path);
   }
-  uint32_t n_lines = 0;
-  bool ok = setup_lines_read(path, &(setup_lines){take_section, take_value, &r},
-                             &n_lines, f);
+  uint32_t          n_lines = 0;
+  const setup_lines take    = {.kind     = "a setup",
+                               .headings = "[stage]",
+                               .pair     = "symbol = value",
+                               .section  = take_section,
+                               .value    = take_value,
+                               .user     = &r};
+  bool              ok      = setup_lines_read(path, &take, &n_lines, f);
   if (ok && !r.now.n_stages) {
     (void)fail_with(f, "no stage in this file; expected a section such as [%s]",
                     parts->parts[0].stem);

@@ -23,11 +23,13 @@ typedef struct {
   failure*           f;
 } lines;
 
+/// "file:line: what was found; expected what"
 static bool
-refuse(lines* l, const char* what)
+refuse(lines* l, const char* found, const char* expected)
 {
   l->has_failed = true;
-  return fail_with(l->f, "%s:%u: %s", l->path, l->line, what);
+  return fail_with(l->f, "%s:%u: %s; expected %s", l->path, l->line, found,
+                   expected);
 }
 
 static const char*
@@ -44,11 +46,11 @@ take_heading(lines* l, const char* text)
 {
   const char* const end = strchr(text, ']');
   if (!end) {
-    return refuse(l, "a heading without ']'; expected [stage]");
+    return refuse(l, "a heading without ']'", l->take->headings);
   }
   const char* const rest = end + 1 + strspn(end + 1, " \t");
   if (*rest && *rest != ';' && *rest != '#') {
-    return refuse(l, "text behind a heading; expected [stage] alone");
+    return refuse(l, "text behind a heading", "the heading alone");
   }
   char* const name = heap_print("%.*s", (int)(end - text - 1), text + 1);
   const bool  ok   = l->take->section(l->take->user, l->line, name, l->f);
@@ -70,7 +72,7 @@ next_line(char* line, int room, void* user)
   }
   ++l->line;
   if (memchr(l->text, '\0', (size_t)length)) {
-    (void)refuse(l, "not text; expected an INI file");
+    (void)refuse(l, "not text", "an INI file");
     return NULL;
   }
   static const char byte_order_mark[] = "\xEF\xBB\xBF";
@@ -78,7 +80,7 @@ next_line(char* line, int room, void* user)
     l->line == 1 && !strncmp(l->text, byte_order_mark, 3) ? 3 : 0;
   const char* const text = trimmed(l->text + mark, (size_t)length - mark);
   if (strlen(text) + 3 > (size_t)room) {
-    (void)refuse(l, "a line too long; expected 197 characters at most");
+    (void)refuse(l, "a line too long", "197 characters at most");
     return NULL;
   }
   if (*text == '[' && !take_heading(l, text)) {
@@ -95,9 +97,8 @@ take_pair(void* user, const char* section, const char* key, const char* value)
   lines* const l = user;
   if (!l->has_failed) {
     l->has_failed =
-      *key && *value
-        ? !l->take->value(l->take->user, l->line, key, value, l->f)
-        : !refuse(l, "nothing on one side of '='; expected symbol = value");
+      *key && *value ? !l->take->value(l->take->user, l->line, key, value, l->f)
+                     : !refuse(l, "nothing on one side of '='", l->take->pair);
   }
   return !l->has_failed;
 }
@@ -110,15 +111,16 @@ setup_lines_read(const char*        path,
 {
   lines l = {.path = path, .take = take, .f = f, .file = fopen(path, "r")};
   if (!l.file) {
-    return fail_with(f, "%s: %s; expected a setup", path, strerror(errno));
+    return fail_with(f, "%s: %s; expected %s", path, strerror(errno),
+                     take->kind);
   }
   const int status = ini_parse_stream(next_line, &l, take_pair, &l);
   // inih tells of a faulty line at its end, of the first one
   if (status > 0 && (!l.has_failed || (uint32_t)status < l.line)) {
     l.line = (uint32_t)status;
-    (void)refuse(&l, "a line without '='; expected symbol = value");
+    (void)refuse(&l, "a line without '='", take->pair);
   } else if (status < 0 || ferror(l.file)) {
-    (void)refuse(&l, "cannot be read; expected a setup");
+    (void)refuse(&l, "cannot be read", take->kind);
   }
   *n_lines = l.line;
   free(l.text);

@@ -16,6 +16,9 @@
 
 /// Who takes them; false with a failure stops the reading
 typedef struct {
+  const char* kind;     ///< What the file should be, in messages: "a setup"
+  const char* headings; ///< "[stage]"
+  const char* pair;     ///< "symbol = value"
   bool (*section)(void* user, uint32_t line, const char* name, failure* f);
   bool (*value)(void*       user,
                 uint32_t    line,

@@ -15,6 +15,7 @@
 #include <sys/stat.h>
 
 #define MAX_NAME 48
+#define HEADINGS "[track NAME], [send plate], [send room], [bus] or [output]"
 
 const char* const session_send_names[SESSION_N_SENDS] = {"plate", "room"};
 
@@ -128,10 +129,7 @@ start_section(reading* r, uint32_t line, const char* heading, failure* f)
   if (!strcmp(heading, "output")) {
     return start_output(r, line, f);
   }
-  return fail_with(f,
-                   "unknown section [%s]; expected [track NAME], [send plate], "
-                   "[send room], [bus] or [output]",
-                   heading);
+  return fail_with(f, "unknown section [%s]; expected " HEADINGS, heading);
 }
 
 static bool
@@ -199,15 +197,19 @@ session_load(session* s, const char* path, failure* f)
   reading r = {.s = s};
   session_keys_default(SECTION_OUTPUT, &s->output);
 
-  struct stat status;
-  uint32_t    n_lines = 0;
-  bool        ok      = !stat(path, &status) && !S_ISDIR(status.st_mode);
+  const setup_lines take = {.kind     = "a session",
+                            .headings = HEADINGS,
+                            .pair     = "key = value",
+                            .section  = take_section,
+                            .value    = take_value,
+                            .user     = &r};
+  struct stat       status;
+  uint32_t          n_lines = 0;
+  bool              ok      = !stat(path, &status) && !S_ISDIR(status.st_mode);
   if (!ok) {
     (void)fail_with(f, "%s: no such file; expected a session", path);
   }
-  ok = ok &&
-       setup_lines_read(path, &(setup_lines){take_section, take_value, &r},
-                        &n_lines, f) &&
+  ok = ok && setup_lines_read(path, &take, &n_lines, f) &&
        check_tracks(s, n_lines, f);
   if (!ok) {
     session_clear(s);
