@@ -18,6 +18,16 @@ lane_is_aligned(const lane* l)
          (asked == SESSION_ALIGN_AS_SETUP ? l->setup.align : asked > 0.0F);
 }
 
+bool
+lane_fail(const lane* l, failure* f)
+{
+  const failure what = *f;
+  if (l->in) {
+    return fail_with(f, "track '%s': %s", l->strip->name, what.text);
+  }
+  return fail_with(f, "%s: %s", l->strip->name, what.text);
+}
+
 uint32_t
 lane_n_stages(const lane* l)
 {

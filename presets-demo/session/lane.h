@@ -70,6 +70,10 @@ lane_play(lane* l, uint32_t n);
 bool
 lane_is_aligned(const lane* l);
 
+/// False, and whose failure it is in front: "track 'lead': ..."
+bool
+lane_fail(const lane* l, failure* f);
+
 /// Number of stages of its chain
 uint32_t
 lane_n_stages(const lane* l);

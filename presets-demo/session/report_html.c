@@ -5,28 +5,13 @@
 
 #include "figures.h"
 #include "html.h"
-#include "plots.h"
+#include "report_plots.h"
 
 #include "presets-demo/render/heap.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-/// The plots of a lane, by number
-typedef struct {
-  uint32_t  whole;
-  uint32_t* stages;
-  uint32_t  reduction;
-  bool      has_reduction;
-} lane_plots;
-
-typedef struct {
-  plots*      plots;
-  bool        has_plots;
-  uint32_t    mix, mono, correlation;
-  lane_plots* lanes;
-} page;
 
 /// The last piece of a path
 static const char*
@@ -37,97 +22,10 @@ base_name(const char* path)
 }
 
 // ---------------------------------------------------------------------------
-// Plots
-
-#define MAX_CURVES 8
-
-static void
-add_reductions(plots* p, const lane* l, lane_plots* l_plots)
-{
-  plot_curve curves[MAX_CURVES];
-  uint32_t   n   = 0;
-  double     max = 0.0;
-  for (uint32_t i = 0; i < lane_n_stages(l) && n < MAX_CURVES; ++i) {
-    const double highest = figures_max(&l->reductions[i]);
-    if (!isnan(highest)) {
-      curves[n++] =
-        (plot_curve){figures_of_stage(l, i).name, &l->reductions[i]};
-      max = fmax(max, highest);
-    }
-  }
-  l_plots->has_reduction = n > 0;
-  if (n) {
-    l_plots->reduction = plots_add_curves(p, curves, n, "dB", 0.0,
-                                          fmax(3.0, 3.0 * ceil(max / 3.0)));
-  }
-}
-
-static void
-add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
-{
-  const uint32_t n = lane_n_stages(l);
-  l_plots->stages  = heap_new(n, sizeof(*l_plots->stages));
-  l_plots->whole =
-    plots_add_spectra(p, &l->probes[0], &l->probes[n], "before", "after");
-  for (uint32_t i = 0; i < n; ++i) {
-    l_plots->stages[i] =
-      plots_add_spectra(p, &l->probes[i], &l->probes[i + 1], "before", "after");
-  }
-  add_reductions(p, l, l_plots);
-}
-
-static page
-draw(const mixdown* m)
-{
-  const lane* const  bus = mixdown_bus(m);
-  const image* const im  = mixdown_image(m);
-  page               p   = {.plots = plots_new(),
-                            .lanes = heap_new(mixdown_n_lanes(m), sizeof(lane_plots))};
-  p.mix = plots_add_spectra(p.plots, &bus->probes[0], &bus->out, "into the bus",
-                            "mix");
-  p.mono        = plots_add_difference(p.plots, &im->mono, &bus->out);
-  p.correlation = plots_add_curves(p.plots, &(plot_curve){"", &im->correlation},
-                                   1, "", -1.0, 1.0);
-  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
-    add_lane_plots(p.plots, mixdown_lane(m, i), &p.lanes[i]);
-  }
-  p.has_plots = plots_draw(p.plots);
-  return p;
-}
-
-static void
-clear_page(page* p, uint32_t n_lanes)
-{
-  for (uint32_t i = 0; i < n_lanes; ++i) {
-    free(p->lanes[i].stages);
-  }
-  free(p->lanes);
-  plots_free(p->plots);
-}
-
-static void
-print_plot(FILE*       f,
-           const page* p,
-           uint32_t    number,
-           const char* kind,
-           const char* caption,
-           const char* more)
-{
-  if (p->has_plots) {
-    (void)fprintf(f,
-                  "<figure class=\"%s\"><figcaption>%s <span>%s</span>"
-                  "</figcaption>\n",
-                  kind, caption, more);
-    plots_print(p->plots, number, caption, f);
-    (void)fputs("</figure>\n", f);
-  }
-}
-
-// ---------------------------------------------------------------------------
 // The mix
 
 static void
-print_mix(FILE* f, const page* sheet, const mixdown* m)
+print_mix(FILE* f, const report_plots* sheet, const mixdown* m)
 {
   const probe* const p = &mixdown_bus(m)->out;
   const image* const i = mixdown_image(m);
@@ -140,10 +38,11 @@ print_mix(FILE* f, const page* sheet, const mixdown* m)
   html_tile(f, "Correlation", image_correlation(i), 2, "");
   html_tile(f, "Change in mono", image_mono_db(i), 1, "dB");
   (void)fputs("</div>\n<div class=\"plots two\">\n", f);
-  print_plot(f, sheet, sheet->mix, "", "Spectrum", "before and after the bus");
-  print_plot(f, sheet, sheet->mono, "", "In mono",
-             "change in each band; dashed: unrelated sides");
-  print_plot(
+  report_plots_print(f, sheet, sheet->mix, "", "Spectrum",
+                     "before and after the bus");
+  report_plots_print(f, sheet, sheet->mono, "", "In mono",
+                     "change in each band; dashed: unrelated sides");
+  report_plots_print(
     f, sheet, sheet->correlation, "wide time", "Correlation",
     "of left and right: 1 the same, 0 unrelated, below 0 lost in mono");
   (void)fputs("</div>\n", f);
@@ -273,7 +172,10 @@ print_lane_heading(FILE* f, const lane* l)
 }
 
 static void
-print_lane(FILE* f, const page* p, const lane_plots* l_plots, const lane* l)
+print_lane(FILE*               f,
+           const report_plots* p,
+           const lane_plots*   l_plots,
+           const lane*         l)
 {
   print_lane_heading(f, l);
   if (!lane_n_stages(l)) {
@@ -283,12 +185,13 @@ print_lane(FILE* f, const page* p, const lane_plots* l_plots, const lane* l)
   print_stages(f, l);
   (void)fputs("<div class=\"plots\">\n", f);
   if (l_plots->has_reduction) {
-    print_plot(f, p, l_plots->reduction, "wide time", "Gain reduction",
-               "over time, the highest of each step");
+    report_plots_print(f, p, l_plots->reduction, "wide time", "Gain reduction",
+                       "over time, the highest of each step");
   }
-  print_plot(f, p, l_plots->whole, "", "All stages", "");
+  report_plots_print(f, p, l_plots->whole, "", "All stages", "");
   for (uint32_t i = 0; lane_n_stages(l) > 1 && i < lane_n_stages(l); ++i) {
-    print_plot(f, p, l_plots->stages[i], "", figures_of_stage(l, i).name, "");
+    report_plots_print(f, p, l_plots->stages[i], "",
+                       figures_of_stage(l, i).name, "");
   }
   (void)fputs("</div>\n", f);
 }
@@ -352,7 +255,7 @@ static const char notes[] =
 void
 report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
 {
-  page p = draw(m);
+  report_plots p = report_plots_draw(m);
   html_begin(out, base_name(s->path));
   print_head(out, m, s, time_s, p.has_plots);
   print_mix(out, &p, m);
@@ -362,5 +265,5 @@ report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
   }
   (void)fputs(notes, out);
   html_end(out);
-  clear_page(&p, mixdown_n_lanes(m));
+  report_plots_clear(&p);
 }

@@ -1,0 +1,195 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Playing: a piece at a time, until the bus has all of it
+
+#include "mixdown_state.h"
+
+#include <math.h>
+#include <string.h>
+
+/// "The end" of the mix, at which nothing should sound any more
+#define END_S 0.010
+
+static bool
+is_send(const mixdown* m, uint32_t i)
+{
+  return i >= m->n_tracks && i < m->n_sources;
+}
+
+/// The level at which lane `i` plays into lane `to`
+static float
+level(const mixdown* m, uint32_t i, uint32_t to)
+{
+  if (!is_send(m, to)) {
+    return 1.0F;
+  }
+  const session_strip* const send = m->lanes[to].strip;
+  const float db = m->lanes[i].strip->send_db[send - m->session->sends];
+  return db > SESSION_OFF_DB ? powf(10.0F, db / 20.0F) : 0.0F;
+}
+
+/// Lanes 0 to this play into lane `to`
+static uint32_t
+n_into(const mixdown* m, uint32_t to)
+{
+  return is_send(m, to) ? m->n_tracks : m->n_sources;
+}
+
+/// Sum what has got here; the number of frames
+static uint32_t
+gather(const mixdown* m, uint32_t to)
+{
+  lane* const l   = &m->lanes[to];
+  uint64_t    end = UINT64_MAX;
+  for (uint32_t i = 0; i < n_into(m, to); ++i) {
+    end = m->lanes[i].n_ready < end ? m->lanes[i].n_ready : end;
+  }
+  const uint64_t left = end - l->n_taken;
+  const uint32_t n    = left < LANE_FRAMES ? (uint32_t)left : LANE_FRAMES;
+  for (uint32_t k = 0; n && k < 2; ++k) {
+    float* const sum = l->work[k];
+    memset(sum, 0, n * sizeof(float));
+    for (uint32_t i = 0; i < n_into(m, to); ++i) {
+      const float        gain = level(m, i, to);
+      const float* const x    = tape_at(&m->lanes[i].tape, k, l->n_taken);
+      for (uint32_t j = 0; j < n; ++j) {
+        sum[j] += gain * x[j];
+      }
+    }
+  }
+  return n;
+}
+
+static void
+look_at_mix(mixdown* m)
+{
+  const lane* const bus = &m->lanes[m->n_sources];
+  const uint64_t end = bus->tape.end < m->n_total ? bus->tape.end : m->n_total;
+  if (end == m->n_imaged) {
+    return;
+  }
+  const uint32_t     n       = (uint32_t)(end - m->n_imaged);
+  const float* const both[]  = {tape_at(&bus->tape, 0, m->n_imaged),
+                                tape_at(&bus->tape, 1, m->n_imaged)};
+  const uint64_t     n_end   = (uint64_t)ceil(END_S * m->rate_hz);
+  const uint64_t     closing = m->n_total > n_end ? m->n_total - n_end : 0;
+  image_add(&m->image, both, n);
+  for (uint32_t i = 0; i < n; ++i) {
+    if (m->n_imaged + i >= closing) {
+      m->end_peak =
+        fmaxf(m->end_peak, fmaxf(fabsf(both[0][i]), fabsf(both[1][i])));
+    }
+  }
+  m->n_imaged = end;
+}
+
+static void
+play_lane(void* user, uint32_t i)
+{
+  mixdown* const m = user;
+  lane* const    l = &m->lanes[i];
+  if (i < m->n_tracks) {
+    lane_play_track(l, LANE_FRAMES);
+    return;
+  }
+  const uint32_t n = gather(m, i);
+  if (n) {
+    lane_play(l, n);
+  }
+  if (i == m->n_sources) {
+    look_at_mix(m);
+  }
+}
+
+/// The first frame of lane `i` that somebody still wants
+static uint64_t
+wanted_from(const mixdown* m, uint32_t i)
+{
+  uint64_t from = i == m->n_sources ? m->n_imaged : UINT64_MAX;
+  for (uint32_t to = m->n_tracks; to < m->n_lanes; ++to) {
+    if (i < n_into(m, to) && m->lanes[to].n_taken < from) {
+      from = m->lanes[to].n_taken;
+    }
+  }
+  return from;
+}
+
+static void
+begin_step(mixdown* m)
+{
+  for (uint32_t i = 0; i < m->n_lanes; ++i) {
+    lane* const l = &m->lanes[i];
+    tape_make_room(&l->tape, wanted_from(m, i), LANE_FRAMES);
+    l->n_ready = l->tape.end;
+  }
+}
+
+static bool
+check_lanes(const mixdown* m, failure* f)
+{
+  for (uint32_t i = 0; i < m->n_lanes; ++i) {
+    if (m->lanes[i].has_failed) {
+      *f = m->lanes[i].failure;
+      return *f->text ? lane_fail(&m->lanes[i], f) : false;
+    }
+  }
+  return true;
+}
+
+static void
+measure_align(void* user, uint32_t i)
+{
+  mixdown* const m = user;
+  lane* const    l = &m->lanes[i];
+  if (m->aligns[i]) {
+    l->align_db   = align_measure_db(m->aligns[i], m->stop, &l->failure);
+    l->has_failed = isnan(l->align_db);
+  }
+}
+
+static bool
+finish_file(audio_out** file, uint64_t* n_over, failure* f)
+{
+  audio_out* const out = *file;
+  *file                = NULL;
+  if (out) {
+    *n_over += audio_out_n_over(out);
+  }
+  return !out || audio_out_finish(out, f);
+}
+
+static bool
+finish_files(mixdown* m, failure* f)
+{
+  bool ok = true;
+  for (uint32_t i = 0; ok && i < m->n_lanes; ++i) {
+    uint64_t n_over_in = 0;
+    ok                 = finish_file(&m->lanes[i].dry_file, &n_over_in, f) &&
+         finish_file(&m->lanes[i].file, &m->n_over[i], f);
+  }
+  return ok;
+}
+
+bool
+mixdown_play(mixdown*                     m,
+             progress*                    bar,
+             const volatile sig_atomic_t* stop,
+             failure*                     f)
+{
+  const lane* const bus = mixdown_bus(m);
+  m->stop               = stop;
+  crew_run(m->crew, measure_align, m, m->n_tracks);
+  while (check_lanes(m, f)) {
+    if (*stop) {
+      return fail_with(f, "%s", "");
+    }
+    if (bus->tape.end >= m->n_total) {
+      return finish_files(m, f);
+    }
+    begin_step(m);
+    crew_run(m->crew, play_lane, m, m->n_lanes);
+    progress_show(bar, bus->tape.end, m->n_total);
+  }
+  return false;
+}

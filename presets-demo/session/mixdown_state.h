@@ -1,0 +1,34 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What getting ready (mixdown.c) and playing (mixdown_play.c) share; of no
+/// concern to others.
+
+#ifndef PRESETS_DEMO_SESSION_MIXDOWN_STATE_H
+#define PRESETS_DEMO_SESSION_MIXDOWN_STATE_H
+
+#include "crew.h"
+#include "mixdown.h"
+
+#include "presets-demo/render/align.h"
+
+struct mixdown {
+  const session*               session;
+  const catalogue*             parts;
+  host*                        host;
+  output_folder*               folder;
+  lane*                        lanes;
+  uint64_t*                    n_over;             ///< By lane
+  uint32_t                     n_lanes, n_sources; ///< Without and with sends
+  uint32_t                     n_tracks;
+  align**                      aligns; ///< By track; NULL without
+  double                       rate_hz;
+  uint64_t                     n_total;
+  crew*                        crew;
+  image                        image;
+  uint64_t                     n_imaged; ///< Frames of the mix seen
+  float                        end_peak;
+  const volatile sig_atomic_t* stop;
+};
+
+#endif // PRESETS_DEMO_SESSION_MIXDOWN_STATE_H

@@ -1,0 +1,96 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "report_plots.h"
+
+#include "figures.h"
+
+#include "presets-demo/render/heap.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define MAX_CURVES 8
+
+static void
+add_reductions(plots* p, const lane* l, lane_plots* l_plots)
+{
+  plot_curve curves[MAX_CURVES];
+  uint32_t   n   = 0;
+  double     max = 0.0;
+  for (uint32_t i = 0; i < lane_n_stages(l) && n < MAX_CURVES; ++i) {
+    const double highest = figures_max(&l->reductions[i]);
+    if (!isnan(highest)) {
+      curves[n++] =
+        (plot_curve){figures_of_stage(l, i).name, &l->reductions[i]};
+      max = fmax(max, highest);
+    }
+  }
+  l_plots->has_reduction = n > 0;
+  if (n) {
+    l_plots->reduction = plots_add_curves(p, curves, n, "dB", 0.0,
+                                          fmax(3.0, 3.0 * ceil(max / 3.0)));
+  }
+}
+
+static void
+add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
+{
+  const uint32_t n = lane_n_stages(l);
+  l_plots->stages  = heap_new(n, sizeof(*l_plots->stages));
+  l_plots->whole =
+    plots_add_spectra(p, &l->probes[0], &l->probes[n], "before", "after");
+  for (uint32_t i = 0; i < n; ++i) {
+    l_plots->stages[i] =
+      plots_add_spectra(p, &l->probes[i], &l->probes[i + 1], "before", "after");
+  }
+  add_reductions(p, l, l_plots);
+}
+
+report_plots
+report_plots_draw(const mixdown* m)
+{
+  const lane* const  bus = mixdown_bus(m);
+  const image* const im  = mixdown_image(m);
+  report_plots       p   = {.plots   = plots_new(),
+                            .n_lanes = mixdown_n_lanes(m),
+                            .lanes = heap_new(mixdown_n_lanes(m), sizeof(lane_plots))};
+  p.mix = plots_add_spectra(p.plots, &bus->probes[0], &bus->out, "into the bus",
+                            "mix");
+  p.mono        = plots_add_difference(p.plots, &im->mono, &bus->out);
+  p.correlation = plots_add_curves(p.plots, &(plot_curve){"", &im->correlation},
+                                   1, "", -1.0, 1.0);
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    add_lane_plots(p.plots, mixdown_lane(m, i), &p.lanes[i]);
+  }
+  p.has_plots = plots_draw(p.plots);
+  return p;
+}
+
+void
+report_plots_clear(report_plots* p)
+{
+  for (uint32_t i = 0; i < p->n_lanes; ++i) {
+    free(p->lanes[i].stages);
+  }
+  free(p->lanes);
+  plots_free(p->plots);
+}
+
+void
+report_plots_print(FILE*               f,
+                   const report_plots* p,
+                   uint32_t            number,
+                   const char*         kind,
+                   const char*         caption,
+                   const char*         more)
+{
+  if (p->has_plots) {
+    (void)fprintf(f,
+                  "<figure class=\"%s\"><figcaption>%s <span>%s</span>"
+                  "</figcaption>\n",
+                  kind, caption, more);
+    plots_print(p->plots, number, caption, f);
+    (void)fputs("</figure>\n", f);
+  }
+}

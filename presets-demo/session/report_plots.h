@@ -1,0 +1,44 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// All plots of a report, drawn in one go and printed where they belong
+
+#ifndef PRESETS_DEMO_SESSION_REPORT_PLOTS_H
+#define PRESETS_DEMO_SESSION_REPORT_PLOTS_H
+
+#include "mixdown.h"
+#include "plots.h"
+
+/// The plots of a lane, by number
+typedef struct {
+  uint32_t  whole;
+  uint32_t* stages;
+  uint32_t  reduction;
+  bool      has_reduction;
+} lane_plots;
+
+typedef struct {
+  plots*      plots;
+  bool        has_plots;
+  uint32_t    mix, mono, correlation;
+  lane_plots* lanes; ///< n_lanes of them
+  uint32_t    n_lanes;
+} report_plots;
+
+/// Without plots (has_plots false) if there is no program that draws them
+report_plots
+report_plots_draw(const mixdown* m);
+
+void
+report_plots_clear(report_plots* p);
+
+/// A figure with its caption; nothing without plots.  `kind` is its class.
+void
+report_plots_print(FILE*               f,
+                   const report_plots* p,
+                   uint32_t            number,
+                   const char*         kind,
+                   const char*         caption,
+                   const char*         more);
+
+#endif // PRESETS_DEMO_SESSION_REPORT_PLOTS_H
