@@ -17,28 +17,179 @@ decay_law_s(const decay_law* law, double f_hz)
   return 1.0 / (mid + low + high);
 }
 
-absorption_warp
-absorption_warp_of(const decay_law* law, double rate_hz)
+// ---------------------------------------------------------------------------
+// Correction
+
+// The octaves that are to hold, and a little weight for what is around them,
+// so that it does not run away
+enum { POINTS = 10, UNKNOWNS = 5, ROUNDS = 3 };
+
+static const double point_hz[POINTS] = {125,  250, 500,  1000, 2000,
+                                        4000, 0,   62.5, 8000, INFINITY};
+static const double weight[POINTS] = {1, 1, 1, 1, 1, 1, 0.03, 0.03, 0.03, 0.03};
+
+/// Of one law at one rate, by point
+typedef struct {
+  double mid, low, high;      ///< Nepers per neper of a reverberation time
+  double warp_low, warp_high; ///< As in absorption_fit
+  double x[POINTS];           ///< tan^2(pi f / rate)
+  double share[POINTS];       ///< weight / rate of decay
+  double rate[POINTS];
+  double a[POINTS][UNKNOWNS]; ///< Relative change of the decay by unknown
+} fit_frame;
+
+/// Both shelves of a path of `n` nepers, corrected
+typedef struct {
+  double mid, low, high; ///< Gains; ln of the first
+  double kl, kh;         ///< Squares of the warped frequencies
+} shelves;
+
+static shelves
+shelves_of(const fit_frame* f, const double* by, double n)
 {
-  const double most = 0.45 * rate_hz;
-  return (absorption_warp){tan(DSP_PI * fmin(law->low_hz, most) / rate_hz),
-                           tan(DSP_PI * fmin(law->high_hz, most) / rate_hz)};
+  return (shelves){.mid  = n * (by[0] - f->mid),
+                   .low  = exp(n * (by[1] - f->low)),
+                   .high = exp(n * (by[2] - f->high)),
+                   .kl   = f->warp_low * f->warp_low * exp(2.0 * by[3]),
+                   .kh   = f->warp_high * f->warp_high * exp(2.0 * by[4])};
 }
 
-absorption
-absorption_of(const decay_law* law, absorption_warp w, double path_s)
+/// ln of their gain
+static double
+gain_at(const shelves* s, double x)
 {
-  const double n       = DECAY_NEPERS * path_s;
-  const double mid     = exp(-n / law->mid_s);
-  const double root_gl = exp(-0.5 * n * (1.0 / law->low_s - 1.0 / law->mid_s));
-  const double root_gh = exp(-0.5 * n * (1.0 / law->high_s - 1.0 / law->mid_s));
+  const double above = (x + s->kl * s->low) * s->high * (s->high * x + s->kh);
+  const double below = (x + s->kl / s->low) * (x + s->kh * s->high);
+  return s->mid + 0.5 * log(above / below);
+}
+
+static fit_frame
+frame_of(const decay_law* law, double rate_hz)
+{
+  const double most = 0.45 * rate_hz;
+  fit_frame    f    = {
+          .mid       = 1.0 / law->mid_s,
+          .low       = 1.0 / law->low_s - 1.0 / law->mid_s,
+          .high      = 1.0 / law->high_s - 1.0 / law->mid_s,
+          .warp_low  = tan(DSP_PI * fmin(law->low_hz, most) / rate_hz),
+          .warp_high = tan(DSP_PI * fmin(law->high_hz, most) / rate_hz),
+  };
+  for (uint32_t j = 0; j < POINTS; ++j) {
+    const double t =
+      tan(DSP_PI * fmin(point_hz[j], 0.4999 * rate_hz) / rate_hz);
+    const double l = t * t / (f.warp_low * f.warp_low);
+    const double h = t * t / (f.warp_high * f.warp_high);
+    // Limits for a small loss, as in decay_law_s()
+    const double low  = 1.0 / (1.0 + l);
+    const double high = h / (1.0 + h);
+    f.x[j]            = t * t;
+    f.rate[j]         = fmax(f.mid + low * f.low + high * f.high, 1e-9);
+    f.share[j]        = weight[j] / f.rate[j];
+
+    const double columns[UNKNOWNS] = {1.0, low, high,
+                                      -2.0 * f.low * low * (1.0 - low),
+                                      2.0 * f.high * high * (1.0 - high)};
+    for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+      f.a[j][i] = f.share[j] * columns[i];
+    }
+  }
+  return f;
+}
+
+/// m y = y in place, m symmetric and positive, by elimination
+static void
+solve(double m[UNKNOWNS][UNKNOWNS], double* y)
+{
+  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+    for (uint32_t r = i + 1; r < UNKNOWNS; ++r) {
+      const double by = m[r][i] / m[i][i];
+      for (uint32_t c = i; c < UNKNOWNS; ++c) {
+        m[r][c] -= by * m[i][c];
+      }
+      y[r] -= by * y[i];
+    }
+  }
+  for (uint32_t i = UNKNOWNS; i-- > 0;) {
+    for (uint32_t c = i + 1; c < UNKNOWNS; ++c) {
+      y[i] -= m[i][c] * y[c];
+    }
+    y[i] /= m[i][i];
+  }
+}
+
+/// One step towards the law for a path of `n` nepers, by least squares
+static void
+step_fit(const fit_frame* f, double n, double* by)
+{
+  const shelves s                     = shelves_of(f, by, n);
+  double        m[UNKNOWNS][UNKNOWNS] = {{0}};
+  double        y[UNKNOWNS]           = {0};
+  for (uint32_t j = 0; j < POINTS; ++j) {
+    const double short_of =
+      -f->share[j] * (f->rate[j] + gain_at(&s, f->x[j]) / n);
+    for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+      y[i] += f->a[j][i] * short_of;
+      for (uint32_t k = 0; k < UNKNOWNS; ++k) {
+        m[i][k] += f->a[j][i] * f->a[j][k];
+      }
+    }
+  }
+  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+    m[i][i] += 1e-6 * m[i][i] + 1e-12; // A flat law leaves two unknowns open
+  }
+  solve(m, y);
+  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+    by[i] += y[i];
+  }
+}
+
+absorption_fit
+absorption_fit_of(const decay_law* law, double rate_hz, double longest_s)
+{
+  const fit_frame f            = frame_of(law, rate_hz);
+  const double    n            = DECAY_NEPERS * longest_s;
+  double          by[UNKNOWNS] = {0};
+
+  // Nothing to correct, and too much of it
+  const double most = n * fmax(fabs(f.low), fabs(f.high));
+  const double keep = clampd((1.4 - most) / 0.5, 0.0, 1.0);
+  for (uint32_t i = 0; i < ROUNDS && most > 1e-6 && keep > 0.0; ++i) {
+    step_fit(&f, n, by);
+  }
+  return (absorption_fit){.low        = f.warp_low,
+                          .high       = f.warp_high,
+                          .longest_s  = longest_s,
+                          .mid_rate   = keep * by[0],
+                          .low_rate   = keep * by[1],
+                          .high_rate  = keep * by[2],
+                          .low_shift  = keep * by[3],
+                          .high_shift = keep * by[4]};
+}
+
+// ---------------------------------------------------------------------------
+// Filters
+
+absorption
+absorption_of(const decay_law* law, const absorption_fit* fit, double path_s)
+{
+  // What a shelf is off by grows with the square of its loss
+  const double n     = DECAY_NEPERS * path_s;
+  const double share = path_s / fit->longest_s * (path_s / fit->longest_s);
+  const double low   = 1.0 / law->low_s - 1.0 / law->mid_s;
+  const double high  = 1.0 / law->high_s - 1.0 / law->mid_s;
+  const double mid   = exp(n * (share * fit->mid_rate - 1.0 / law->mid_s));
+
+  const double root_gl = exp(0.5 * n * (share * fit->low_rate - low));
+  const double root_gh = exp(0.5 * n * (share * fit->high_rate - high));
+  const double wl      = fit->low * exp(share * fit->low_shift);
+  const double wh      = fit->high * exp(share * fit->high_shift);
 
   // Low: (s + k r) / (s + k / r), and `mid` with it
-  const double lp = w.low / root_gl;
-  const double lz = w.low * root_gl;
+  const double lp = wl / root_gl;
+  const double lz = wl * root_gl;
   const double ln = 1.0 / (1.0 + lp);
   // High: (g s + k r) / (s + k r), g = r^2
-  const double hp = w.high * root_gh;
+  const double hp = wh * root_gh;
   const double hg = root_gh * root_gh;
   const double hn = 1.0 / (1.0 + hp);
 

@@ -5,13 +5,17 @@
 ///
 /// A space is described by its reverberation times; a path of some length then
 /// costs 60 dB times the share of the reverberation time that it takes.  Two
-/// first-order shelves give that loss: their shape in dB is proportional to the
-/// gain, so that paths of any length together decay by the same law.  They run
-/// four lanes (lines, channels) at a time and may move.
+/// first-order shelves give that loss.  Their shape in dB is proportional to
+/// the gain only as long as the loss is small: at 4 dB between two bands a line
+/// would ring 2 % longer or shorter than others.  So the gains and frequencies
+/// of the shelves are corrected until paths of all lengths decay by the same
+/// law, within 0.1 % from 125 Hz to 4 kHz while no shelf does more than 8 dB;
+/// beyond that the correction fades out.  They run four lanes (lines, channels)
+/// at a time and may move.
 ///
 /// Proportional losses: J.-M. Jot, A. Chaigne, 90th AES Convention (1991), from
-/// memory; shelves that are half-way, in dB, at their frequency: computed.
-/// All real-time safe.
+/// memory; shelves that are half-way, in dB, at their frequency, and their
+/// corrections: computed.  All real-time safe.
 
 #ifndef COMMON_ABSORPTION_H
 #define COMMON_ABSORPTION_H
@@ -37,18 +41,24 @@ typedef struct {
   double high_d, high_c, high_p;
 } absorption;
 
-/// tan(pi f / rate) of the two frequencies, which does not change with the
-/// times
+/// How the shelves of one law are set at one rate
 typedef struct {
-  double low, high;
-} absorption_warp;
+  double low, high; ///< tan(pi f / rate) of their frequencies
 
-absorption_warp
-absorption_warp_of(const decay_law* law, double rate_hz);
+  // What corrects a path of `longest_s`: nepers per neper of a reverberation
+  // time, and ln of how much the frequencies move
+  double longest_s;
+  double mid_rate, low_rate, high_rate;
+  double low_shift, high_shift;
+} absorption_fit;
+
+/// Settings for paths up to `longest_s`.  About as much as 100 exponentials.
+absorption_fit
+absorption_fit_of(const decay_law* law, double rate_hz, double longest_s);
 
 /// Loss of a path that takes `path_s`.  A few exponentials.
 absorption
-absorption_of(const decay_law* law, absorption_warp w, double path_s);
+absorption_of(const decay_law* law, const absorption_fit* fit, double path_s);
 
 // ---------------------------------------------------------------------------
 // Four at a time

@@ -56,9 +56,14 @@ fdn_reset(fdn* f)
 static void
 losses_of(const fdn* f, const decay_law* law, loss_lanes* losses)
 {
-  const absorption_warp w = absorption_warp_of(law, f->rate_hz);
+  uint32_t longest = 0;
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
-    const absorption a = absorption_of(law, w, f->length[i] / f->rate_hz);
+    longest = f->length[i] > longest ? f->length[i] : longest;
+  }
+  const absorption_fit fit =
+    absorption_fit_of(law, f->rate_hz, longest / f->rate_hz);
+  for (uint32_t i = 0; i < FDN_LINES; ++i) {
+    const absorption a = absorption_of(law, &fit, f->length[i] / f->rate_hz);
     // A quarter, because the butterflies leave out what makes them orthogonal
     loss_set_lane(&losses[i / 4], i % 4, &a, 0.25);
   }

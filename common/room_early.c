@@ -108,8 +108,9 @@ room_early_control(room_early* e)
 static void
 walls_of(loss_lanes* l, const decay_law* law, double volume_m3, double rate_hz)
 {
-  const absorption_warp w = absorption_warp_of(law, rate_hz);
-  const absorption      a = absorption_of(law, w, room_mean_path_s(volume_m3));
+  const double         path_s = room_mean_path_s(volume_m3);
+  const absorption_fit fit    = absorption_fit_of(law, rate_hz, path_s);
+  const absorption     a      = absorption_of(law, &fit, path_s);
   for (uint32_t k = 0; k < 4; ++k) {
     loss_set_lane(l, k, &a, 1.0);
   }

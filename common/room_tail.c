@@ -92,10 +92,10 @@ room_tail_lay_line(room_tail* t, uint32_t i, double rate_hz)
 static void
 way_of(const room_tail* t, const decay_law* law, double rate_hz, loss_lanes* l)
 {
-  const absorption_warp w      = absorption_warp_of(law, rate_hz);
-  const double          path_s = room_tail_delay_s(t->lengths) +
+  const double path_s = room_tail_delay_s(t->lengths) +
                         diffusers_s(room_scale(t->lengths.volume_m3));
-  const absorption a = absorption_of(law, w, path_s);
+  const absorption_fit fit = absorption_fit_of(law, rate_hz, path_s);
+  const absorption     a   = absorption_of(law, &fit, path_s);
   // The gain of the whole, too; two sources share the power of one
   for (uint32_t k = 0; k < 4; ++k) {
     loss_set_lane(l, k, &a, sqrt(0.5) * (double)t->gain);
