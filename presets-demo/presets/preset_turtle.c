@@ -126,16 +126,12 @@ print_string(FILE* out, const char* text)
   (void)fputc('"', out);
 }
 
-/// The shortest decimal that reads back as the same float; with a point unless
-/// it is an integer by kind
+/// The shortest decimal that reads back as the same float.  With a point even
+/// for choices: ports are floats, and a host (lv2file) takes no other values.
 static void
-print_value(FILE* out, const control_input* c, float value)
+print_value(FILE* out, float value)
 {
   char text[64];
-  if (c->kind != CONTROL_NUMBER || c->is_integer) {
-    (void)fprintf(out, "%.0f", (double)value);
-    return;
-  }
   for (int decimals = 1; decimals <= 30; ++decimals) {
     (void)snprintf(text, sizeof(text), "%.*f", decimals, (double)value);
     if (strtof(text, NULL) == value) {
@@ -202,7 +198,7 @@ print_preset(FILE*                out,
     if (strcmp(c->symbol, "enabled") != 0) {
       (void)fprintf(out, "%s [\n\t\tlv2:symbol \"%s\" ;\n\t\tpset:value ",
                     is_first ? " ;\n\tlv2:port" : " ,", c->symbol);
-      print_value(out, c, stage->values[i]);
+      print_value(out, stage->values[i]);
       (void)fputs("\n\t]", out);
       is_first = false;
     }
