@@ -5,7 +5,8 @@
 ///
 /// A case is a form of a plugin, a sample rate and a series of steps: set a
 /// control to any bits, connect or disconnect it, choose what comes in (NaN and
-/// infinity too), play any number of frames, in place or not, reactivate.
+/// infinity too), play any number of frames, with buffers of its own or shared
+/// ones, reactivate.
 ///
 /// Two instances get the same: `whole` plays each block at once, `cut` in
 /// pieces, and is made anew where the other is reactivated.  Promises: both
@@ -25,6 +26,14 @@
 #define OUT_LIMIT   1e9F ///< +180 dBFS: beyond is out of control
 #define GUARD       4242.0F
 
+/// Where inputs lie; LV2 allows all of these without lv2:inPlaceBroken
+typedef enum {
+  APART,    ///< In buffers of their own
+  IN_PLACE, ///< In that of the output of the same channel
+  CROSSED,  ///< In that of the output of the other channel
+  COMMON    ///< Both in one
+} layout;
+
 typedef struct {
   LV2_Handle handle;
   float      meter[MAX_PORTS];
@@ -39,7 +48,7 @@ typedef struct {
   float                 control[MAX_PORTS];
   uint64_t              connected; ///< Bit per control
   uint64_t              metered;   ///< Bit per meter
-  bool                  is_in_place;
+  layout                layout;
   uint32_t              kind; ///< Of input
   float                 level;
   uint32_t              seed;
@@ -166,6 +175,22 @@ fill(subject* s, float* x, uint32_t n)
   }
 }
 
+/// Of channel `k`
+static float*
+input_of(const subject* s, const twin* t, float* const* in, uint32_t k)
+{
+  switch (s->layout) {
+    case IN_PLACE:
+      return t->out[k];
+    case CROSSED:
+      return t->out[MAX_CHANNELS - 1 - k];
+    case COMMON:
+      return in[0];
+    default:
+      return in[k];
+  }
+}
+
 /// Frames `at` to `at + n` of the block
 static void
 run_part(const subject* s,
@@ -176,8 +201,7 @@ run_part(const subject* s,
 {
   const uint32_t audio = s->n_params + s->n_meters;
   for (uint32_t k = 0; k < s->form.n_in; ++k) {
-    s->type->connect_port(t->handle, audio + k,
-                          (s->is_in_place ? t->out[k] : in[k]) + at);
+    s->type->connect_port(t->handle, audio + k, input_of(s, t, in, k) + at);
   }
   for (uint32_t k = 0; k < s->form.n_out; ++k) {
     s->type->connect_port(t->handle, audio + s->form.n_in + k, t->out[k] + at);
@@ -188,13 +212,17 @@ run_part(const subject* s,
 /// Exactly as long as the block, so that the address sanitizer sees a frame
 /// too many; without it the guard does
 static void
-new_buffers(twin* t, float* const* in, uint32_t n)
+new_buffers(const subject* s, twin* t, float* const* in, uint32_t n)
 {
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     t->out[k] = malloc((n + 1) * sizeof(float));
     FUZZ_CHECK(t->out[k], "no memory");
-    memcpy(t->out[k], in[k], n * sizeof(float));
     t->out[k][n] = GUARD;
+  }
+  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
+    float* const to = s->layout == CROSSED ? t->out[MAX_CHANNELS - 1 - k] //
+                                           : t->out[k];
+    memcpy(to, in[k], n * sizeof(float));
   }
 }
 
@@ -238,8 +266,8 @@ play(subject* s, fuzz_bytes* b, uint32_t n)
     FUZZ_CHECK(in[k], "no memory");
     fill(s, in[k], n);
   }
-  new_buffers(&s->whole, in, n);
-  new_buffers(&s->cut, in, n);
+  new_buffers(s, &s->whole, in, n);
+  new_buffers(s, &s->cut, in, n);
 
   run_part(s, &s->whole, in, 0, n);
   uint32_t at = 0;
@@ -337,7 +365,7 @@ step(subject* s, fuzz_bytes* b)
       if (what & 0x80U) {
         reactivate(s);
       } else {
-        s->is_in_place = !s->is_in_place;
+        s->layout = (layout)(what >> 3U & 3U);
       }
       return 0;
     default: {
