@@ -4,6 +4,7 @@
 #include "audio_in.h"
 
 #include "common/dsp.h"
+#include "cut_short.h"
 #include "heap.h"
 
 #include <sndfile.h>
@@ -172,7 +173,7 @@ open_file(audio_in* a)
       "FLAC or AIFF",
       a->path, sf_strerror(NULL));
   }
-  return check_format(a);
+  return check_format(a) && cut_short_check(a->file, a->path, a->f);
 }
 
 audio_in*

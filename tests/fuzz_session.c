@@ -1,0 +1,119 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Fuzz target: any text as a session.
+///
+/// Promises: it is read, with every number in its range and names that are fit
+/// for files, or refused, with one line that begins with the file's name and
+/// nothing kept.
+
+#include "fuzz.h"
+
+#include "presets-demo/session/session_file.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <unistd.h>
+
+static char folder[256];
+
+static void
+write_text(const char* name, const uint8_t* text, size_t size)
+{
+  FILE* const file = fopen(name, "wb");
+  FUZZ_CHECK(file && fwrite(text, 1, size, file) == size && !fclose(file), "%s",
+             name);
+}
+
+static void
+leave(void)
+{
+  (void)unlink("s.ini");
+  (void)unlink("a.wav");
+  (void)unlink("t.ini");
+  (void)rmdir(folder);
+}
+
+/// Once: a folder with the two files that sessions name
+static void
+enter(void)
+{
+  const char* const base = getenv("TMPDIR");
+  if (*folder) {
+    return;
+  }
+  (void)snprintf(folder, sizeof(folder), "%s/dustcap-fuzz-XXXXXX",
+                 base ? base : "/tmp");
+  FUZZ_CHECK(mkdtemp(folder) && !chdir(folder), "%s", folder);
+  write_text("a.wav", (const uint8_t*)"", 0);
+  write_text("t.ini", (const uint8_t*)"", 0);
+  (void)atexit(leave);
+}
+
+static void
+check_in(float x, float min, float max, const char* what)
+{
+  FUZZ_CHECK(isfinite(x) && x >= min && x <= max, "%s = %g", what, (double)x);
+}
+
+static void
+check_strip(const session_strip* s)
+{
+  check_in(s->gain_db, -60.0F, 24.0F, "gain_db");
+  check_in(s->pan, -100.0F, 100.0F, "pan");
+  FUZZ_CHECK(s->align == 0.0F || s->align == 1.0F, "align = %g",
+             (double)s->align);
+  for (uint32_t k = 0; k < SESSION_N_SENDS; ++k) {
+    check_in(s->send_db[k], SESSION_OFF_DB, 12.0F, "a send");
+  }
+}
+
+/// It becomes part of the path of a stem
+static void
+check_name(const char* name)
+{
+  FUZZ_CHECK(*name && *name != '.' && strlen(name) <= 48, "'%s'", name);
+  for (const char* c = name; *c; ++c) {
+    FUZZ_CHECK(isalnum((unsigned char)*c) || strchr(" -_.+", *c), "'%s'", name);
+  }
+}
+
+static void
+check_session(const session* s)
+{
+  FUZZ_CHECK(s->n_tracks > 0, "read, but empty");
+  for (uint32_t i = 0; i < s->n_tracks; ++i) {
+    check_name(s->tracks[i].name);
+    check_strip(&s->tracks[i]);
+    FUZZ_CHECK(s->tracks[i].file, "no file");
+    for (uint32_t k = 0; k < i; ++k) {
+      FUZZ_CHECK(strcmp(s->tracks[i].name, s->tracks[k].name) != 0, "%s twice",
+                 s->tracks[i].name);
+    }
+  }
+  if (s->output.rate_hz != 0.0F) {
+    check_in(s->output.rate_hz, 8000.0F, 384000.0F, "rate_hz");
+  }
+  check_in(s->output.tail_s, 0.0F, 60.0F, "tail_s");
+  FUZZ_CHECK(s->output.bits == (float)SAMPLES_24 ||
+               s->output.bits == (float)SAMPLES_FLOAT,
+             "bits = %g", (double)s->output.bits);
+}
+
+int
+LLVMFuzzerTestOneInput(const uint8_t* data, size_t size)
+{
+  enter();
+  write_text("s.ini", data, size);
+  session s;
+  failure f = {""};
+  if (session_load(&s, "s.ini", &f)) {
+    check_session(&s);
+  } else {
+    FUZZ_CHECK(!s.n_tracks && !s.tracks, "refused, but kept");
+    FUZZ_CHECK(!strncmp(f.text, "s.ini:", 6) && !strchr(f.text, '\n'), "'%s'",
+               f.text);
+  }
+  session_clear(&s);
+  return 0;
+}
