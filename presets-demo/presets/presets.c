@@ -11,6 +11,7 @@
 
 #include <errno.h>
 #include <getopt.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -292,6 +293,8 @@ main(int argc, char** argv)
     }
     return status;
   }
+  // A file at its size limit is a write error, not the end of the program
+  (void)signal(SIGXFSZ, SIG_IGN);
   catalogue parts;
   bool      ok = catalogue_open(&parts, bundle_folder(&o), &f);
   if (ok) {

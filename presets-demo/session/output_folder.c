@@ -1,12 +1,15 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
+#define _GNU_SOURCE // renameat2()
+
 #include "output_folder.h"
 
 #include "presets-demo/render/heap.h"
 
 #include <dirent.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -223,35 +226,53 @@ remove_folder(char* path)
   (void)rmdir(path);
 }
 
+/// The old folder becomes the part, the part the folder, at once: whoever looks
+/// or ends this program sees the one or the other.  False where the system or
+/// the kind of disk has no such thing.
+static bool
+exchange(const output_folder* o)
+{
+#ifdef RENAME_EXCHANGE
+  return !renameat2(AT_FDCWD, o->part_path, AT_FDCWD, o->path, RENAME_EXCHANGE);
+#else
+  (void)o;
+  return false;
+#endif
+}
+
+/// In two steps, and back if the second fails
+static bool
+replace(const output_folder* o)
+{
+  char* const old = heap_print("%s.old", o->part_path);
+  bool        ok  = !rename(o->path, old);
+  if (ok && rename(o->part_path, o->path)) {
+    const int error = errno;
+    (void)rename(old, o->path);
+    errno = error;
+    ok    = false;
+  } else if (ok) {
+    remove_folder(old);
+  }
+  free(old);
+  return ok;
+}
+
 bool
 output_folder_finish(output_folder* o, failure* f)
 {
   *f->text = '\0';
   // It may have changed meanwhile
-  bool        ok      = may_replace(o->path, f) && write_list(o, f);
-  char* const old     = heap_print("%s.old", o->part_path);
-  bool        has_old = false;
-  if (ok && is_folder(o->path)) {
-    has_old = !rename(o->path, old);
-    ok      = has_old;
-  }
-  if (ok && rename(o->part_path, o->path)) {
-    ok = false;
-    if (has_old) {
-      (void)rename(old, o->path);
-    }
-  } else if (ok) {
-    free(o->part_path);
-    o->part_path = NULL;
-    if (has_old) {
-      remove_folder(old);
-    }
+  bool ok = may_replace(o->path, f) && write_list(o, f);
+  if (ok) {
+    // What is left under the name of the part is removed below
+    ok = is_folder(o->path) ? exchange(o) || replace(o)
+                            : !rename(o->part_path, o->path);
   }
   if (!ok && !*f->text) {
     (void)fail_with(f, "%s: cannot get its name (%s)", o->path,
                     strerror(errno));
   }
-  free(old);
   output_folder_abandon(o);
   return ok;
 }
