@@ -5,8 +5,7 @@
 
 #include "audio_in.h"
 #include "heap.h"
-
-#include <sndfile.h>
+#include "out_bytes.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -26,6 +25,7 @@
 struct audio_out {
   char*         path;
   char*         part_path; ///< Until it is complete
+  out_bytes     bytes;
   SNDFILE*      file;
   uint32_t      n_channels;
   sample_format samples;
@@ -87,7 +87,7 @@ choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
 }
 
 /// A new file beside the target, with the access the target has or would have
-static int
+static bool
 open_part(audio_out* a, failure* f)
 {
   struct stat  status;
@@ -97,22 +97,23 @@ open_part(audio_out* a, failure* f)
   if (exists && !S_ISREG(status.st_mode)) {
     (void)fail_with(f, "%s: is not an ordinary file; expected one, or none",
                     a->path);
-    return -1;
+    return false;
   }
   const char* const slash  = strrchr(a->path, '/');
   const int         folder = slash ? (int)(slash + 1 - a->path) : 0;
   a->part_path =
     heap_print("%.*s.%s.XXXXXX", folder, a->path, a->path + folder);
-  const int descriptor = mkstemp(a->part_path);
-  if (descriptor < 0) {
+  a->bytes.descriptor = mkstemp(a->part_path);
+  if (a->bytes.descriptor < 0) {
     (void)fail_with(f, "%s: cannot write in that folder (%s)", a->path,
                     strerror(errno));
     free(a->part_path);
     a->part_path = NULL;
-    return -1;
+    return false;
   }
-  (void)fchmod(descriptor, (exists ? status.st_mode : 0666 & ~mask) & 0777);
-  return descriptor;
+  (void)fchmod(a->bytes.descriptor,
+               (exists ? status.st_mode : 0666 & ~mask) & 0777);
+  return true;
 }
 
 audio_out*
@@ -122,14 +123,14 @@ audio_out_open(const audio_out_spec* spec, failure* f)
   if (!choose_format(spec, &format, f)) {
     return NULL;
   }
-  audio_out* const a   = heap_new(1, sizeof(*a));
-  a->path              = heap_copy(spec->path);
-  a->n_channels        = spec->n_channels;
-  a->samples           = spec->samples;
-  a->dither            = 1;
-  const int descriptor = open_part(a, f);
-  if (descriptor >= 0) {
-    a->file = sf_open_fd(descriptor, SFM_WRITE, &format, SF_TRUE);
+  audio_out* const a  = heap_new(1, sizeof(*a));
+  a->path             = heap_copy(spec->path);
+  a->bytes.descriptor = -1;
+  a->n_channels       = spec->n_channels;
+  a->samples          = spec->samples;
+  a->dither           = 1;
+  if (open_part(a, f)) {
+    a->file = out_bytes_open(&a->bytes, &format);
     if (a->file) {
       // It would hold the time of writing: other bytes each time
       (void)sf_command(a->file, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
@@ -193,10 +194,10 @@ audio_out_write(audio_out* a, const float* const* x, uint32_t n, failure* f)
   for (uint32_t i = 0; i < n; i += WRITE_FRAMES) {
     const uint32_t     now    = n - i < WRITE_FRAMES ? n - i : WRITE_FRAMES;
     const float* const from[] = {x[0] + i, x[a->n_channels - 1] + i};
-    errno                     = 0;
-    if (write_some(a, from, now) != (sf_count_t)now) {
+    if (write_some(a, from, now) != (sf_count_t)now || a->bytes.error) {
       return fail_with(f, "%s: cannot be written (%s)", a->path,
-                       errno ? strerror(errno) : sf_strerror(a->file));
+                       a->bytes.error ? strerror(a->bytes.error)
+                                      : sf_strerror(a->file));
     }
   }
   return true;
@@ -211,13 +212,13 @@ audio_out_n_over(const audio_out* a)
 bool
 audio_out_finish(audio_out* a, failure* f)
 {
-  errno           = 0;
-  const int error = sf_close(a->file);
-  a->file         = NULL;
-  bool ok         = true;
-  if (error) {
+  const int format_error = sf_close(a->file);
+  const int error        = out_bytes_close(&a->bytes);
+  a->file                = NULL;
+  bool ok                = true;
+  if (error || format_error) {
     ok = fail_with(f, "%s: cannot be completed (%s)", a->path,
-                   errno ? strerror(errno) : sf_error_number(error));
+                   error ? strerror(error) : sf_error_number(format_error));
   } else if (rename(a->part_path, a->path)) {
     ok = fail_with(f, "%s: cannot get its name (%s)", a->path, strerror(errno));
   } else {
@@ -233,6 +234,7 @@ audio_out_abandon(audio_out* a)
 {
   if (a) {
     (void)sf_close(a->file);
+    (void)out_bytes_close(&a->bytes);
     if (a->part_path) {
       (void)unlink(a->part_path);
     }

@@ -1,0 +1,28 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Bytes on their way into a file, for libsndfile, which does not tell of all
+/// writes that fail: what FLAC still holds when it is closed may be lost
+/// without a word.  Here the first failure is kept.
+
+#ifndef PRESETS_DEMO_OUT_BYTES_H
+#define PRESETS_DEMO_OUT_BYTES_H
+
+#include <sndfile.h>
+
+typedef struct {
+  int descriptor; ///< Of the file; -1: none
+  int error;      ///< errno of the first write that failed, or 0
+} out_bytes;
+
+/// Open for writing; the descriptor stays the caller's.  NULL with the reason
+/// in sf_strerror(NULL).
+SNDFILE*
+out_bytes_open(out_bytes* b, SF_INFO* format);
+
+/// Close the descriptor, after the SNDFILE; the error of any write or of this,
+/// or 0
+int
+out_bytes_close(out_bytes* b);
+
+#endif // PRESETS_DEMO_OUT_BYTES_H
