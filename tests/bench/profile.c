@@ -1,0 +1,69 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Plays one plugin for callgrind, which counts what happens in profile_play()
+/// (tests/bench/profile.sh).
+
+#include "bench.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void
+profile_play(const subject* s, uint32_t n_frames);
+
+__attribute__((noinline)) void
+profile_play(const subject* s, uint32_t n_frames)
+{
+  const float* const in[] = {bench_input[0], bench_input[1]};
+  (void)subject_pass(s, in, n_frames, BENCH_BLOCK);
+}
+
+int
+main(int argc, char** argv)
+{
+  if (argc < 4) {
+    fprintf(stderr, "usage: profile BUNDLE_FOLDER URI FRAMES [SYMBOL=VALUE]..."
+                    "\n");
+    return 2;
+  }
+  const uint32_t n_frames = (uint32_t)strtoul(argv[3], NULL, 10);
+  if (n_frames < BENCH_BLOCK || n_frames > BENCH_FRAMES / 2) {
+    fprintf(stderr, "profile: frames: expected %u to %u\n", BENCH_BLOCK,
+            BENCH_FRAMES / 2);
+    return 2;
+  }
+
+  bench_bundle b = bench_open(argv[1]);
+  bench_fill_input();
+  const plugin* p = NULL;
+  for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
+    for (uint32_t form = 0; form < shell_form_count(p); ++form) {
+      if (strcmp(shell_form(p, form).uri, argv[2]) != 0) {
+        continue;
+      }
+      subject s;
+      subject_open(&s, &b, p, form, BENCH_RATE_HZ);
+      for (int i = 4; i < argc; ++i) {
+        char* const value = strchr(argv[i], '=');
+        if (value) {
+          *value = '\0';
+        }
+        if (!value || !subject_set(&s, argv[i], strtof(value + 1, NULL))) {
+          fprintf(stderr, "profile: %s: no such control\n", argv[i]);
+          return 2;
+        }
+      }
+      // Unseen: what happens at the start only, such as tables being built
+      const float* const in[] = {bench_input[0], bench_input[1]};
+      (void)subject_pass(&s, in, BENCH_FRAMES / 4, BENCH_BLOCK);
+      profile_play(&s, n_frames);
+      subject_close(&s);
+      bench_close(&b);
+      return 0;
+    }
+  }
+  fprintf(stderr, "profile: no plugin %s\n", argv[2]);
+  return 2;
+}
