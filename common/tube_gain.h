@@ -35,7 +35,10 @@
 #include "dsp.h"
 #include "tube_table.h"
 
-/// Parts, in ohm, farad
+/// Parts, in ohm, farad.  Each capacitor that the tube's currents charge must
+/// have a time constant, with the least resistance that it meets, of two groups
+/// of samples or more (12AX7 at 64 kHz: cathode_f from 0.2 uF up): the cathode
+/// may be as good as unbypassed over the bass and the middle, not at all rates.
 typedef struct {
   double plate_ohm;
   double cathode_ohm, cathode_f;

@@ -1,22 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A triode stage in time: against textbook formulas, and against the ordinary
-/// differential equations of the circuit solved by scipy.
+/// A triode stage in time, against textbook formulas.
 ///
 /// "Computed twice": by two separately written programs with the same
-/// equations.  LSODA: scipy.integrate.solve_ivp(method='LSODA', rtol=1e-8,
-/// atol=1e-10, max_step=1/(40 f)), scipy 1.10, of the circuit with every
-/// capacitor as a state and the tube solved by brentq.
+/// equations.
 
 #include "tube_rig.h"
 
-#include "common/tube_voice.h"
-
 static tube_rig rig;
-
-// Whole samples in a period of 82 Hz
-#define RATE_82_HZ (82.0 * 2340.0)
 
 static void
 test_operating_point(void** state)
@@ -140,111 +132,6 @@ test_power_law(void** state)
   }
 }
 
-/// A case of the differential equations: from rest, the window at the end
-typedef struct {
-  double f_hz, drive_v, end_s, window_s;
-  double first_v, db[4];
-  double plate_v; ///< Mean; 0: not compared
-} ode_case;
-
-static void
-check_ode_case(const ode_case* c, double within_db)
-{
-  double       db[4];
-  const double first = rig_harmonics(&rig, c->f_hz, c->drive_v,
-                                     c->end_s - c->window_s, c->window_s, db);
-  assert_near(gain_to_db(first / c->first_v), 0.0, within_db);
-  for (uint32_t h = 0; h < 4; ++h) {
-    if (c->db[h] > -60.0) {
-      assert_near(db[h], c->db[h], within_db);
-    } else if (c->db[h] > -90.0) {
-      assert_near(db[h], c->db[h], 0.5);
-    } else {
-      assert_below(db[h], -90.0);
-    }
-  }
-}
-
-static const ode_case one_stage[] = {
-  {1000,
-   0.5,
-   0.06,
-   0.02,
-   25.8051,
-   {-31.661, -46.999, -72.820, -89.334},
-   162.682},
-  {1000,
-   2.0,
-   0.06,
-   0.02,
-   68.1558,
-   {-13.950, -22.092, -27.106, -40.967},
-   181.609},
-  {1000,
-   10.0,
-   0.06,
-   0.02,
-   64.5633,
-   {-3.696, -12.061, -25.061, -14.811},
-   202.111},
-  {82,
-   0.5,
-   7.0 / 82,
-   2.0 / 82,
-   24.8481,
-   {-31.680, -46.916, -71.520, -93.655},
-   162.706},
-  {82,
-   2.0,
-   7.0 / 82,
-   2.0 / 82,
-   66.3056,
-   {-14.697, -20.991, -27.237, -40.109},
-   180.573},
-  {82,
-   10.0,
-   7.0 / 82,
-   2.0 / 82,
-   64.6118,
-   {-3.975, -13.745, -19.872, -14.272},
-   200.528},
-};
-
-/// Shift of the mean plate voltage
-static double
-plate_shift(const ode_case* c, double rate_hz)
-{
-  const double   start_s  = c->end_s - c->window_s;
-  const uint32_t n        = (uint32_t)lrint(c->window_s * rate_hz);
-  const uint32_t n_settle = (uint32_t)lrint(start_s * rate_hz);
-  double* const  y        = malloc(n * sizeof(double));
-  assert_non_null(y);
-  rig_start(&rig, &rig_stage, TUBE_OUT_SOURCE, rate_hz);
-  rig_sines(&rig, c->f_hz, c->drive_v, 0.0, 0.0, NULL, n_settle);
-  rig_sines(&rig, c->f_hz, c->drive_v, 0.0, 0.0, y, n);
-  double mean = 0.0;
-  for (uint32_t k = 0; k < n; ++k) {
-    mean += y[k] / n;
-  }
-  free(y);
-  return mean;
-}
-
-static void
-test_harmonics_of_the_equations(void** state)
-{
-  (void)state;
-  rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
-  for (uint32_t i = 0; i < sizeof(one_stage) / sizeof(one_stage[0]); ++i) {
-    const ode_case* const c       = &one_stage[i];
-    const double          rate_hz = c->f_hz == 82.0 ? RATE_82_HZ : RIG_RATE_HZ;
-    rig_start(&rig, &rig_stage, TUBE_OUT_LOAD, rate_hz);
-    check_ode_case(c, 0.1);
-    const double shift = c->plate_v - 163.048;
-    assert_near(plate_shift(c, rate_hz), shift, 0.03 * fabs(shift) + 0.03);
-  }
-}
-
 static void
 test_steady_harmonics(void** state)
 {
@@ -291,45 +178,6 @@ test_intermodulation(void** state)
     assert_near(gain_to_db(rig_tone(y, 19200, at[i][0], RIG_RATE_HZ) / base),
                 at[i][1], 0.05);
   }
-}
-
-/// Time from the end of a 100 ms burst until a 50 mV probe has come back to -3
-/// dB, in ms
-static double
-recovery_ms(double burst_v)
-{
-  enum { period = 192, n = 200 };
-  static double y[period];
-  rig_start(&rig, &rig_stage, TUBE_OUT_LOAD, RIG_RATE_HZ);
-  rig_sines(&rig, 1000.0, 0.05, 0.0, 0.0, NULL, 96000);
-  rig_sines(&rig, 1000.0, 0.05, 0.0, 0.0, y, period);
-  const double whole = rig_tone(y, period, 1000.0, RIG_RATE_HZ);
-
-  rig_sines(&rig, 1000.0, burst_v, 0.0, 0.0, NULL, 19200);
-  double last_low = 0.0;
-  for (uint32_t i = 0; i < n; ++i) {
-    rig_sines(&rig, 1000.0, 0.05, 0.0, 0.0, y, period);
-    // What drifts shows as a ramp: subtract it
-    const double slope = (y[period - 1] - y[0]) / (period - 1);
-    for (uint32_t k = 0; k < period; ++k) {
-      y[k] -= slope * k;
-    }
-    if (rig_tone(y, period, 1000.0, RIG_RATE_HZ) < whole / sqrt(2.0)) {
-      last_low = i + 1.0;
-    }
-  }
-  return last_low;
-}
-
-static void
-test_blocking(void** state)
-{
-  (void)state;
-  // Grid current has charged the coupling capacitor, which discharges with 22.8
-  // ms.  LSODA, read in the same way.
-  rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
-  assert_near(recovery_ms(10.0), 30.0, 1.0);
-  assert_near(recovery_ms(30.0), 54.0, 1.0);
 }
 
 static void
@@ -399,81 +247,56 @@ test_vectors_make_the_same_bits(void** state)
   }
 }
 
-// The first two stages of the preamplifier, without input capacitance, against
-// LSODA of both with the real coupling between them: plate 1 loaded by the
-// divider and by the grid of stage 2.  Windows: 20 to 30 ms; the fifth period.
-
-static const ode_case two_stages[] = {
-  {1000, 0.02, 0.03, 0.01, 6.53326, {-46.491, -72.152, -109.3, -110.2}, 0},
-  {1000, 0.1, 0.03, 0.01, 32.04747, {-32.887, -43.537, -65.317, -75.951}, 0},
-  {1000, 0.5, 0.03, 0.01, 83.15161, {-26.084, -13.793, -32.964, -24.538}, 0},
-  {82, 0.1, 5.0 / 82, 1.0 / 82, 16.34707, {-37.091, -54.344, -83.9, -108.2}, 0},
-  {82,
-   0.5,
-   5.0 / 82,
-   1.0 / 82,
-   63.08219,
-   {-28.837, -19.005, -35.038, -41.203},
-   0},
-  {82,
-   2.0,
-   5.0 / 82,
-   1.0 / 82,
-   84.29773,
-   {-34.275, -10.255, -35.773, -16.239},
-   0},
-};
-
+/// Largest voltage at the load while the source jumps between +-1000 V at
+/// random, and that 2 s later
 static void
-test_two_stages_of_the_equations(void** state)
+stress(double rate_hz, double* largest_v, double* left_v)
 {
-  (void)state;
-  tube_parts first = tube_voice_first_parts;
-  tube_parts later = tube_voice_later_parts;
-  first.input_f = later.input_f = 0.0;
-  rig_table(&rig, &first, TUBE_SUPPLY_V);
-  for (uint32_t i = 0; i < sizeof(two_stages) / sizeof(two_stages[0]); ++i) {
-    const ode_case* const c       = &two_stages[i];
-    const double          rate_hz = c->f_hz == 82.0 ? RATE_82_HZ : RIG_RATE_HZ;
-    rig_start(&rig, &first, TUBE_OUT_LOAD, rate_hz);
-    rig.n_stages = 2;
-    tube_gain_init(&rig.gain[0], &rig.table, &first, TUBE_OUT_SOURCE,
-                   TUBE_PLATE_SOURCE_OHM, rate_hz);
-    tube_gain_init(&rig.gain[1], &rig.table, &later, TUBE_OUT_LOAD, 0.0,
-                   rate_hz);
-    tube_gain_reset(&rig.gain[0], &rig.rest.at);
-    tube_gain_reset(&rig.gain[1], &rig.rest.at);
-    // Far into overdrive the plate's resistance is no longer that at rest
-    check_ode_case(c, c->drive_v < 1.0 ? 0.1 : 0.3);
+  static double y[4096];
+  uint32_t      seed = 5;
+  *largest_v         = 0.0;
+  for (uint32_t k = 0; k < 100; ++k) {
+    for (uint32_t j = 0; j < 4096; ++j) {
+      y[j] = check_noise(&seed) > 0.0F ? 1000.0 : -1000.0;
+    }
+    tube_gain_process(rig.gain, 1, &rig.rest, 4, y, 4096);
+    for (uint32_t j = 0; j < 4096; ++j) {
+      assert_true(isfinite(y[j]));
+      *largest_v = fmax(*largest_v, fabs(y[j]));
+    }
   }
+  rig_sines(&rig, 0.0, 0.0, 0.0, 0.0, NULL, (uint32_t)(2.0 * rate_hz) & ~3U);
+  rig_sines(&rig, 0.0, 0.0, 0.0, 0.0, y, 4096);
+  *left_v = fabs(y[4095]);
 }
 
 static void
 test_survives(void** state)
 {
   (void)state;
-  static const double rates[] = {64000, 192000, 384000};
-  static double       y[4096];
+  // The plate stays between 0 V and the supply, and so does the mean of it that
+  // the load's capacitor holds: the load cannot get more than 250 V.  That mean
+  // stays away from both ends: 162 V were the most in another program.  Cathode
+  // fully, half and, up to 1 kHz, not bypassed (0.1 uF: zero at 1.06 kHz);
+  // grid behind a capacitor, and direct-coupled.
+  static const struct {
+    double rate_hz, cathode_f;
+  } at[] = {
+    {44100, 22e-6},   {44100, 0.68e-6}, {192000, 22e-6},   {192000, 0.68e-6},
+    {192000, 0.1e-6}, {384000, 22e-6},  {384000, 0.68e-6}, {384000, 0.1e-6},
+  };
   rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
-  for (uint32_t i = 0; i < 6; ++i) {
-    tube_parts p = rig_stage;
-    p.cathode_f  = i < 3 ? 22e-6 : 0.68e-6;
-    rig_start(&rig, &p, TUBE_OUT_LOAD, rates[i % 3]);
-    uint32_t seed = 5;
-    for (uint32_t k = 0; k < 100; ++k) {
-      for (uint32_t j = 0; j < 4096; ++j) {
-        y[j] = check_noise(&seed) > 0.0F ? 1000.0 : -1000.0;
-      }
-      tube_gain_process(rig.gain, 1, &rig.rest, 4, y, 4096);
-      for (uint32_t j = 0; j < 4096; ++j) {
-        assert_true(fabs(y[j]) < 400.0); // False for NaN
-      }
-    }
-    // And comes back
-    rig_sines(&rig, 0.0, 0.0, 0.0, 0.0, NULL,
-              (uint32_t)(2.0 * rates[i % 3]) & ~3U);
-    rig_sines(&rig, 0.0, 0.0, 0.0, 0.0, y, 4096);
-    assert_near(y[4095], 0.0, 0.01);
+  for (uint32_t i = 0; i < 16; ++i) {
+    const double rate_hz = at[i / 2].rate_hz;
+    tube_parts   p       = rig_stage;
+    p.cathode_f          = at[i / 2].cathode_f;
+    p.coupling_f         = i % 2 ? 0.0 : rig_stage.coupling_f;
+    double largest       = 0.0;
+    double left          = 0.0;
+    rig_start(&rig, &p, TUBE_OUT_LOAD, rate_hz);
+    stress(rate_hz, &largest, &left);
+    assert_below(largest, 200.0);
+    assert_below(left, 1e-6);
   }
 }
 
@@ -487,14 +310,11 @@ main(void)
     cmocka_unit_test(test_cathode_shelf),
     cmocka_unit_test(test_input_capacitance),
     cmocka_unit_test(test_power_law),
-    cmocka_unit_test(test_harmonics_of_the_equations),
     cmocka_unit_test(test_steady_harmonics),
     cmocka_unit_test(test_intermodulation),
-    cmocka_unit_test(test_blocking),
     cmocka_unit_test(test_rate_does_not_matter),
     cmocka_unit_test(test_groups_agree),
     cmocka_unit_test(test_vectors_make_the_same_bits),
-    cmocka_unit_test(test_two_stages_of_the_equations),
     cmocka_unit_test(test_survives),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
