@@ -60,6 +60,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
   for (uint32_t k = 0; k < n_channels; ++k) {
     delay_init(&s->line[k], s->dry_memory[k], TUBE_STAGE_DRY_FRAMES);
   }
+  balance_init(&s->even, rate_hz, n_channels);
   return true;
 }
 
@@ -137,6 +138,7 @@ tube_stage_reset(tube_stage* s)
     s->treble_low[k] = s->treble_in[k] = 0.0;
     delay_reset(&s->line[k]);
   }
+  balance_reset(&s->even);
   s->playing      = 0;
   s->change_lines = 0;
   start_voice(s, 0);
@@ -198,6 +200,7 @@ void
 tube_stage_control(tube_stage* s)
 {
   push_ramps(s);
+  balance_control(&s->even);
   change_voice(s);
   for (uint32_t i = 0; i < 2; ++i) {
     if (i == s->playing || s->change_lines) {
@@ -244,7 +247,8 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
   tube_voice_process(v, (const float* const*)x, x, n);
 
   const uint32_t latency = tube_voice_latency_frames(v->factor, s->rate_hz);
-  float          dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
+  balance_give(&s->even, x, latency, n);
+  float dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
   ramp_values(&s->dry[i], dry, n);
   ramp_values(&s->wet[i], wet, n);
   for (uint32_t k = 0; k < n_channels; ++k) {
@@ -275,6 +279,9 @@ tube_stage_process(tube_stage*         s,
     delay_write(&s->line[k], s->line[k].pos, in[k], n);
     s->line[k].pos += n;
   }
+  float* const hot_at[MAX_CHANNELS] = {hot[0], hot[1]};
+  balance_listen(&s->even, (const float* const*)hot_at, n);
+  balance_take(&s->even, hot_at, n);
   mix_voice(s, s->playing, hot, now, n);
   if (s->change_lines) {
     mix_voice(s, 1 - s->playing, hot, old, n);

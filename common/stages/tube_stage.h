@@ -23,10 +23,14 @@
 /// hot towards grid current.  Sag is how far the supply falls under load.
 /// Neither shifts the signal's zero: what a balanced output stage cancels is
 /// left out.
+///
+/// Two channels have a circuit each, and the balance between them is kept
+/// (balance.h).
 
 #ifndef COMMON_STAGES_TUBE_STAGE_H
 #define COMMON_STAGES_TUBE_STAGE_H
 
+#include "common/balance.h"
 #include "common/delay.h"
 #include "common/glide.h"
 #include "common/stage.h"
@@ -70,10 +74,11 @@ typedef struct {
   uint32_t unsettled_lines; ///< Until these ramps are flat
 
   // Memory
-  double treble_low[MAX_CHANNELS]; ///< What the bright filter leaves
-  double treble_in[MAX_CHANNELS];
-  delay  line[MAX_CHANNELS];
-  float  dry_memory[MAX_CHANNELS][TUBE_STAGE_DRY_FRAMES];
+  double  treble_low[MAX_CHANNELS]; ///< What the bright filter leaves
+  double  treble_in[MAX_CHANNELS];
+  balance even; ///< Around the circuits
+  delay   line[MAX_CHANNELS];
+  float   dry_memory[MAX_CHANNELS][TUBE_STAGE_DRY_FRAMES];
 
   // Two circuits, of which one plays.  While it replaces the other, both run.
   tube_voice voice[2];
