@@ -8,7 +8,7 @@
 #define ATTACK_S  0.002
 #define RELEASE_S 0.100
 
-// Added to both powers: -120 dBFS, so that silence has no balance
+// Power of the louder channel, -120 dBFS, below which the balance stays
 #define SILENCE 1e-12F
 
 void
@@ -38,13 +38,10 @@ balance_reset(balance* b)
 
 /// Level of channel `k` re the louder one
 static double
-ratio(const balance* b, uint32_t k)
+ratio(const balance* b, uint32_t k, float louder)
 {
-  const float mine   = b->power[k] + SILENCE;
-  const float other  = b->power[1 - k] + SILENCE;
-  const float louder = other > mine ? other : mine;
   const float least  = (float)db_to_gain(2.0 * BALANCE_LEAST_DB);
-  const float square = mine / louder;
+  const float square = b->power[k] / louder;
   return (double)sqrtf(square > least ? square : least);
 }
 
@@ -54,8 +51,11 @@ balance_control(balance* b)
   if (b->n_channels < 2) {
     return;
   }
+  const float* const p      = b->power;
+  const float        louder = p[0] > p[1] ? p[0] : p[1];
   for (uint32_t k = 0; k < 2; ++k) {
-    (void)ramp_push(&b->r[k], ratio(b, k));
+    (void)ramp_push(&b->r[k],
+                    louder > SILENCE ? ratio(b, k, louder) : b->r[k].p1);
   }
 }
 

@@ -17,8 +17,9 @@
 ///
 /// Levels are mean squares held with a release of 100 ms, raised in 2 ms.  Both
 /// are of first degree in power: a source that only differs in level between
-/// the channels has its r at once and without ripple, however it is played.
-/// With r below -24 dB nothing more is taken out.  Our choice; real-time safe.
+/// the channels keeps its r without ripple, however it is played.  In silence r
+/// stays.  With r below -24 dB nothing more is taken out.  Our choice;
+/// real-time safe.
 
 #ifndef COMMON_BALANCE_H
 #define COMMON_BALANCE_H

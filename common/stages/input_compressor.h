@@ -7,8 +7,8 @@
 /// The gain cell (gain_cell.h) sets the gain.  The edge (edge.h) is driven by
 /// the compressed signal at the level that the automatic make-up gives it,
 /// make-up by hand or not, and harder for as long as the reduction lags behind
-/// its target, so that sustained notes stay clean.  Both channels have one gain,
-/// from the louder of them, and the edge is kept from moving the image
+/// its target, so that sustained notes stay clean.  Both channels have one
+/// gain, from the louder of them, and the edge is kept from moving the image
 /// (balance.h).
 ///
 /// Automatic make-up is a function of the settings (playing.h).

@@ -17,7 +17,8 @@
 /// that level is made up behind the tape: sqrt(1 + pi/2 r^2) for the RMS level
 /// r at the tangent, which is what a Gaussian signal loses in an error function
 /// of the same slope (J. J. Bussgang, 1952; closed form).  Channels share the
-/// transport, and saturation does not move the image (balance.h).  Latency 0: the dry signal is the input itself.
+/// transport, and saturation does not move the image (balance.h).  Latency 0:
+/// the dry signal is the input itself.
 
 #ifndef COMMON_STAGES_THICKENING_ECHO_H
 #define COMMON_STAGES_THICKENING_ECHO_H
