@@ -208,12 +208,8 @@ put(float* tape, uint32_t from, const float* x, uint32_t n)
 {
   const uint32_t left = TAPE_SIZE - from;
   const uint32_t m    = n < left ? n : left;
-  for (uint32_t i = 0; i < m; ++i) {
-    tape[from + i] = x[i];
-  }
-  for (uint32_t i = m; i < n; ++i) {
-    tape[i - m] = x[i];
-  }
+  memcpy(tape + from, x, m * sizeof(float));
+  memcpy(tape, x + m, (n - m) * sizeof(float));
   if (from < SINC_TAPS || m < n) {
     memcpy(tape + TAPE_SIZE, tape, SINC_TAPS * sizeof(float));
   }
@@ -222,6 +218,13 @@ put(float* tape, uint32_t from, const float* x, uint32_t n)
 void
 tape_line_write(tape_line* t, const float* const* in, uint32_t n)
 {
+  if (t->stride == 1) {
+    for (uint32_t k = 0; k < t->n_channels; ++k) {
+      put(t->tape[k], t->next, in[k], n);
+    }
+    t->next = (t->next + n) & MASK;
+    return;
+  }
   const uint32_t first = t->phase ? t->stride - t->phase : 0;
   uint32_t       kept  = 0;
   for (uint32_t k = 0; k < t->n_channels; ++k) {

@@ -141,6 +141,20 @@ thickening_echo_control(thickening_echo* s)
   ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
 }
 
+static inline void
+add_repeats(float* restrict sum,
+            const float* restrict in,
+            const float* restrict off,
+            const float* restrict rumble,
+            const float* restrict repeats,
+            const float* restrict gain,
+            uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    sum[i] = gain[i] * (in[i] + repeats[i] * (off[i] - rumble[i]));
+  }
+}
+
 /// in + repeats times what comes off the tape, without what rumbles below 30 Hz
 static void
 feed_back(thickening_echo*    s,
@@ -153,14 +167,17 @@ feed_back(thickening_echo*    s,
   float gain[CONTROL_FRAMES];
   ramp_values(&s->repeats_gain, repeats, n);
   ramp_values(&s->in_gain, gain, n);
+  const double keep = 1.0 - s->rumble;
   for (uint32_t k = 0; k < s->n_channels; ++k) {
+    // What waits for itself apart from what does not
+    float  rumble[CONTROL_FRAMES];
     double low = s->rumble_low[k];
     for (uint32_t i = 0; i < n; ++i) {
-      low = (1.0 - s->rumble) * low + s->rumble * (double)off[k][i];
-      const float again = off[k][i] - (float)low;
-      sum[k][i]         = gain[i] * (in[k][i] + repeats[i] * again);
+      low       = keep * low + s->rumble * (double)off[k][i];
+      rumble[i] = (float)low;
     }
     s->rumble_low[k] = low;
+    add_repeats(sum[k], in[k], off[k], rumble, repeats, gain, n);
   }
 }
 
