@@ -41,7 +41,6 @@ modal_init(modal* b, double rate_hz, modal_list list)
     return false;
   }
   share_out(b);
-  modal_reset(b);
   return true;
 }
 

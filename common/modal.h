@@ -123,7 +123,8 @@ typedef struct {
   modal_lanes re[MODAL_MAX_GROUPS], im[MODAL_MAX_GROUPS]; ///< The modes
 } modal;
 
-/// Take the modes of `list`.  False if there are too many.
+/// Take the modes of `list`; to be reset before it sounds.  False if there are
+/// too many.
 bool
 modal_init(modal* b, double rate_hz, modal_list list);
 

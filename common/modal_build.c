@@ -112,12 +112,14 @@ assign_groups(layout* l)
 
 /// What the mode puts out after an impulse, turned by `z`
 static void
-add_head(modal_taps* head, const modal_mode* mode, const double* weight, turn z)
+add_head(modal_taps* head, const modal_mode* mode, const float* weight, turn z)
 {
   for (uint32_t k = 0; k < MODAL_OUTPUTS; ++k) {
-    for (uint32_t p = 0; p < MODAL_TAPS; ++p) {
-      head->re[k][p] += (float)(mode->gain[k] * weight[p] * z.re);
-      head->im[k][p] += (float)(mode->gain[k] * weight[p] * z.im);
+    const float re = (float)(mode->gain[k] * z.re);
+    const float im = (float)(mode->gain[k] * z.im);
+    for (uint32_t p = 0; p < 8; ++p) {
+      head->re[k][p] += re * weight[p];
+      head->im[k][p] += im * weight[p];
     }
   }
 }
@@ -132,10 +134,14 @@ place_mode(void* to, const modal_mode* mode)
   modal_group* const group = &b->group[place / 4];
   const uint32_t     lane  = place % 4;
 
-  double weight[MODAL_TAPS];
-  modal_grid_weights(&b->grid, mode->f_hz / l->step_hz - band->node, weight);
+  double exact[8];
+  float  weight[8];
+  modal_grid_weights(&b->grid, mode->f_hz / l->step_hz - band->node, exact);
+  for (uint32_t p = 0; p < 8; ++p) {
+    weight[p] = (float)exact[p];
+  }
   for (uint32_t p = 0; p < MODAL_TAPS; ++p) {
-    group->weight[p][lane] = (float)weight[p];
+    group->weight[p][lane] = weight[p];
   }
   const double angle   = DSP_PI * MODAL_BLOCK * mode->f_hz / b->rate_hz;
   const turn   half    = {cos(angle), sin(angle)};

@@ -3,6 +3,8 @@
 
 #include "modal_grid.h"
 
+#include "fastmath.h"
+
 #include <string.h>
 
 #define THETA (2.0 * DSP_PI / MODAL_GRID)
@@ -75,13 +77,21 @@ moments(const double* window, double way, uint32_t n, double* m)
 {
   memset(m, 0, n * sizeof(double));
   m[0] = window[0];
+  // cos((t + 1) x) = 2 cos(x) cos(t x) - cos((t - 1) x), sin likewise
+  const double twice    = 2.0 * cos(way * THETA);
+  double       curve[2] = {0.5 * twice, sin(way * THETA)};
+  double       last[2]  = {1.0, 0.0};
   for (int t = 1; t <= HALF; ++t) {
-    const double at       = THETA * t;
-    const double curve[2] = {cos(way * at), sin(way * at)};
-    double       power    = 2.0 * window[t]; // Both sides of the middle
+    const double at    = THETA * t;
+    double       power = 2.0 * window[t]; // Both sides of the middle
     for (uint32_t k = 0; k < n; ++k) {
       m[k] += power * curve[k % 2];
       power *= -at;
+    }
+    for (uint32_t k = 0; k < 2; ++k) {
+      const double next = twice * curve[k] - last[k];
+      last[k]           = curve[k];
+      curve[k]          = next;
     }
   }
 }
@@ -129,13 +139,14 @@ fit_series(modal_grid* g, const double* window)
   products_of_nodes(window, nodes);
   solve(nodes, c, MODAL_SERIES);
 
+  memset(g->series, 0, sizeof(g->series));
   for (uint32_t p = 0; p < TAPS; ++p) {
     for (uint32_t k = 0; k < MODAL_SERIES; ++k) {
       double sum = 0.0;
       for (uint32_t j = 0; j < MODAL_SERIES; ++j) {
         sum += c[p][j] * cos(DSP_PI * k * (j + 0.5) / MODAL_SERIES);
       }
-      g->series[p][k] = sum * (k ? 2.0 : 1.0) / MODAL_SERIES;
+      g->series[k][p] = sum * (k ? 2.0 : 1.0) / MODAL_SERIES;
     }
   }
 }
@@ -203,20 +214,25 @@ modal_grid_init(modal_grid* g)
   fit_powers(g, window);
 }
 
-void
-modal_grid_weights(const modal_grid* g, double x, double* c)
+typedef double all_taps __attribute__((vector_size(64)));
+
+WIDE_CLONES void
+modal_grid_weights(const modal_grid* g, double x, double c[8])
 {
-  const double y = 4.0 * x; // Twice the argument of the Chebyshev polynomials
-  for (uint32_t p = 0; p < TAPS; ++p) {
-    double b1 = 0.0;
-    double b2 = 0.0;
-    for (uint32_t k = MODAL_SERIES - 1; k > 0; --k) {
-      const double b0 = g->series[p][k] + y * b1 - b2;
-      b2              = b1;
-      b1              = b0;
-    }
-    c[p] = g->series[p][0] + 0.5 * y * b1 - b2;
+  // Clenshaw's recurrence, for all taps side by side
+  const double y  = 4.0 * x; // Twice the argument of the polynomials
+  all_taps     b1 = {0};
+  all_taps     b2 = {0};
+  all_taps     term;
+  for (uint32_t k = MODAL_SERIES - 1; k > 0; --k) {
+    memcpy(&term, g->series[k], sizeof(term));
+    const all_taps b0 = term + y * b1 - b2;
+    b2                = b1;
+    b1                = b0;
   }
+  memcpy(&term, g->series[0], sizeof(term));
+  term = term + 0.5 * y * b1 - b2;
+  memcpy(c, &term, sizeof(term));
 }
 
 /// Real and imaginary part of gain * D

@@ -39,8 +39,8 @@
 #define MODAL_POWERS 11
 
 typedef struct {
-  float  window[MODAL_BLOCK]; ///< From t = -128 on
-  double series[MODAL_TAPS][MODAL_SERIES];
+  float  window[MODAL_BLOCK];     ///< From t = -128 on
+  double series[MODAL_SERIES][8]; ///< By tap; the last is 0
 
   /// D is the sum over k of (s / theta)^k power[k]: real for even k, imaginary
   /// for odd ones
@@ -56,9 +56,10 @@ typedef struct {
 void
 modal_grid_init(modal_grid* g);
 
-/// Weights of an oscillation `x` beside the nearest node, -0.5 to 0.5
+/// Weights of an oscillation `x` beside the nearest node, -0.5 to 0.5; the last
+/// is 0
 void
-modal_grid_weights(const modal_grid* g, double x, double* c);
+modal_grid_weights(const modal_grid* g, double x, double c[8]);
 
 /// D of a loss in nepers per frame, with which a mode is spread over the nodes.
 /// Real-time safe.
