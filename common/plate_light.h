@@ -4,7 +4,7 @@
 /// The plate for few cycles: a feedback delay network behind the chirp of the
 /// first wave (plate_chirp.h).
 ///
-/// It has the plate's onset, its decay within a tenth, its level and its band,
+/// It has the plate's onset, its decay within 5 %, its level and its band,
 /// and not its modes: 0.35 modes per Hz instead of 1.29.  Two inputs, two
 /// outputs, no latency.  Real-time safe but for plate_light_init().
 

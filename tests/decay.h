@@ -8,6 +8,8 @@
 
 #include "check.h"
 
+#include <string.h>
+
 /// Time to -60 dB from the slope of the level between `from_db` and `to_db`, by
 /// least squares: T30 is -5 to -35 dB, EDT 0 to -10 dB (ISO 3382-1).  `energy`
 /// is that of each frame; it is integrated backwards in place (M. R. Schroeder,
@@ -35,6 +37,22 @@ decay_time_s(double*  energy,
     }
   }
   return -60.0 / ((m * sxy - sx * sy) / (m * sxx - sx * sx));
+}
+
+/// T30 of `energy`, which is integrated in place; `*curvature` is 100 (T30 /
+/// T20
+/// - 1) %, up to 10 % of which is a straight decay (ISO 3382-2, annex B)
+static inline double
+straight_decay_s(double* energy, uint32_t n, double frame_s, double* curvature)
+{
+  double* const copy = malloc(n * sizeof(double));
+  assert_non_null(copy);
+  memcpy(copy, energy, n * sizeof(double));
+  const double t20 = decay_time_s(copy, n, frame_s, -5.0, -25.0);
+  free(copy);
+  const double t30 = decay_time_s(energy, n, frame_s, -5.0, -35.0);
+  *curvature       = 100.0 * (t30 / t20 - 1.0);
+  return t30;
 }
 
 /// Octave of IEC 61260-1: Butterworth band-pass of order 8, as two sections of
