@@ -26,7 +26,7 @@ struct plots {
 };
 
 static const char preamble[] =
-  "set encoding utf8\n"
+  "set encoding utf8\nset minussign\n"
   "set border 3 lc rgb '#8a8a85'\n"
   "set tics nomirror out scale 0.4 textcolor rgb '#4a4a46'\n"
   "set grid lc rgb '#e4e3de' lw 1\n"
@@ -129,9 +129,10 @@ plots_add_spectra(plots*       p,
                   const probe* before,
                   const probe* after,
                   const char*  before_name,
-                  const char*  after_name)
+                  const char*  after_name,
+                  plot_width   width)
 {
-  FILE* const f   = begin(p, 420, 240);
+  FILE* const f   = begin(p, width, 230);
   double      top = -SPECTRUM_SPAN;
   if (!f) {
     return end(p);
@@ -156,7 +157,7 @@ plots_add_spectra(plots*       p,
 uint32_t
 plots_add_difference(plots* p, const probe* a, const probe* b)
 {
-  FILE* const f = begin(p, 420, 240);
+  FILE* const f = begin(p, PLOT_HALF, 230);
   if (!f) {
     return end(p);
   }
@@ -193,7 +194,7 @@ plots_add_curves(plots*            p,
                  double            low,
                  double            high)
 {
-  FILE* const f = begin(p, 880, 210);
+  FILE* const f = begin(p, PLOT_FULL, 210);
   if (!f) {
     return end(p);
   }
@@ -211,14 +212,15 @@ plots_add_curves(plots*            p,
     }
     (void)fputs("\n", f);
   }
-  (void)fprintf(f,
-                "END\nset xrange [0:%g]\nset yrange [%g:%g]\nset ytics %g\n"
-                "set xlabel 's' offset 0,0.4 textcolor rgb '#4a4a46'\n"
-                "set ylabel '%s' offset 1.5,0 textcolor rgb '#4a4a46'\n%s"
-                "plot ",
-                fmax(1.0, steps * SERIES_STEP_S), low, high,
-                high > 1.0 ? 3.0 : 0.5, unit,
-                n == 1 && !*curves[0].name ? "unset key\n" : "");
+  (void)fprintf(
+    f,
+    "END\nset xrange [0:%g]\nset yrange [%g:%g]\nset ytics %g\n"
+    "set xlabel 's' offset 0,0.4 textcolor rgb '#4a4a46'\n"
+    "set ylabel '%s' offset 1.5,0 textcolor rgb '#4a4a46'\n%s"
+    "plot ",
+    fmax(1.0, steps * SERIES_STEP_S), low, high, high > 1.0 ? 3.0 : 0.5, unit,
+    // On the left, where it is in sight on a narrow page
+    n == 1 && !*curves[0].name ? "unset key\n" : "set key outside top left\n");
   for (uint32_t k = 0; k < n; ++k) {
     (void)fprintf(f, "%s$d using 1:%u with lines lw 1.5 lc rgb '%s' title '%s'",
                   k ? ", " : "", k + 2,

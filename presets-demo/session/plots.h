@@ -11,6 +11,10 @@
 
 #include <stdio.h>
 
+/// How much of the page's width a plot gets, as the size at which its letters
+/// are 13 px
+typedef enum { PLOT_THIRD = 380, PLOT_HALF = 460, PLOT_FULL = 960 } plot_width;
+
 typedef struct plots plots;
 
 /// Never NULL
@@ -28,7 +32,8 @@ plots_add_spectra(plots*       p,
                   const probe* before,
                   const probe* after,
                   const char*  before_name,
-                  const char*  after_name);
+                  const char*  after_name,
+                  plot_width   width);
 
 /// How far `a` lies above `b` in each band
 uint32_t

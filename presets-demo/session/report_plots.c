@@ -38,11 +38,11 @@ add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
 {
   const uint32_t n = lane_n_stages(l);
   l_plots->stages  = heap_new(n, sizeof(*l_plots->stages));
-  l_plots->whole =
-    plots_add_spectra(p, &l->probes[0], &l->probes[n], "before", "after");
+  l_plots->whole = plots_add_spectra(p, &l->probes[0], &l->probes[n], "before",
+                                     "after", PLOT_THIRD);
   for (uint32_t i = 0; i < n; ++i) {
-    l_plots->stages[i] =
-      plots_add_spectra(p, &l->probes[i], &l->probes[i + 1], "before", "after");
+    l_plots->stages[i] = plots_add_spectra(p, &l->probes[i], &l->probes[i + 1],
+                                           "before", "after", PLOT_THIRD);
   }
   add_reductions(p, l, l_plots);
 }
@@ -56,7 +56,7 @@ report_plots_draw(const mixdown* m)
                             .n_lanes = mixdown_n_lanes(m),
                             .lanes = heap_new(mixdown_n_lanes(m), sizeof(lane_plots))};
   p.mix = plots_add_spectra(p.plots, &bus->probes[0], &bus->out, "into the bus",
-                            "mix");
+                            "mix", PLOT_HALF);
   p.mono        = plots_add_difference(p.plots, &im->mono, &bus->out);
   p.correlation = plots_add_curves(p.plots, &(plot_curve){"", &im->correlation},
                                    1, "", -1.0, 1.0);
