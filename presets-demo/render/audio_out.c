@@ -173,8 +173,7 @@ write_some(audio_out* a, const float* const* x, uint32_t n)
   const int bits = a->samples == SAMPLES_16 ? 16 : 24;
   for (uint32_t i = 0; i < n; ++i) {
     for (uint32_t k = 0; k < n_channels; ++k) {
-      // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): as many as
-      // channels
+      // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): all are there
       const float sample = x[k][i];
       a->n_over += fabsf(sample) > 1.0F;
       if (a->samples == SAMPLES_FLOAT) {

@@ -5,7 +5,6 @@
 
 #include "level_meter.h"
 
-#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -69,11 +68,10 @@ write_block(const play* p, reel* r, failure* f)
   const uint32_t now  = r->n_left < rest ? (uint32_t)r->n_left : rest;
   const float*   from[AUDIO_MAX_CHANNELS] = {NULL};
   const uint32_t n_out                    = chain_n_out(p->chain);
-  assert(n_out <= AUDIO_MAX_CHANNELS);
   for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
     from[k] = r->x[k] + skip;
   }
-  for (uint32_t k = 0; k < n_out; ++k) {
+  for (uint32_t k = 0; k < n_out && k < AUDIO_MAX_CHANNELS; ++k) {
     note_end(r, from[k], now);
   }
   r->n_skip -= skip;

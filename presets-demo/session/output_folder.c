@@ -1,8 +1,6 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#define _GNU_SOURCE // renameat2()
-
 #include "output_folder.h"
 
 #include "presets-demo/render/heap.h"
