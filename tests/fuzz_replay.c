@@ -120,9 +120,13 @@ random_cases(void** state)
   }
 }
 
+/// With an argument: only the tests of that name ("*" stands for anything)
 int
-main(void)
+main(int argc, char** argv)
 {
+  if (argc > 1) {
+    cmocka_set_test_filter(argv[1]);
+  }
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(known_cases),
     cmocka_unit_test(random_cases),
