@@ -1,60 +1,128 @@
-#!/bin/sh
+#!/usr/bin/env bash
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# hosts.sh LV2_FOLDER
-# Every plugin runs in hosts that are not ours, and what two of them make of
-# the same file agrees.
-set -eu
-export LC_ALL=C LV2_PATH="$1:/usr/lib/lv2"
+# hosts.sh [-q] HOST LV2_FOLDER PROGRAMS [OUT_FOLDER]
+# Every form of every plugin runs in a host that is not ours (hosts/HOST.sh), at
+# its defaults and with all controls moved, and makes the same of a sound as the
+# smallest host there is (hosts/part.h), bit for bit.  -q: a quarter of the sound, moved
+# controls only.
+#
+# LV2_FOLDER and PROGRAMS are absolute; PROGRAMS is where hosts/meson.build puts its programs.  Into OUT_FOLDER goes
+# HOST.results, a line for each plugin: URI, verdict, what was measured.
+#
+# A host's file defines
+#   tools, package      what it needs, and what Debian package it comes in
+#   play URI IN OUT SYMBOL=VALUE...  run it on a file
+# and where that does not fit
+#   form URI            all checks of a plugin
+#   more URI IN         checks beside those of its sound; says in $measured what
+#   cannot              true where it is known to refuse a form, by its nature
+#   begin, end          before the first plugin and after the last
+set -euo pipefail
+export LC_ALL=C
+here=$(dirname "$0")/hosts
+sets=(default moved)
+quick=
+n_frames=48000
+if [[ $1 == -q ]]; then
+  sets=(moved)
+  quick=1
+  n_frames=12000
+  shift
+fi
+host=$1 programs=$3
+export LV2_PATH="$2:/usr/lib/lv2"
 
-for tool in lv2ls lv2apply ffmpeg; do
+dir=$(mktemp -d)
+out=${4:-$dir}
+results=$out/$host.results
+n_played=0
+begin() { :; }
+end() { :; }
+more() { :; }
+cannot() { false; }
+trap 'end; rm -rf "$dir"' EXIT
+trap 'exit 1' INT TERM
+
+# limited SECONDS COMMAND...: nothing may hang.  (Meson has a limit of its own;
+# this is about what costs a quick run its time, processes that do little.)
+limited() {
+  if [[ $quick ]]; then
+    "${@:2}"
+  else
+    timeout --kill-after=5 "$@"
+  fi
+}
+
+# verdict WORD URI [DETAIL]
+verdict() {
+  echo "$2 $1 ${3-}"
+  echo "$2 $1 ${3-}" >>"$results"
+}
+
+# judge [-m] [-l STEP] URI IN OUT [SETTING...]: the answer of host_judge, in
+# $measured
+judge() {
+  measured='no comparison'
+  { echo "$*" >&"${JUDGE[1]}"; } 2>/dev/null &&
+    read -r -t 100 measured <&"${JUDGE[0]}" || true
+  [[ $measured == identical* ]]
+}
+
+# play_and_compare URI IN [SETTING...]: what came of it, in $measured
+play_and_compare() {
+  local uri=$1 in=$2 out=$dir/$((++n_played)).wav # A fresh file each
+  shift 2
+  if ! play "$uri" "$in" "$out" "$@" >"$dir/log" 2>&1; then
+    measured="refused: $(grep -m1 . "$dir/log")"
+    return 1
+  fi
+  judge ${1+-m} "$uri" "$in" "$out" "$@"
+}
+
+form() {
+  local uri=$1 set settings status=identical said=
+  for set in "${sets[@]}"; do
+    settings=()
+    [[ $set == default ]] || settings=("${moved[@]}")
+    play_and_compare "$uri" "$in" "${settings[@]}" || status=differs
+    said+="$set: $measured; "
+  done
+  measured=
+  more "$uri" "$in" || status=differs
+  if [[ $said == *refused:* ]]; then
+    cannot && status=cannot || status=refused
+  fi
+  verdict $status "$uri" "$said$measured"
+}
+
+. "$here/$host.sh"
+
+mkdir -p "$out"
+echo "# skipped" >"$results"
+for tool in "${tools[@]}"; do
   command -v "$tool" >/dev/null || {
     echo "skipped: no $tool"
-    exit 77
+    exit 77 # Meson's code for a skipped test
   }
 done
-
-if nm -D "$1/dustcap.lv2/dustcap.so" | grep -q __asan; then
+if nm -D "$2/dustcap.lv2/dustcap.so" | grep -q __asan; then
   echo "skipped: a sanitized module does not load into a plain host"
   exit 77
 fi
 
-dir=$(mktemp -d)
-trap 'rm -rf "$dir"' EXIT
-# A second of falling notes, mono and stereo, exact in float
-ffmpeg -nostdin -loglevel error -f lavfi -i \
-  "aevalsrc='0.3*exp(-6*mod(t,0.25))*(sin(2*PI*110*t)+0.4*sin(2*PI*1730*t))':s=48000:d=1" \
-  -c:a pcm_f32le "$dir/mono.wav"
-ffmpeg -nostdin -loglevel error -i "$dir/mono.wav" -af 'pan=stereo|c0=c0|c1=0.5*c0' \
-  -c:a pcm_f32le "$dir/stereo.wav"
-
-found=0
-for uri in $(lv2ls | grep '^urn:dustcap:'); do
-  found=$((found + 1))
-  case $uri in *-stereo | *:bus-*) form=stereo ;; *) form=mono ;; esac
-
-  lv2apply -i "$dir/$form.wav" -o "$dir/apply.wav" -c trim_db -3 "$uri"
-  escaped=$(echo "$uri" | sed 's/:/\\\\:/g')
-  ffmpeg -nostdin -loglevel error -y -i "$dir/$form.wav" \
-    -af "lv2=p=$escaped:c=trim_db=-3" -c:a pcm_f32le "$dir/ffmpeg.wav"
-
-  # lv2apply plays frame by frame, ffmpeg in blocks of its own, in place: the
-  # samples must be the same all the same (the headers differ)
-  for host in apply ffmpeg; do
-    ffmpeg -nostdin -loglevel error -y -i "$dir/$host.wav" -f f32le "$dir/$host.raw"
-  done
-  cmp "$dir/apply.raw" "$dir/ffmpeg.raw" || {
-    echo "$uri: lv2apply and ffmpeg disagree"
-    exit 1
-  }
-  # and the control must have had an effect
-  ffmpeg -nostdin -loglevel error -y -i "$dir/$form.wav" \
-    -af "lv2=p=$escaped" -f f32le "$dir/untrimmed.raw"
-  ! cmp -s "$dir/untrimmed.raw" "$dir/ffmpeg.raw" || {
-    echo "$uri: trim_db did nothing"
-    exit 1
-  }
-  echo "$uri: same in lv2apply and ffmpeg"
-done
-[ "$found" -gt 0 ]
+version=$(dpkg-query -W -f='${Version}' "$package" 2>/dev/null || echo unknown)
+echo "# ${version%%[-+]*}" >"$results"
+"$programs/host_sound" $n_frames "$dir/mono.wav" "$dir/stereo.wav"
+"$programs/host_forms" moved >"$dir/forms"
+"$programs/host_forms" presets >"$dir/presets"
+begin
+coproc JUDGE { exec "$programs/host_judge"; }
+while read -r uri n_in n_out latency latency_moved moved <&3; do
+  read -r -a moved <<<"$moved"
+  in=$dir/stereo.wav
+  ((n_in > 1)) || in=$dir/mono.wav
+  form "$uri" || verdict refused "$uri" "$(tail -1 "$dir/log" 2>/dev/null)"
+done 3<"$dir/forms"
+! grep -vE '^(#|[^ ]+ (identical|ran|cannot) )' "$results" >&2
