@@ -76,23 +76,40 @@ bypass_control(bypass* b)
     match_control(&b->matched, b->wet.target < 1.0);
   }
   glide_set(&b->gain, b->is_matching ? b->matched.db : 0.0);
-  (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
-  (void)ramp_push(&b->turn_ramp, glide_next(&b->turn, share));
+  if (b->gain.moving || b->gain_ramp.moving) {
+    (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
+  }
+  if (b->turn.moving || b->turn_ramp.moving) {
+    (void)ramp_push(&b->turn_ramp, glide_next(&b->turn, share));
+  }
+}
+
+/// Nothing of the untreated signal is to be heard or measured
+static bool
+is_out(const bypass* b)
+{
+  return fade_rests(&b->wet) && b->wet.target == 1.0 && !b->is_matching;
 }
 
 void
 bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
 {
-  float turn[CONTROL_FRAMES];
-  ramp_values(&b->turn_ramp, turn, n);
+  if (is_out(b) && ramp_rests_at(&b->turn_ramp, 1.0f)) {
+    for (uint32_t k = 0; k < b->n_channels; ++k) {
+      delay_write(&b->line[k], b->line[k].pos, in[k], n);
+      b->line[k].pos += n;
+    }
+    return;
+  }
 
+  const bool turns = !ramp_rests_at(&b->turn_ramp, 1.0f);
+  float      turn[CONTROL_FRAMES];
+  ramp_values(&b->turn_ramp, turn, n);
   for (uint32_t k = 0; k < b->n_channels; ++k) {
     delay_process(&b->line[k], b->latency, in[k], dry[k], n);
-    if (!ramp_rests_at(&b->turn_ramp, 1.0f)) {
-      for (uint32_t i = 0; i < n; ++i) {
-        const float old = delay_tap(&b->line[k], b->old_latency, i, n);
-        dry[k][i]       = old + turn[i] * (dry[k][i] - old);
-      }
+    for (uint32_t i = 0; i < n && turns; ++i) {
+      const float old = delay_tap(&b->line[k], b->old_latency, i, n);
+      dry[k][i]       = old + turn[i] * (dry[k][i] - old);
     }
   }
 }
@@ -117,6 +134,9 @@ mix_channel(const bypass* b,
 void
 bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n)
 {
+  if (is_out(b) && !b->gain_ramp.moving) {
+    return;
+  }
   float      share[CONTROL_FRAMES];
   float      gain[CONTROL_FRAMES];
   float      heard[CONTROL_FRAMES];

@@ -62,7 +62,8 @@ bypass_restart(bypass* b);
 void
 bypass_control(bypass* b);
 
-/// Put in `n` frames, up to the next grid line; `dry` is what comes late
+/// Put in `n` frames, up to the next grid line; `dry` is what comes late, or
+/// left alone if nothing of it is wanted
 void
 bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n);
 

@@ -18,6 +18,9 @@
 #define MAX_METERS      16
 #define MAX_DESCRIPTORS 32
 
+/// Bits of a NaN, which asks for the default as well
+#define UNCONNECTED UINT32_MAX
+
 /// The frames of one chunk, up to the next grid line
 typedef struct {
   float in[MAX_CHANNELS][CONTROL_FRAMES];
@@ -27,6 +30,7 @@ typedef struct {
 
 typedef struct {
   plugin_form form;
+  uint32_t    n_params, n_meters;
   stage       st;
   bool        fresh; ///< No frame since activate()
   double      glide_share;
@@ -36,12 +40,13 @@ typedef struct {
   const float* in[MAX_CHANNELS];
   float*       out[MAX_CHANNELS];
 
-  float  values[MAX_PARAMS]; ///< Controls as taken, shell's first
-  glide  trim;               ///< In dB
-  ramp   trim_ramp;
-  bypass by;
-  change levels;
-  chunk  scratch; ///< Of run_chunk()
+  uint32_t port_bits[MAX_PARAMS]; ///< What the control ports held last
+  float    values[MAX_PARAMS];    ///< The same as taken, shell's first
+  glide    trim;                  ///< In dB
+  ramp     trim_ramp;
+  bypass   by;
+  change   levels;
+  chunk    scratch; ///< Of run_chunk()
 
   max_align_t state[]; ///< The stage's
 } instance;
@@ -64,18 +69,31 @@ control_value(const param_info* info, const float* port)
   return info->kind == PARAM_SEL ? roundf(y) : y;
 }
 
+static uint32_t
+bits_of(float x)
+{
+  uint32_t bits;
+  memcpy(&bits, &x, sizeof(bits));
+  return bits;
+}
+
 /// Read all ports; true if any is new
 static bool
 read_controls(instance* self)
 {
-  const plugin*  p       = self->form.plugin;
-  const uint32_t n       = shell_param_count(p);
-  bool           changed = false;
+  const plugin* p       = self->form.plugin;
+  bool          changed = false;
 
-  for (uint32_t i = 0; i < n; ++i) {
-    const float v   = control_value(shell_param(p, i), self->control[i]);
-    changed         = changed || v != self->values[i];
-    self->values[i] = v;
+  for (uint32_t i = 0; i < self->n_params; ++i) {
+    const float* const port = self->control[i];
+    const uint32_t     bits = port ? bits_of(*port) : UNCONNECTED;
+    if (bits == self->port_bits[i] && !self->fresh) {
+      continue; // As it was, NaN or not
+    }
+    const float v      = control_value(shell_param(p, i), port);
+    changed            = changed || v != self->values[i];
+    self->values[i]    = v;
+    self->port_bits[i] = bits;
   }
   return changed;
 }
@@ -144,9 +162,10 @@ read_inputs(const instance* self, chunk* c, uint32_t done, uint32_t n)
 static void
 control_line(instance* self)
 {
-  const double trim_db = glide_next(&self->trim, self->glide_share);
-
-  (void)ramp_push(&self->trim_ramp, db_to_gain(trim_db));
+  if (self->trim.moving || self->trim_ramp.moving) {
+    const double trim_db = glide_next(&self->trim, self->glide_share);
+    (void)ramp_push(&self->trim_ramp, db_to_gain(trim_db));
+  }
   bypass_control(&self->by);
   change_control(&self->levels);
 }
@@ -206,7 +225,7 @@ write_meters(instance* self)
   if (p->ops->meter) {
     p->ops->meter(self->st.state, values + shell_n_meters);
   }
-  for (uint32_t i = 0; i < shell_meter_count(p); ++i) {
+  for (uint32_t i = 0; i < self->n_meters; ++i) {
     const meter_info* const info = shell_meter(p, i);
     if (self->meter[i]) { // Hosts scale their displays by the range
       *self->meter[i] = clampf(values[i], info->min, info->max);
@@ -243,6 +262,8 @@ instantiate(const LV2_Descriptor*     descriptor,
     free(self);
     return NULL;
   }
+  self->n_params    = shell_param_count(form->plugin);
+  self->n_meters    = shell_meter_count(form->plugin);
   self->glide_share = glide_share(rate_hz);
   bypass_init(&self->by, rate_hz, form->n_out);
   change_init(&self->levels, rate_hz, form->n_out);
@@ -253,25 +274,24 @@ instantiate(const LV2_Descriptor*     descriptor,
 static void
 connect_port(LV2_Handle handle, uint32_t port, void* data)
 {
-  instance* const   self     = (instance*)handle;
-  const plugin_form f        = self->form;
-  const uint32_t    n_params = shell_param_count(f.plugin);
-  const uint32_t    n_meters = shell_meter_count(f.plugin);
+  instance* const self  = (instance*)handle;
+  const uint32_t  n_in  = self->form.n_in;
+  const uint32_t  n_out = self->form.n_out;
 
-  if (port < n_params) {
+  if (port < self->n_params) {
     self->control[port] = (const float*)data;
     return;
   }
-  port -= n_params;
-  if (port < n_meters) {
+  port -= self->n_params;
+  if (port < self->n_meters) {
     self->meter[port] = (float*)data;
     return;
   }
-  port -= n_meters;
-  if (port < f.n_in) {
+  port -= self->n_meters;
+  if (port < n_in) {
     self->in[port] = (const float*)data;
-  } else if (port - f.n_in < f.n_out) {
-    self->out[port - f.n_in] = (float*)data;
+  } else if (port - n_in < n_out) {
+    self->out[port - n_in] = (float*)data;
   }
 }
 
