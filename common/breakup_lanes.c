@@ -4,6 +4,9 @@
 #include "breakup_lanes.h"
 
 #include <string.h>
+#if defined(__SSE__)
+#  include <xmmintrin.h>
+#endif
 
 typedef breakup_four four;
 
@@ -79,7 +82,11 @@ one_earlier(four before, four x)
 static inline four
 root(four x)
 {
+#if defined(__SSE__)
+  return _mm_sqrt_ps(x); // Or gcc takes the roots of shuffled lanes again
+#else
   return (four){sqrtf(x[0]), sqrtf(x[1]), sqrtf(x[2]), sqrtf(x[3])};
+#endif
 }
 
 /// A move on the way through four samples of a frame
@@ -119,8 +126,9 @@ step(lanes* s, const four* m, float feedback, four driven)
   const four all  = of_y + of;
   s->dr           = (all[0] + all[1]) + (all[2] + all[3]);
 
+  // What waits for the last y is as short as can be: `fresh` and on from it
   const four r4 = known + fresh;
-  const four d  = driven + splat(feedback) * r4;
+  const four d  = (driven + splat(feedback) * known) + splat(feedback) * fresh;
   const four f  = root(1.0F + d * d);
   const four y  = (d + one_earlier(s->d, d)) / (f + one_earlier(s->f, f));
   s->r          = r4;
