@@ -69,24 +69,34 @@ follow_square(float*       square,
 /// Smoothed levels, in place.  Rising with one share, falling with the other:
 /// both steps are made, and the higher (lower) one is the right one if the
 /// attack is the faster (slower) of the two.
-static void
-follow_level(breakup_follower* f, float* level, uint32_t n)
+static inline __attribute__((always_inline)) double
+follow_level(double   up,
+             double   down,
+             bool     higher,
+             double   y,
+             float*   level,
+             uint32_t n)
 {
-  const double up     = f->attack;
-  const double down   = f->release;
-  const bool   higher = up >= down;
-
-  double y = f->level;
+  const double keep_up   = 1.0 - up;
+  const double keep_down = 1.0 - down;
   for (uint32_t i = 0; i < n; ++i) {
     const double x       = (double)level[i];
-    const double rising  = (1.0 - up) * y + up * x;
-    const double falling = (1.0 - down) * y + down * x;
+    const double rising  = keep_up * y + up * x;
+    const double falling = keep_down * y + down * x;
     const double more    = rising > falling ? rising : falling;
     const double less    = rising > falling ? falling : rising;
     y                    = higher ? more : less;
     level[i]             = (float)y;
   }
-  f->level = y;
+  return y;
+}
+
+WIDE_CLONES static void
+levels_of_squares(float* x, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    x[i] = fast_log2(x[i] + SILENCE);
+  }
 }
 
 void
@@ -104,10 +114,14 @@ breakup_follower_process(breakup_follower*   f,
       how_hard[i] = other[i] > how_hard[i] ? other[i] : how_hard[i];
     }
   }
-  for (uint32_t i = 0; i < n; ++i) {
-    how_hard[i] = fast_log2(how_hard[i] + SILENCE);
+  levels_of_squares(how_hard, n);
+  const double up   = f->attack;
+  const double down = f->release;
+  if (up >= down) {
+    f->level = follow_level(up, down, true, f->level, how_hard, n);
+  } else {
+    f->level = follow_level(up, down, false, f->level, how_hard, n);
   }
-  follow_level(f, how_hard, n);
   for (uint32_t i = 0; i < n; ++i) {
     how_hard[i] = smooth_step(how_hard[i]);
   }

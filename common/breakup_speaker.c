@@ -3,6 +3,9 @@
 
 #include "breakup_speaker.h"
 
+#include "cone_modes_run.h"
+#include "motor_run.h"
+
 #include <assert.h>
 #include <string.h>
 
@@ -65,6 +68,29 @@ speaker_push(speaker* p, const speaker_line* line)
   cabinet_push(&p->box, line->position, line->off_axis);
 }
 
+/// In one loop: while a frame of the one waits for the frame before, the
+/// machine works at the other
+static void
+run_coil_and_modes(speaker*             p,
+                   const speaker_moves* moves,
+                   const float* const*  in,
+                   float* const*        out,
+                   uint32_t             n_channels,
+                   uint32_t             n)
+{
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    motor_run      coil  = motor_begin(&p->coil, k);
+    cone_modes_run modes = cone_modes_begin(&p->modes, k);
+    for (uint32_t i = 0; i < n; ++i) {
+      const float x = motor_next(&coil, in[k][i]);
+      out[k][i] = cone_modes_next(&modes, moves->position[i], moves->mix[i], x);
+    }
+    motor_end(&p->coil, k, &coil);
+    cone_modes_end(&p->modes, k, &modes);
+  }
+  motor_ran(&p->coil, n);
+}
+
 void
 speaker_run(speaker*             p,
             const speaker_moves* moves,
@@ -83,14 +109,14 @@ speaker_run(speaker*             p,
   float* at[MAX_CHANNELS] = {inner[0], inner[1]};
 
   if (p->choice.has_cabinet) {
-    motor_process(&p->coil, in, out, n_channels, n);
+    run_coil_and_modes(p, moves, in, out, n_channels, n);
   } else {
     for (uint32_t k = 0; k < n_channels; ++k) {
       memcpy(out[k], in[k], n * sizeof(float));
     }
+    cone_modes_process(&p->modes, moves->position, moves->mix, out, n_channels,
+                       n);
   }
-  cone_modes_process(&p->modes, moves->position, moves->mix, out, n_channels,
-                     n);
   for (uint32_t k = 0; k < n_channels; ++k) {
     oversample_up(&p->rates[k], out[k], inner[k], n);
   }

@@ -193,7 +193,7 @@ step_low_pass(biquad* q, const biquad* step)
 }
 
 /// All sections in one loop: the machine works at several at a time
-static inline __attribute__((always_inline)) void
+static void
 run_sections(cabinet* c, f64x2* x, bool microphone_moves, uint32_t n)
 {
   const biquad lower      = c->now[CABINET_LOWER];
@@ -227,6 +227,121 @@ run_sections(cabinet* c, f64x2* x, bool microphone_moves, uint32_t n)
   c->share                   = share;
 }
 
+// ---------------------------------------------------------------------------
+// One channel alone: two sections that follow each other work side by side in
+// one register, the second one frame behind the first.  A lane does what
+// run_section() does, to the bit.
+
+typedef struct {
+  f64x2 b0, b1, b2, a1, a2;
+} biquad_pair;
+
+static inline biquad_pair
+pair_of(const biquad* q)
+{
+  return (biquad_pair){.b0 = {q[0].b0, q[1].b0},
+                       .b1 = {q[0].b1, q[1].b1},
+                       .b2 = {q[0].b2, q[1].b2},
+                       .a1 = {q[0].a1, q[1].a1},
+                       .a2 = {q[0].a2, q[1].a2}};
+}
+
+/// A frame on, in the lanes where `lanes` is 1
+static inline __attribute__((always_inline)) void
+step_pair(biquad_pair* q, const biquad_pair* step, f64x2 lanes)
+{
+  q->b0 += lanes * step->b0;
+  q->b1 += lanes * step->b1;
+  q->a1 += lanes * step->a1;
+  q->a2 += lanes * step->a2;
+}
+
+static inline __attribute__((always_inline)) f64x2
+run_pair_once(const biquad_pair* q, f64x2* m, bool low_pass, f64x2 x)
+{
+  const f64x2 y = q->b0 * x + m[0];
+  m[0]          = (q->b1 * x + m[1]) - q->a1 * y;
+  m[1]          = low_pass ? -q->a2 * y : q->b2 * x - q->a2 * y;
+  return y;
+}
+
+/// Sections `at` and `at + 1`.  `presence`: of the second's effect, take the
+/// share that is wanted; `low_pass`: both are, and move.
+static inline __attribute__((always_inline)) void
+run_pair(cabinet* c,
+         int      at,
+         bool     presence,
+         bool     low_pass,
+         double*  x,
+         uint32_t n)
+{
+  const biquad_pair step   = pair_of(&c->step[at]);
+  const f64x2       first  = {1.0, 0.0};
+  const f64x2       second = {0.0, 1.0};
+  biquad_pair       q      = pair_of(&c->now[at]);
+  f64x2* const      of_1   = c->memory[at];
+  f64x2* const      of_2   = c->memory[at + 1];
+  f64x2             m[2] = {{of_1[0][0], of_2[0][0]}, {of_1[1][0], of_2[1][0]}};
+  double            share = c->share;
+
+  // The first section alone; what the second makes of nothing is forgotten
+  f64x2 y = run_pair_once(&q, m, low_pass, (f64x2){x[0], 0.0});
+  m[0][1] = of_2[0][0];
+  m[1][1] = of_2[1][0];
+  if (low_pass) {
+    step_pair(&q, &step, first);
+  }
+  for (uint32_t i = 1; i < n; ++i) {
+    const double was = y[0];
+    y                = run_pair_once(&q, m, low_pass, (f64x2){x[i], was});
+    x[i - 1]         = presence ? was + share * (y[1] - was) : y[1];
+    share += c->share_step;
+    if (low_pass) {
+      step_pair(&q, &step, first + second);
+    }
+  }
+
+  // And now the second
+  of_1[0][0]       = m[0][0];
+  of_1[1][0]       = m[1][0];
+  const double was = y[0];
+  y                = run_pair_once(&q, m, low_pass, (f64x2){0.0, was});
+  x[n - 1]         = presence ? was + share * (y[1] - was) : y[1];
+  share += c->share_step;
+  if (low_pass) {
+    step_pair(&q, &step, second);
+  }
+  of_2[0][0] = m[0][1];
+  of_2[1][0] = m[1][1];
+  if (presence) {
+    c->share = share;
+  }
+  for (int lane = 0; lane < 2 && low_pass; ++lane) {
+    c->now[at + lane] = (biquad){.b0 = q.b0[lane],
+                                 .b1 = q.b1[lane],
+                                 .b2 = q.b2[lane],
+                                 .a1 = q.a1[lane],
+                                 .a2 = q.a2[lane]};
+  }
+}
+
+static void
+run_mono(cabinet* c, const float* in, float* out, uint32_t n)
+{
+  double x[CONTROL_FRAMES];
+  for (uint32_t i = 0; i < n; ++i) {
+    x[i] = (double)in[i];
+  }
+  run_pair(c, CABINET_LOWER, false, false, x, n);
+  run_pair(c, CABINET_MICROPHONE, true, false, x, n);
+  run_pair(c, CABINET_LOW_PASS_1, false, true, x, n);
+  for (uint32_t i = 0; i < n; ++i) {
+    out[i] = (float)x[i];
+  }
+}
+
+// ---------------------------------------------------------------------------
+
 /// Take the wave from the rear off channel k
 static void
 run_rear(cabinet* c, uint32_t k, float* x, uint32_t n)
@@ -253,14 +368,14 @@ cabinet_process(cabinet*            c,
                 uint32_t            n_channels,
                 uint32_t            n)
 {
-  f64x2 x[CONTROL_FRAMES];
-  svf_load(in, x, n_channels, n);
-  if (c->microphone_moves) {
-    run_sections(c, x, true, n);
+  if (n_channels == 1 && !c->microphone_moves) {
+    run_mono(c, in[0], out[0], n);
   } else {
-    run_sections(c, x, false, n);
+    f64x2 x[CONTROL_FRAMES];
+    svf_load(in, x, n_channels, n);
+    run_sections(c, x, c->microphone_moves, n);
+    svf_store(x, out, n_channels, n);
   }
-  svf_store(x, out, n_channels, n);
   for (uint32_t k = 0; k < n_channels && c->is_open; ++k) {
     run_rear(c, k, out[k], n);
   }

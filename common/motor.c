@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "motor.h"
+#include "motor_run.h"
 
 #include <string.h>
 
@@ -74,33 +74,13 @@ motor_init(motor*              m,
   motor_reset(m);
 }
 
-/// Slopes, and the two-port of coil and cone between them, for a frame whose
-/// middle is near `x`
-static inline __attribute__((always_inline)) void
-set_slopes(const motor* m, motor_memory* s, double x, double iz)
-{
-  const motor_driver* const d = &m->driver;
-  const motor_rule* const   r = &m->rule;
-
-  const double u     = (x - d->x0_m) * r->per_xb;
-  const double q     = 1.0 + u * u; // Bl at the middle over Bl here
-  const double slope = 2.0 * r->curve * x;
-  const double cone  = r->still + 0.5 * r->t * slope * slope;
-  const double both  = 1.0 / (q * q * cone + d->bl * d->bl * iz);
-  s->bl              = d->bl / q;
-  s->slope           = slope;
-  s->ym              = q * q * both;
-  s->yt              = d->bl * iz * q * both;
-  s->ye              = iz * cone * s->ym;
-}
-
 void
 motor_reset(motor* m)
 {
   settle(m);
   memset(m->memory, 0, sizeof(m->memory));
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    set_slopes(m, &m->memory[k], 0.0, m->iz);
+    motor_set_slopes(&m->driver, &m->rule, &m->memory[k], 0.0, m->iz);
   }
 }
 
@@ -134,73 +114,6 @@ motor_warm_ohm(const motor_driver* driver, double rise_k)
   return driver->re_ohm * (1.0 + 0.00393 * rise_k);
 }
 
-/// One frame of both sections, in direct form I: what it remembers is signal,
-/// not signal times coefficients, so that slow signals do not notice a change
-static inline double
-run_restore(const biquad* q, double* s, double x)
-{
-  const double y = q[0].b0 * x + ((q[0].b1 * s[0] + q[0].b2 * s[1]) -
-                                  (q[0].a1 * s[2] + q[0].a2 * s[3]));
-  const double z =
-    q[1].b0 * y + (q[1].b1 * s[2] + q[1].b2 * s[3] - q[1].a1 * s[4]);
-  s[1] = s[0];
-  s[0] = x;
-  s[3] = s[2];
-  s[2] = y;
-  s[4] = z;
-  return z;
-}
-
-static void
-process_channel(const motor*  m,
-                motor_memory* memory,
-                const float*  in,
-                float*        out,
-                uint32_t      n)
-{
-  const motor_rule r          = m->rule;
-  const double     kms        = m->driver.kms;
-  const double     rms        = m->driver.rms;
-  const double     keep_chi   = 1.0 - m->relax;
-  const double     feed_chi   = m->relax * r.curve;
-  const biquad     restore[2] = {m->restore[0], m->restore[1]};
-
-  motor_memory s    = *memory;
-  double       iz   = m->iz;
-  double       gain = m->gain;
-  for (uint32_t f = 0; f < n; ++f) {
-    const motor_memory was = s;
-
-    // For the frame after this one, from where this one starts
-    iz += m->diz;
-    set_slopes(m, &s, was.x + 1.5 * r.t * was.v, iz);
-
-    // Midpoint values
-    const double e  = (double)in[f] * gain + was.stored_emf;
-    const double ft = r.momentum * was.v - (kms * was.x + was.slope * was.chi);
-    const double i  = was.ye * e - was.yt * ft;
-    const double v  = was.yt * e + was.ym * ft;
-    const double i2 = r.keep_i2 * was.i2 + r.feed_i2 * i;
-
-    // To the end of the frame
-    s.stored_emf =
-      (r.new_emf[1] * was.i + r.new_emf[2] * was.i2) + r.new_emf[0] * i;
-    s.i  = 2.0 * i - was.i;
-    s.i2 = 2.0 * i2 - was.i2;
-    s.v  = 2.0 * v - was.v;
-    s.x  = was.x + r.t * v;
-    s.chi =
-      (keep_chi * was.chi + feed_chi * was.x * was.x) + r.t * was.slope * v;
-    s.heat += i * i;
-    gain += m->dgain;
-
-    const double force =
-      (was.bl * s.i - rms * s.v) - (kms * s.x + was.slope * s.chi);
-    out[f] = (float)run_restore(restore, s.s, force * r.scale);
-  }
-  *memory = s;
-}
-
 void
 motor_process(motor*              m,
               const float* const* in,
@@ -209,10 +122,11 @@ motor_process(motor*              m,
               uint32_t            n)
 {
   for (uint32_t k = 0; k < n_channels; ++k) {
-    process_channel(m, &m->memory[k], in[k], out[k], n);
+    motor_run run = motor_begin(m, k);
+    for (uint32_t f = 0; f < n; ++f) {
+      out[k][f] = motor_next(&run, in[k][f]);
+    }
+    motor_end(m, k, &run);
   }
-  for (uint32_t f = 0; f < n; ++f) {
-    m->iz += m->diz;
-    m->gain += m->dgain;
-  }
+  motor_ran(m, n);
 }

@@ -228,9 +228,8 @@ run_ramps(speaker_breakup* s, float (*v)[CONTROL_FRAMES], uint32_t n)
 }
 
 /// hard: how hard each frame is played
-static void
-make_moves(speaker_breakup* s,
-           float (*v)[CONTROL_FRAMES],
+WIDE_CLONES static void
+make_gains(const float (*v)[CONTROL_FRAMES],
            const float*   hard,
            speaker_moves* m,
            uint32_t       n)
@@ -249,6 +248,16 @@ make_moves(speaker_breakup* s,
     m->position[i]  = q;
     m->mix[i]       = v[SPEAKER_SHARE][i];
   }
+}
+
+static void
+make_moves(speaker_breakup* s,
+           const float (*v)[CONTROL_FRAMES],
+           const float*   hard,
+           speaker_moves* m,
+           uint32_t       n)
+{
+  make_gains(v, hard, m, n);
   m->drive[0] = s->last[0];
   m->dry[0]   = s->last[1];
   m->wet[0]   = s->last[2];
@@ -298,7 +307,7 @@ speaker_breakup_process(speaker_breakup*    s,
   speaker_moves moves;
   breakup_follower_process(&s->follower, from, hard, s->n_channels, n);
   s->how_hard = hard[n - 1];
-  make_moves(s, v, hard, &moves, n);
+  make_moves(s, (const float(*)[CONTROL_FRAMES])v, hard, &moves, n);
 
   float* const driven_at[MAX_CHANNELS] = {driven[0], driven[1]};
   balance_listen(&s->even, from, n);
