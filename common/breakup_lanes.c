@@ -3,6 +3,8 @@
 
 #include "breakup_lanes.h"
 
+#include "fastmath.h"
+
 #include <string.h>
 #if defined(__SSE__)
 #  include <xmmintrin.h>
@@ -182,6 +184,20 @@ run(const breakup*       b,
   memcpy(memory->y + BREAKUP_HISTORY - 8, &s.earlier, sizeof(s.earlier));
 }
 
+WIDE_CLONES static void
+run_wide(const breakup*       b,
+         const breakup_moves* moves,
+         breakup_memory*      memory,
+         float*               w,
+         uint32_t             n)
+{
+  if (b->factor == 4) {
+    run(b, moves, memory, w, 1, n);
+  } else {
+    run(b, moves, memory, w, 2, n);
+  }
+}
+
 void
 breakup_lanes_run(const breakup*       b,
                   const breakup_moves* moves,
@@ -189,9 +205,5 @@ breakup_lanes_run(const breakup*       b,
                   float*               w,
                   uint32_t             n)
 {
-  if (b->factor == 4) {
-    run(b, moves, memory, w, 1, n);
-  } else {
-    run(b, moves, memory, w, 2, n);
-  }
+  run_wide(b, moves, memory, w, n);
 }

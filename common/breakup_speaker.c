@@ -4,6 +4,7 @@
 #include "breakup_speaker.h"
 
 #include "cone_modes_run.h"
+#include "fastmath.h"
 #include "motor_run.h"
 
 #include <assert.h>
@@ -70,7 +71,7 @@ speaker_push(speaker* p, const speaker_line* line)
 
 /// In one loop: while a frame of the one waits for the frame before, the
 /// machine works at the other
-static void
+WIDE_CLONES static void
 run_coil_and_modes(speaker*             p,
                    const speaker_moves* moves,
                    const float* const*  in,

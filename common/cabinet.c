@@ -3,6 +3,8 @@
 
 #include "cabinet.h"
 
+#include "fastmath.h"
+
 #include <string.h>
 
 // The curve for 12 inch
@@ -193,7 +195,7 @@ step_low_pass(biquad* q, const biquad* step)
 }
 
 /// All sections in one loop: the machine works at several at a time
-static void
+WIDE_CLONES static void
 run_sections(cabinet* c, f64x2* x, bool microphone_moves, uint32_t n)
 {
   const biquad lower      = c->now[CABINET_LOWER];
@@ -325,7 +327,7 @@ run_pair(cabinet* c,
   }
 }
 
-static void
+WIDE_CLONES static void
 run_mono(cabinet* c, const float* in, float* out, uint32_t n)
 {
   double x[CONTROL_FRAMES];
