@@ -14,6 +14,18 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+/// Behind a declaration: the function runs on the audio thread, so no heap, no
+/// lock, no system call.  Compilers that know the attribute check it
+/// (`./dev realtime`); to others it is nothing.
+#if defined(__has_attribute)
+#  if __has_attribute(nonblocking)
+#    define NONBLOCKING __attribute__((nonblocking))
+#  endif
+#endif
+#ifndef NONBLOCKING
+#  define NONBLOCKING
+#endif
+
 #define DSP_MIN_RATE_HZ 8000.0
 #define DSP_MAX_RATE_HZ 384000.0
 

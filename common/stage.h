@@ -50,15 +50,16 @@ typedef struct {
   uint32_t          n_meters;
 
   bool (*init)(void* s, double rate_hz, uint32_t n_channels);
-  void (*set)(void* s, const float* values);
-  void (*reset)(void* s);
-  void (*control)(void* s);
+  void (*set)(void* s, const float* values) NONBLOCKING;
+  void (*reset)(void* s) NONBLOCKING;
+  void (*control)(void* s) NONBLOCKING;
   void (*process)(void*               s,
                   const float* const* in,
                   float* const*       out,
-                  uint32_t            n);
-  uint32_t (*latency_frames)(const void* s);
-  void (*meter)(const void* s, float* values); ///< NULL without meters
+                  uint32_t            n) NONBLOCKING;
+  uint32_t (*latency_frames)(const void* s) NONBLOCKING;
+  void (*meter)(const void* s,
+                float*      values) NONBLOCKING; ///< NULL without meters
 } stage_ops;
 
 /// A stage on its grid.  Zero the state, then stage_init().
@@ -101,24 +102,24 @@ stage_process(stage*              st,
   {                                                                    \
     return x##_init((x*)s, rate_hz, n_channels);                       \
   }                                                                    \
-  static void x##_set_v(void* s, const float* values)                  \
+  static void x##_set_v(void* s, const float* values) NONBLOCKING      \
   {                                                                    \
     x##_set((x*)s, (const x##_params*)(const void*)values);            \
   }                                                                    \
-  static void x##_reset_v(void* s)                                     \
+  static void x##_reset_v(void* s) NONBLOCKING                         \
   {                                                                    \
     x##_reset((x*)s);                                                  \
   }                                                                    \
-  static void x##_control_v(void* s)                                   \
+  static void x##_control_v(void* s) NONBLOCKING                       \
   {                                                                    \
     x##_control((x*)s);                                                \
   }                                                                    \
   static void x##_process_v(void* s, const float* const* in,           \
-                            float* const* out, uint32_t n)             \
+                            float* const* out, uint32_t n) NONBLOCKING \
   {                                                                    \
     x##_process((x*)s, in, out, n);                                    \
   }                                                                    \
-  static uint32_t x##_latency_v(const void* s)                         \
+  static uint32_t x##_latency_v(const void* s) NONBLOCKING             \
   {                                                                    \
     return x##_latency_frames((const x*)s);                            \
   }
@@ -137,7 +138,7 @@ stage_process(stage*              st,
 /// ... and with
 #define STAGE_DEFINE_METERED(x)                                             \
   STAGE_OPS_COMMON(x)                                                       \
-  static void x##_meter_v(const void* s, float* values)                     \
+  static void x##_meter_v(const void* s, float* values) NONBLOCKING         \
   {                                                                         \
     x##_meter((const x*)s, (x##_meters*)(void*)values);                     \
   }                                                                         \

@@ -272,7 +272,7 @@ instantiate(const LV2_Descriptor*     descriptor,
 }
 
 static void
-connect_port(LV2_Handle handle, uint32_t port, void* data)
+connect_port(LV2_Handle handle, uint32_t port, void* data) NONBLOCKING
 {
   instance* const self  = (instance*)handle;
   const uint32_t  n_in  = self->form.n_in;
@@ -302,7 +302,7 @@ activate(LV2_Handle handle)
 }
 
 static void
-run(LV2_Handle handle, uint32_t n_frames)
+run(LV2_Handle handle, uint32_t n_frames) NONBLOCKING
 {
   instance* const self = (instance*)handle;
   const fp_mode   mode = denormals_flush();
