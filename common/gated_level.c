@@ -27,14 +27,27 @@ place_of(double db)
   return clampd(place, 0.0, GATED_LEVEL_BINS - 1);
 }
 
+/// A bin, emptied if it was filled before the last reset
+static uint32_t
+fresh_bin(gated_level* g, uint32_t bin)
+{
+  if (g->of[bin] != g->now) {
+    g->of[bin]    = g->now;
+    g->count[bin] = 0;
+    g->sum[bin]   = 0.0;
+  }
+  return bin;
+}
+
 void
 gated_level_reset(gated_level* g, double gate_db)
 {
-  if (g->n_blocks > 0) {
-    // Only if there is something in it: a restart may come with every block of
-    // an automated control
-    memset(g->count, 0, sizeof(g->count));
-    memset(g->sum, 0, sizeof(g->sum));
+  // A restart may come with every block of an automated control, and clearing
+  // 31 KiB of histogram would cost more than some stages: bins of an earlier
+  // round are taken for empty instead.  After 2^32 rounds old ones could pass.
+  if (++g->now == 0) {
+    memset(g->of, 0, sizeof(g->of));
+    g->now = 1;
   }
   memset(g->hop, 0, sizeof(g->hop));
   g->gate_db      = gate_db;
@@ -72,15 +85,17 @@ move_gate(gated_level* g)
   const uint32_t target = (uint32_t)g->gate_place;
 
   for (int i = 0; i < MAX_BINS_PER_PUSH && g->gate_bin < target; ++i) {
-    g->n_above -= g->count[g->gate_bin];
-    g->energy_above -= g->sum[g->gate_bin];
+    const uint32_t bin = fresh_bin(g, g->gate_bin);
+    g->n_above -= g->count[bin];
+    g->energy_above -= g->sum[bin];
     ++g->gate_bin;
   }
   for (int i = 0; i < MAX_BINS_PER_PUSH && g->gate_bin > target; ++i) {
-    --g->gate_bin;
-    g->n_above += g->count[g->gate_bin];
-    g->energy_above += g->sum[g->gate_bin];
+    const uint32_t bin = fresh_bin(g, --g->gate_bin);
+    g->n_above += g->count[bin];
+    g->energy_above += g->sum[bin];
   }
+  (void)fresh_bin(g, g->gate_bin); // It will be read
 }
 
 bool
@@ -98,7 +113,7 @@ gated_level_push(gated_level* g, double mean_square)
     return false;
   }
 
-  const uint32_t bin = (uint32_t)place_of(db);
+  const uint32_t bin = fresh_bin(g, (uint32_t)place_of(db));
   if (g->n_blocks == 0) {
     g->gate_bin =
       (uint32_t)place_of(db - RELATIVE_GATE_DB); // Nothing to walk over yet

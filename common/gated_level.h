@@ -38,11 +38,14 @@ typedef struct {
   double   gate_place;            ///< The gate itself, in bins
   uint32_t n_above;               ///< Blocks from there on
   double   energy_above;          ///< Their sum
+  uint32_t now;                   ///< Number of resets: whose bins count
+  uint32_t of[GATED_LEVEL_BINS];  ///< The reset after which a bin was filled
   uint32_t count[GATED_LEVEL_BINS];
   double   sum[GATED_LEVEL_BINS];
 } gated_level;
 
-/// Forget all blocks.  The struct must be zero, or have been in use.
+/// Forget all blocks, in a time that does not depend on how many there were.
+/// The struct must be zero, or have been in use.
 void
 gated_level_reset(gated_level* g, double gate_db);
 

@@ -99,6 +99,33 @@ test_extremes(void** state)
   assert_near(gated_level_db(&l), 60.0, 0.1);
 }
 
+/// A passage whose levels wander over the bins of the others
+static void
+push_round(gated_level* l, uint32_t round)
+{
+  gated_level_reset(l, -60.0);
+  for (uint32_t i = 0; i < 200; ++i) {
+    push_s(l, 0.1 * (1 + i % 5), -40.0 + (double)((i * 7 + round * 3) % 30));
+  }
+}
+
+static void
+test_a_reset_forgets(void** state)
+{
+  (void)state;
+  static gated_level used;
+  for (uint32_t round = 0; round < 6; ++round) {
+    if (round == 3) {
+      used.now = UINT32_MAX - 1U; // The count of resets runs over soon
+    }
+    static gated_level fresh;
+    fresh = (gated_level){0};
+    push_round(&used, round);
+    push_round(&fresh, round);
+    assert_near(gated_level_db(&used), gated_level_db(&fresh), 0.0);
+  }
+}
+
 int
 main(void)
 {
@@ -106,6 +133,7 @@ main(void)
     cmocka_unit_test(test_equals_the_list),
     cmocka_unit_test(test_pauses_do_not_count),
     cmocka_unit_test(test_extremes),
+    cmocka_unit_test(test_a_reset_forgets),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
