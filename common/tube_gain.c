@@ -105,28 +105,79 @@ tube_rest_find(const tube_table* t,
   return rest;
 }
 
+/// A one-pole filter:  y = pole y + now u + before (u of before)
+typedef struct {
+  double pole, now, before;
+} one_pole;
+
 /// Trapezoidal low-pass with h = half a sample / its time constant
-static tube_pole
+static one_pole
 low_pass(double h)
 {
   const double in = h / (1.0 + h);
-  return (tube_pole){.pole = (1.0 - h) / (1.0 + h), .now = in, .before = in};
+  return (one_pole){.pole = (1.0 - h) / (1.0 + h), .now = in, .before = in};
+}
+
+/// What the two filters in front of the grid hold
+typedef struct {
+  double u, low, grid;
+} held;
+
+/// One sample through the filters one behind the other: the first takes what
+/// the coupling capacitor holds, the second is the input capacitance
+static held
+filter_step(held h, one_pole c, one_pole p, double scale, double x)
+{
+  const double low = c.pole * h.low + c.now * x + c.before * h.u;
+  return (held){
+    .u   = x,
+    .low = low,
+    .grid =
+      p.pole * h.grid + scale * (p.now * (x - low) + p.before * (h.u - h.low)),
+  };
+}
+
+/// Answer to `h` and to a 1 as sample `at`, into a column; returns the last low
+static double
+answer(held     h,
+       one_pole c,
+       one_pole p,
+       double   scale,
+       uint32_t at,
+       uint32_t group,
+       double*  column)
+{
+  for (uint32_t i = 0; i < group; ++i) {
+    h         = filter_step(h, c, p, scale, i == at ? 1.0 : 0.0);
+    column[i] = h.grid;
+  }
+  return h.low;
 }
 
 static void
-init_filters(tube_gain* g, const tube_parts* p, double rate_hz)
+init_filter(tube_gain* g, const tube_parts* parts, double rate_hz)
 {
-  g->coupling_pole = (tube_pole){0};
-  if (p->coupling_f > 0.0) {
-    const double tau = p->coupling_f * (p->source_ohm + p->leak_ohm);
-    g->coupling_pole = low_pass(0.5 / (tau * rate_hz));
+  one_pole c = {0};
+  if (parts->coupling_f > 0.0) {
+    const double tau =
+      parts->coupling_f * (parts->source_ohm + parts->leak_ohm);
+    c = low_pass(0.5 / (tau * rate_hz));
+  }
+  one_pole p = {.now = 1.0};
+  if (parts->input_f > 0.0) {
+    // Not bent to be exact at its corner, which is above the audio band
+    p = low_pass(0.5 / (tube_parts_input_s(parts) * rate_hz));
   }
 
-  g->input_pole = (tube_pole){.now = 1.0};
-  if (p->input_f > 0.0) {
-    // Not bent to be exact at its corner, which is above the audio band
-    g->input_pole = low_pass(0.5 / (tube_parts_input_s(p) * rate_hz));
+  tube_filter* const f = &g->filter;
+  const double       d = g->divider;
+  const uint32_t     n = g->group;
+  for (uint32_t k = 0; k < n; ++k) {
+    f->low_by_sample[k] = answer((held){0}, c, p, d, k, n, f->sample[k]);
   }
+  f->low_by_before = answer((held){.u = 1.0}, c, p, d, n, n, f->before);
+  f->low_by_low    = answer((held){.low = 1.0}, c, p, d, n, n, f->low);
+  (void)answer((held){.grid = 1.0}, c, p, d, n, n, f->grid);
 }
 
 void
@@ -135,12 +186,13 @@ tube_gain_init(tube_gain*        g,
                const tube_parts* p,
                tube_out          out,
                double            out_source_ohm,
-               double            rate_hz)
+               double            rate_hz,
+               uint32_t          group)
 {
-  *g         = (tube_gain){.table = t};
+  *g         = (tube_gain){.table = t, .group = group};
   g->divider = p->leak_ohm / (p->source_ohm + p->leak_ohm);
-  g->limit   = (TUBE_A_MAX - MAX_HELD_V) / g->divider;
-  init_filters(g, p, rate_hz);
+  g->limit   = TUBE_A_MAX - MAX_HELD_V;
+  init_filter(g, p, rate_hz);
 
   const double step_s     = 1.0 / rate_hz;
   g->charge[TUBE_CATHODE] = step_s / p->cathode_f;
@@ -150,6 +202,8 @@ tube_gain_init(tube_gain*        g,
     g->charge[TUBE_COUPLING] = step_s / p->coupling_f * g->divider;
     g->leak[TUBE_COUPLING]   = step_s / tau;
   }
+  g->held_per_ig =
+    g->charge[TUBE_CATHODE] + g->divider * g->charge[TUBE_COUPLING];
   g->charge[TUBE_LOAD] = step_s / (p->load_f * p->load_ohm);
   g->plate             = tube_parts_plate_ohm(p);
   g->load_share        = g->plate / p->load_ohm;
@@ -165,13 +219,23 @@ tube_gain_init(tube_gain*        g,
 void
 tube_gain_reset(tube_gain* g, const tube_rest* rest)
 {
-  const tube_place at = tube_locate(rest->a);
-
-  g->u = g->low = g->high = g->grid = 0.0;
+  g->u = g->low = g->grid = g->rate_before = 0.0;
   memset(g->cap, 0, sizeof(g->cap));
   memset(g->rate, 0, sizeof(g->rate));
-  g->rate_before = g->off = 0.0;
-  g->a                    = rest->a;
-  g->from = (tube_from){at.share, at.width, 1.0 / at.width, at.cell};
-  g->ig   = rest->ig;
+  memset(g->off, 0, sizeof(g->off));
+
+  const tube_place at = tube_locate(rest->a);
+  const double     x  = at.share;
+  const double     r  = 1.0 - x;
+  tube_from* const f  = &g->from;
+  const uint32_t   i  = g->group - 1;
+  f->f_rise[i]        = x * x * (3.0 - 2.0 * x);
+  f->f_left[i]        = x * r * at.width * r;
+  f->f_right[i]       = -x * r * at.width * x;
+  f->s_rise[i]        = 6.0 * x * r / at.width;
+  f->s_left[i]        = r * (1.0 - 3.0 * x);
+  f->s_right[i]       = x * (3.0 * x - 2.0);
+  f->cell             = at.cell;
+  g->a[i]             = rest->a;
+  g->ig[i]            = rest->ig;
 }

@@ -63,8 +63,8 @@ tube_parts_input_s(const tube_parts* p);
 /// Operating point, in V and A
 typedef struct {
   double vk, va; ///< Cathode and plate against ground
-  double ia, ig; ///< Plate and grid current
-  double a, b;   ///< Where it is in the table
+  double ia, ig; ///< Plate and grid current, and ...
+  double a, b;   ///< ... where it is in the table: four in a row
 } tube_rest;
 
 /// Operating point at a `supply_v`, with the cathode lifted by `bias_v` by a
@@ -97,19 +97,29 @@ typedef struct {
 /// Most stages that tube_gain_process() takes at once
 #define TUBE_STAGES_MAX 3
 
+/// Most channels
+#define TUBE_CHANNELS_MAX 2
+
 /// Which output: the load, or the open-circuit voltage that the next stage's
 /// source stands for
 typedef enum { TUBE_OUT_LOAD, TUBE_OUT_SOURCE } tube_out;
 
-/// A one-pole filter:  y = pole y + now u + before (u of before)
+/// How the linear filters in front of the grid answer in a group of samples:
+/// the grid source by each sample of it, by the sample before it and by the two
+/// voltages that the filters hold; and what one of those becomes
 typedef struct {
-  double pole, now, before;
-} tube_pole;
+  double sample[TUBE_GROUP_MAX][TUBE_GROUP_MAX]; ///< Column per sample in
+  double before[TUBE_GROUP_MAX];
+  double low[TUBE_GROUP_MAX], grid[TUBE_GROUP_MAX];
+  double low_by_sample[TUBE_GROUP_MAX], low_by_before, low_by_low;
+} tube_filter;
 
-/// A place on the axis of a: share of a cell, its width and 1 / width, its
-/// number
+/// Weights of F, S at both ends of a cell in F and S at a place in it.  One per
+/// sample of a group, of which only the last is read again.
 typedef struct {
-  double   share, width, per_width;
+  double   f_rise[TUBE_GROUP_MAX], f_left[TUBE_GROUP_MAX];
+  double   f_right[TUBE_GROUP_MAX], s_rise[TUBE_GROUP_MAX];
+  double   s_left[TUBE_GROUP_MAX], s_right[TUBE_GROUP_MAX];
   uint32_t cell;
 } tube_from;
 
@@ -119,60 +129,64 @@ enum { TUBE_CATHODE, TUBE_COUPLING, TUBE_LOAD };
 /// A stage, one channel
 typedef struct {
   const tube_table* table;
+  uint32_t          group; ///< Samples that are predicted together: 1, 2 or 4
 
   // Coefficients, per sample at its rate
-  tube_pole coupling_pole; ///< Voltage of that capacitor, linear part
-  tube_pole input_pole;    ///< Input capacitance
-  double    limit;         ///< Of what comes out of these filters
-  double    divider;       ///< From u to a
-  double    plate, load_share;
-  double    out_load, out_cap; ///< Output from load voltage and its capacitor
+  tube_filter filter;  ///< Coupling and input capacitance, linear part
+  double      limit;   ///< Of what comes out of it
+  double      divider; ///< From the source to a
+  double      plate, load_share;
+  double      out_load, out_cap; ///< Output from load voltage and its capacitor
 
   // Capacitors: what a current or voltage adds in a sample, and their leak
-  double charge[4], leak[4];
+  double charge[TUBE_GROUP_MAX], leak[TUBE_GROUP_MAX];
+  double held_per_ig; ///< What grid current adds in front of the grid
 
   // Memory
-  double    u, low, high, grid; ///< Of the two filters: in, between, out
-  double    cap[4], rate[4];    ///< V, and V per sample in the last group
-  double    rate_before; ///< Of both in front of the grid, a group earlier
-  double    a;           ///< Where the grid source was seen last ...
-  double    off;         ///< ... so far above where the capacitors put it
-  double    ig;          ///< ... with this grid current
-  tube_from from;        ///< ... at this place of its axis
+  double u, low, grid;                              ///< Of the filter
+  double cap[TUBE_GROUP_MAX], rate[TUBE_GROUP_MAX]; ///< V, V per sample
+  double rate_before; ///< Of both in front of the grid, a group earlier
+
+  // The last group: where the grid source was seen, how far that was above
+  // where the capacitors put it, the grid current, the place on its axis
+  double    a[TUBE_GROUP_MAX], off[TUBE_GROUP_MAX], ig[TUBE_GROUP_MAX];
+  tube_from from;
 } tube_gain;
 
-/// `out_source_ohm`: of the source that TUBE_OUT_SOURCE stands for
+/// `out_source_ohm`: of the source that TUBE_OUT_SOURCE stands for.  `group`:
+/// 1, 2 or 4.
 void
 tube_gain_init(tube_gain*        g,
                const tube_table* t,
                const tube_parts* p,
                tube_out          out,
                double            out_source_ohm,
-               double            rate_hz);
+               double            rate_hz,
+               uint32_t          group);
 
 /// Be at rest there
 void
 tube_gain_reset(tube_gain* g, const tube_rest* rest);
 
-/// `n` samples, in place, through `n_stages` stages in a row.  n is a multiple
-/// of `group` (1, 2 or 4).  `rest` is that of all stages at the
-/// first sample.
+/// `n` samples of `n_channels` (1 or 2), in place, through `n_stages` stages in
+/// a row: g[k] are those of channel k.  All were made for the same group, of
+/// which n is a multiple.  `rest` is that of all at the first sample.
 void
-tube_gain_process(tube_gain*            g,
+tube_gain_process(tube_gain* const*     g,
                   uint32_t              n_stages,
                   const tube_rest_ramp* rest,
-                  uint32_t              group,
-                  double*               x,
+                  double* const*        x,
+                  uint32_t              n_channels,
                   uint32_t              n);
 
 /// The same without wide registers, bit for bit: for machines that have none,
 /// and the judge of the other
 void
-tube_gain_process_plain(tube_gain*            g,
+tube_gain_process_plain(tube_gain* const*     g,
                         uint32_t              n_stages,
                         const tube_rest_ramp* rest,
-                        uint32_t              group,
-                        double*               x,
+                        double* const*        x,
+                        uint32_t              n_channels,
                         uint32_t              n);
 
 #endif // COMMON_TUBE_GAIN_H

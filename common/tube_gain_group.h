@@ -15,29 +15,30 @@ typedef struct {
 
 /// Weights over b of {F, S, F_b, S_b} in the row below b and in that above
 typedef struct {
-  vec v[2 * N_VECS];
+  group below, above;
 } NAME(weights);
 
 /// A group of one stage at work, between the steps
 typedef struct {
+  group rest;  ///< Operating point: ia, ig, a, b
   group leak;  ///< Of the capacitors, as they are ordered
   group u;     ///< What the input and the linear filters make of it ...
   group drift; ///< ... and what the capacitors will take off it
   group a;     ///< The grid source
   NAME(weights) w;
   NAME(places) at;
-  pair  left[TUBE_GROUP_MAX]; ///< F and S at the nodes around it
-  pair  right[TUBE_GROUP_MAX];
-  group f, s;              ///< F and S there
-  group per_step;          ///< 1 / step of the grid source, to each sample
-  NAME(masks) slow;        ///< Where that is too little for a quotient
-  group     ia, ig, slope; ///< Mean currents over the steps, less those at rest
-  group     load, out;
-  tube_from from;       ///< Where the grid source comes from
-  pair      start;      ///< F and S there
-  const tube_node* low; ///< Row below b
-  tube_rest        rest;
+  group p, dp, q, dq;   ///< F and S at the nodes below and above it
+  group f, s;           ///< F and S there
+  group per_step;       ///< 1 / step of the grid source, to each sample
+  NAME(masks) slow;     ///< Where that is too little for a quotient
+  group  ia, ig, slope; ///< Mean currents over the steps, less those at rest
+  group  load, out;
+  double f_start, s_start; ///< F and S where the grid source comes from
+  const tube_node* low;    ///< Row below b
 } NAME(work);
+
+/// Lanes of the operating point
+enum { NAME(REST_IA), NAME(REST_IG), NAME(REST_A), NAME(REST_B) };
 
 #define places  NAME(places)
 #define weights NAME(weights)
@@ -58,7 +59,8 @@ NAME(take_row)(tube_gain* g, work* k, uint32_t n)
     cap.v[h] += (0.5 * n) * rate.v[h];
     k->leak.v[h] = leak.v[h] * cap.v[h];
   }
-  const double b = k->rest.b + g->load_share * NAME(lane)(&cap, TUBE_LOAD) -
+  const double b = NAME(lane)(&k->rest, NAME(REST_B)) +
+                   g->load_share * NAME(lane)(&cap, TUBE_LOAD) -
                    NAME(lane)(&cap, TUBE_CATHODE);
 
   const double  at   = (b - t->b_min) * t->rows_per_v;
@@ -67,80 +69,92 @@ NAME(take_row)(tube_gain* g, work* k, uint32_t n)
   const int32_t row  = cell < 0 ? 0 : cell > top ? top : cell;
   const double  y    = at - row;
   const double  rest = 1.0 - y;
-  const double  up   = y * y * (3.0 - 2.0 * y);
-  const double  down = 1.0 - up;
-  const double  h    = y * rest * t->b_step;
-  const double  low  = h * rest;
-  const double  high = -h * y;
   k->low             = t->node[row];
-  NAME(join)((pair){down, down}, (pair){low, low}, k->w.v);
-  NAME(join)((pair){up, up}, (pair){high, high}, k->w.v + N_VECS);
+
+  group slope;
+  NAME(load)(t->below_base, &k->w.below, TUBE_GROUP_MAX);
+  NAME(load)(t->below_slope, &slope, TUBE_GROUP_MAX);
+  EACH(h)
+  {
+    k->w.below.v[h] = (rest * rest) * (k->w.below.v[h] + y * slope.v[h]);
+  }
+  NAME(load)(t->above_base, &k->w.above, TUBE_GROUP_MAX);
+  NAME(load)(t->above_slope, &slope, TUBE_GROUP_MAX);
+  EACH(h)
+  {
+    k->w.above.v[h] = (y * y) * (k->w.above.v[h] + y * slope.v[h]);
+  }
 }
 
-/// {F, S} of a node, between two rows
-INLINE pair
-NAME(between_rows)(const tube_node* n, const weights* w)
+/// A node, between two rows: folded, {F, S}
+INLINE void
+NAME(weigh)(const tube_node* n, const weights* w, group* x)
 {
-#if LANES == 4
   const vec* const low  = (const vec*)n;
   const vec* const high = (const vec*)(n + TUBE_A_NODES); // In the next row
-  const vec        sum  = low[0] * w->v[0] + high[0] * w->v[1];
-  return __builtin_shufflevector(sum, sum, 0, 1) +
-         __builtin_shufflevector(sum, sum, 2, 3);
-#else
-  const pair* const low  = (const pair*)n;
-  const pair* const high = (const pair*)(n + TUBE_A_NODES);
-  return (low[0] * w->v[0] + high[0] * w->v[2]) +
-         (low[1] * w->v[1] + high[1] * w->v[3]);
-#endif
+  EACH(h)
+  {
+    x->v[h] = low[h] * w->below.v[h] + high[h] * w->above.v[h];
+  }
 }
 
 /// F and S where the last group ended, at the b of this one
 INLINE void
 NAME(take_start)(tube_gain* g, work* k, uint32_t n)
 {
-  (void)g;
-  (void)n;
-  const tube_node* const node = k->low + k->from.cell;
-  const pair             p    = NAME(between_rows)(node, &k->w);
-  const pair             q    = NAME(between_rows)(node + 1, &k->w);
+  const tube_from* const from = &g->from;
+  const tube_node* const node = k->low + from->cell;
 
-  const double x    = k->from.share;
-  const double r    = 1.0 - x;
-  const double xr   = x * r;
-  const double rise = q[0] - p[0];
-  k->start          = (pair){
-             p[0] + x * x * (3.0 - 2.0 * x) * rise +
-               xr * k->from.width * (r * p[1] - x * q[1]),
-             6.0 * xr * k->from.per_width * rise + r * (1.0 - 3.0 * x) * p[1] +
-               x * (3.0 * x - 2.0) * q[1],
-  };
+  group left, right, ends;
+  NAME(weigh)(node, &k->w, &left);
+  NAME(weigh)(node + 1, &k->w, &right);
+  NAME(fold)(&left, &right, &ends);
+  const double   p    = NAME(lane)(&ends, 0);
+  const double   dp   = NAME(lane)(&ends, 1);
+  const double   dq   = NAME(lane)(&ends, 3);
+  const double   rise = NAME(lane)(&ends, 2) - p;
+  const uint32_t i    = n - 1;
+  k->f_start          = (p + from->f_rise[i] * rise) +
+               (from->f_left[i] * dp + from->f_right[i] * dq);
+  k->s_start =
+    from->s_rise[i] * rise + (from->s_left[i] * dp + from->s_right[i] * dq);
 }
 
 /// Linear filters in front of the grid
 INLINE void
 NAME(filter)(tube_gain* g, work* k, const double* in, uint32_t n)
 {
-  const tube_pole c = g->coupling_pole;
-  const tube_pole p = g->input_pole;
+  const tube_filter* const f    = &g->filter;
+  const double             u    = g->u;
+  const double             low  = g->low;
+  const double             grid = g->grid;
 
-  double out[TUBE_GROUP_MAX] = {0};
-  double u                   = g->u;
-  double low                 = g->low;
-  double high                = g->high;
-  double grid                = g->grid;
+  group by_u, by_low, by_grid, column[TUBE_GROUP_MAX];
+  NAME(load)(f->before, &by_u, TUBE_GROUP_MAX);
+  NAME(load)(f->low, &by_low, TUBE_GROUP_MAX);
+  NAME(load)(f->grid, &by_grid, TUBE_GROUP_MAX);
   for (uint32_t i = 0; i < n; ++i) {
-    low    = c.pole * low + (c.now * in[i] + c.before * u);
-    u      = in[i];
-    grid   = p.pole * grid + (p.now * (u - low) + p.before * high);
-    high   = u - low;
-    out[i] = grid;
+    NAME(load)(f->sample[i], &column[i], TUBE_GROUP_MAX);
   }
-  g->u    = u;
-  g->low  = low;
-  g->high = high;
-  g->grid = grid;
-  NAME(join)((pair){out[0], out[1]}, (pair){out[2], out[3]}, k->u.v);
+  EACH(h)
+  {
+    vec sum = column[0].v[h] * in[0];
+    if (n > 1) {
+      sum += column[1].v[h] * in[1];
+    }
+    if (n > 2) {
+      sum += column[2].v[h] * in[2] + column[3].v[h] * in[3];
+    }
+    k->u.v[h] = sum + (by_u.v[h] * u + by_low.v[h] * low) + by_grid.v[h] * grid;
+  }
+  g->grid = NAME(lane)(&k->u, n - 1);
+  g->u    = in[n - 1];
+
+  double next = f->low_by_before * u + f->low_by_low * low;
+  for (uint32_t i = 0; i < n; ++i) {
+    next += f->low_by_sample[i] * in[i];
+  }
+  g->low = next;
   EACH(h)
   {
     const mask ok = k->u.v[h] < g->limit;
@@ -160,16 +174,15 @@ NAME(expect)(tube_gain* g, work* k, uint32_t n)
 #endif
   const double rate =
     g->rate[TUBE_CATHODE] + g->divider * g->rate[TUBE_COUPLING];
-  const double held =
-    k->rest.a - g->cap[TUBE_CATHODE] - g->divider * g->cap[TUBE_COUPLING];
+  const double held = g->cap[TUBE_CATHODE] + g->divider * g->cap[TUBE_COUPLING];
+  const double start  = NAME(lane)(&k->rest, NAME(REST_A)) - held;
   const double change = rate - g->rate_before;
-  const double r1     = rate + 0.5 * change;
-  const double r2     = 0.5 / n * change;
   g->rate_before      = rate;
   EACH(h)
   {
-    k->drift.v[h] = end.v[h] * (r1 + end.v[h] * r2);
-    k->a.v[h]     = g->divider * k->u.v[h] + (held - k->drift.v[h]);
+    const vec bend = 0.5 * end.v[h] + (0.5 / n) * end.v[h] * end.v[h];
+    k->drift.v[h]  = end.v[h] * rate + bend * change;
+    k->a.v[h]      = (k->u.v[h] + start) - k->drift.v[h];
   }
 }
 
@@ -177,6 +190,8 @@ NAME(expect)(tube_gain* g, work* k, uint32_t n)
 INLINE void
 NAME(locate)(tube_gain* g, work* k, uint32_t n)
 {
+  (void)g;
+  (void)n;
   places* const at = &k->at;
   EACH(h)
   {
@@ -195,11 +210,6 @@ NAME(locate)(tube_gain* g, work* k, uint32_t n)
       at->cell[LANES * h + i] = cell[i];
     }
   }
-  k->from           = g->from;
-  g->from.cell      = (uint32_t)at->cell[n - 1];
-  g->from.share     = NAME(lane)(&at->share, n - 1);
-  g->from.width     = NAME(lane)(&at->width, n - 1);
-  g->from.per_width = NAME(lane)(&at->per_width, n - 1);
 }
 
 /// Cell of a sample; those beyond the group go with its last
@@ -209,38 +219,60 @@ NAME(cell)(const work* k, uint32_t i, uint32_t n)
   return (uint32_t)k->at.cell[i < n ? i : n - 1];
 }
 
-/// F and S at the nodes around the grid source
+/// F and S at the nodes below or (`above` is 1) above the grid source
+INLINE void
+NAME(gather_side)(const work* k, uint32_t above, uint32_t n, group* f, group* s)
+{
+  group at[TUBE_GROUP_MAX], even, odd;
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
+    NAME(weigh)(k->low + NAME(cell)(k, i, n) + above, &k->w, &at[i]);
+  }
+  NAME(fold)(&at[0], &at[2], &even);
+  NAME(fold)(&at[1], &at[3], &odd);
+  NAME(split)(&even, &odd, f, s);
+}
+
 INLINE void
 NAME(gather)(tube_gain* g, work* k, uint32_t n)
 {
   (void)g;
-  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
-    const tube_node* const node = k->low + NAME(cell)(k, i, n);
-    k->left[i]                  = NAME(between_rows)(node, &k->w);
-    k->right[i]                 = NAME(between_rows)(node + 1, &k->w);
-  }
+  NAME(gather_side)(k, 0, n, &k->p, &k->dp);
+  NAME(gather_side)(k, 1, n, &k->q, &k->dq);
 }
 
 /// F and S there: cubic Hermite interpolation of F
 INLINE void
 NAME(interpolate)(tube_gain* g, work* k, uint32_t n)
 {
-  (void)g;
-  (void)n;
-  group p, dp, q, dq;
-  NAME(split)(k->left, &p, &dp);
-  NAME(split)(k->right, &q, &dq);
+  tube_from* const from = &g->from;
+
+  group f_rise, f_left, f_right, s_rise, s_left, s_right;
   EACH(h)
   {
     const vec x    = k->at.share.v[h];
     const vec r    = k->at.rest.v[h];
-    const vec rise = q.v[h] - p.v[h];
     const vec xr   = x * r;
-    k->f.v[h]      = p.v[h] + x * x * (3.0 - 2.0 * x) * rise +
-                xr * k->at.width.v[h] * (r * dp.v[h] - x * dq.v[h]);
-    k->s.v[h] = 6.0 * xr * k->at.per_width.v[h] * rise +
-                r * (1.0 - 3.0 * x) * dp.v[h] + x * (3.0 * x - 2.0) * dq.v[h];
+    const vec xrw  = xr * k->at.width.v[h];
+    const vec x2   = x + x;
+    f_rise.v[h]    = (x * x) * (3.0 - x2);
+    f_left.v[h]    = xrw * r;
+    f_right.v[h]   = -(xrw * x);
+    s_rise.v[h]    = (6.0 * xr) * k->at.per_width.v[h];
+    s_left.v[h]    = r * (r - x2);
+    s_right.v[h]   = x * ((x2 + x) - 2.0);
+    const vec rise = k->q.v[h] - k->p.v[h];
+    k->f.v[h]      = (k->p.v[h] + f_rise.v[h] * rise) +
+                (f_left.v[h] * k->dp.v[h] + f_right.v[h] * k->dq.v[h]);
+    k->s.v[h] = s_rise.v[h] * rise +
+                (s_left.v[h] * k->dp.v[h] + s_right.v[h] * k->dq.v[h]);
   }
+  NAME(store)(&f_rise, from->f_rise, TUBE_GROUP_MAX);
+  NAME(store)(&f_left, from->f_left, TUBE_GROUP_MAX);
+  NAME(store)(&f_right, from->f_right, TUBE_GROUP_MAX);
+  NAME(store)(&s_rise, from->s_rise, TUBE_GROUP_MAX);
+  NAME(store)(&s_left, from->s_left, TUBE_GROUP_MAX);
+  NAME(store)(&s_right, from->s_right, TUBE_GROUP_MAX);
+  from->cell = (uint32_t)k->at.cell[n - 1];
 }
 
 /// Mean grid current, less that at rest
@@ -251,18 +283,21 @@ NAME(take_grid)(tube_gain* g, work* k, uint32_t n)
   for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
     ends[i] = *(const pair_at_8*)(g->table->grid + NAME(cell)(k, i, n));
   }
-  group left, right, before;
-  NAME(split)(ends, &left, &right);
+  group even, odd, left, right, before;
+  NAME(join)(ends[0], ends[2], &even);
+  NAME(join)(ends[1], ends[3], &odd);
+  NAME(split)(&even, &odd, &left, &right);
   EACH(h)
   {
     left.v[h] += k->at.share.v[h] * (right.v[h] - left.v[h]);
   }
-  NAME(behind)(g->ig, &left, &before);
+  NAME(behind_last)(g->ig, n, &left, &before);
+  NAME(store)(&left, g->ig, TUBE_GROUP_MAX);
+  const double rest = NAME(lane)(&k->rest, NAME(REST_IG));
   EACH(h)
   {
-    k->ig.v[h] = 0.5 * (left.v[h] + before.v[h]) - k->rest.ig;
+    k->ig.v[h] = 0.5 * (left.v[h] + before.v[h]) - rest;
   }
-  g->ig = NAME(lane)(&left, n - 1);
 }
 
 /// 1 / step of the grid source, to each sample
@@ -270,14 +305,14 @@ INLINE void
 NAME(invert)(tube_gain* g, work* k, uint32_t n)
 {
   group before;
-  NAME(behind)(g->a, &k->a, &before);
+  NAME(behind_last)(g->a, n, &k->a, &before);
   EACH(h)
   {
     const vec step   = k->a.v[h] - before.v[h];
     k->slow.v[h]     = (vec)((mask)step & INT64_MAX) <= MIN_MOTION_V;
     k->per_step.v[h] = 1.0 / SELECT(k->slow.v[h], ALL(1.0), step);
   }
-  g->a = NAME(lane)(&k->a, n - 1);
+  NAME(store)(&k->a, g->a, TUBE_GROUP_MAX);
 }
 
 /// Mean plate current, less that at rest, and its mean slope
@@ -287,12 +322,13 @@ NAME(take_mean)(tube_gain* g, work* k, uint32_t n)
   (void)g;
   (void)n;
   group f_before, s_before;
-  NAME(behind)(k->start[0], &k->f, &f_before);
-  NAME(behind)(k->start[1], &k->s, &s_before);
+  NAME(behind)(k->f_start, &k->f, &f_before);
+  NAME(behind)(k->s_start, &k->s, &s_before);
+  const double rest = NAME(lane)(&k->rest, NAME(REST_IA));
   EACH(h)
   {
     const vec mean = (k->f.v[h] - f_before.v[h]) * k->per_step.v[h];
-    k->ia.v[h]     = SELECT(k->slow.v[h], k->s.v[h], mean) - k->rest.ia;
+    k->ia.v[h]     = SELECT(k->slow.v[h], k->s.v[h], mean) - rest;
     k->slope.v[h]  = (k->s.v[h] - s_before.v[h]) * k->per_step.v[h];
   }
 }
@@ -304,7 +340,7 @@ NAME(correct)(tube_gain* g, work* k, uint32_t n)
   const double leak = NAME(lane)(&k->leak, TUBE_CATHODE) +
                       g->divider * NAME(lane)(&k->leak, TUBE_COUPLING);
   const double per_ia = g->charge[TUBE_CATHODE];
-  const double per_ig = per_ia + g->divider * g->charge[TUBE_COUPLING];
+  const double per_ig = g->held_per_ig;
 
   group moved, off, before;
   EACH(h)
@@ -316,12 +352,12 @@ NAME(correct)(tube_gain* g, work* k, uint32_t n)
   {
     off.v[h] -= k->drift.v[h];
   }
-  NAME(behind)(g->off, &off, &before);
+  NAME(behind_last)(g->off, n, &off, &before);
   EACH(h)
   {
     k->ia.v[h] -= k->slope.v[h] * (0.5 * (off.v[h] + before.v[h]));
   }
-  g->off = NAME(lane)(&off, n - 1);
+  NAME(store)(&off, g->off, TUBE_GROUP_MAX);
 }
 
 /// Output voltage, and the load's; means over a sample belong to its middle
@@ -358,12 +394,15 @@ NAME(output)(tube_gain* g, work* k, uint32_t n)
 INLINE void
 NAME(charge)(tube_gain* g, work* k, uint32_t n)
 {
-  const double ig   = NAME(sum)(&k->ig, n);
-  const double ia   = NAME(sum)(&k->ia, n);
-  const double load = NAME(sum)(&k->load, n);
-  group        sum;
-  NAME(join)((pair){ia + ig, ig}, (pair){load, 0.0}, sum.v);
-  group cap, rate, charge;
+  group both, sum, cap, charge, rate;
+  NAME(keep)(&k->ia, n);
+  NAME(keep)(&k->ig, n);
+  NAME(keep)(&k->load, n);
+  EACH(h)
+  {
+    both.v[h] = k->ia.v[h] + k->ig.v[h];
+  }
+  NAME(totals)(&both, &k->ig, &k->load, &sum);
   NAME(load)(g->cap, &cap, TUBE_GROUP_MAX);
   NAME(load)(g->charge, &charge, TUBE_GROUP_MAX);
   EACH(h)
@@ -379,99 +418,111 @@ NAME(charge)(tube_gain* g, work* k, uint32_t n)
 INLINE void
 NAME(take_rest)(const tube_rest_ramp* ramp, double at, work* k)
 {
-  k->rest.ia = ramp->at.ia + at * ramp->step.ia;
-  k->rest.ig = ramp->at.ig + at * ramp->step.ig;
-  k->rest.a  = ramp->at.a + at * ramp->step.a;
-  k->rest.b  = ramp->at.b + at * ramp->step.b;
+  group start, step;
+  NAME(load)(&ramp->at.ia, &start, TUBE_GROUP_MAX); // And ig, a, b
+  NAME(load)(&ramp->step.ia, &step, TUBE_GROUP_MAX);
+  EACH(h)
+  {
+    k->rest.v[h] = start.v[h] + at * step.v[h];
+  }
 }
 
-/// A group of `n` samples of each of `n_streams` (1 or 2, both constants where
-/// this is inlined) stages in a row, of which each is a group behind the one in
-/// front of it.  Each step waits for the one before: two stages take them in
-/// turn, so that a processor finds work of the other meanwhile.
+/// A group of `n` samples at i of each of `n_streams` (both constants where
+/// this is inlined) stages in a row, each of which is a group behind the one in
+/// front of it, in each channel.  Each step waits for the one before: stages
+/// take them in turn, so that a processor finds work of others meanwhile.
 INLINE void
-NAME(run_streams)(tube_gain*            g,
+NAME(run_streams)(tube_gain* const*     g,
                   const tube_rest_ramp* ramp,
-                  double*               x,
+                  double* const*        x,
                   uint32_t              i,
                   uint32_t              n,
-                  uint32_t              n_streams)
+                  uint32_t              first,
+                  uint32_t              n_stages,
+                  uint32_t              n_channels)
 {
-  work k0, k1;
-#define EACH_STREAM(function, ...)           \
-  NAME(function)(&g[0], &k0, __VA_ARGS__);   \
-  if (n_streams > 1) {                       \
-    NAME(function)(&g[1], &k1, __VA_ARGS__); \
+  enum { most = TUBE_STAGES_MAX * TUBE_CHANNELS_MAX };
+  work       k[most];
+  tube_gain* stage[most];
+  double*    io[most];
+
+  const uint32_t n_streams = n_stages * n_channels;
+#define EACH_STREAM \
+  _Pragma("GCC unroll 6") for (uint32_t s = 0; s < n_streams; ++s)
+  EACH_STREAM
+  {
+    const uint32_t late = i - s / n_channels * n;
+    stage[s]            = g[s % n_channels] + first + s / n_channels;
+    io[s]               = x[s % n_channels] + late;
+    NAME(take_rest)(ramp, ramp->samples + (double)late + 0.5 * n, &k[s]);
+    NAME(filter)(stage[s], &k[s], io[s], n);
   }
-  NAME(take_rest)(ramp, ramp->samples + i + 0.5 * n, &k0);
-  NAME(take_rest)(ramp, ramp->samples + i - 0.5 * n, &k1);
-  NAME(filter)(&g[0], &k0, x + i, n);
-  if (n_streams > 1) {
-    NAME(filter)(&g[1], &k1, x + i - n, n);
+#define STEP(function)                  \
+  EACH_STREAM                           \
+  {                                     \
+    NAME(function)(stage[s], &k[s], n); \
   }
-  EACH_STREAM(expect, n)
-  EACH_STREAM(take_row, n)
-  EACH_STREAM(locate, n)
-  EACH_STREAM(invert, n)
-  EACH_STREAM(take_start, n)
-  EACH_STREAM(gather, n)
-  EACH_STREAM(take_grid, n)
-  EACH_STREAM(interpolate, n)
-  EACH_STREAM(take_mean, n)
-  EACH_STREAM(correct, n)
-  EACH_STREAM(output, n)
-  NAME(store)(&k0.out, x + i, n);
-  if (n_streams > 1) {
-    NAME(store)(&k1.out, x + i - n, n);
+  STEP(expect)
+  STEP(take_row)
+  STEP(locate)
+  STEP(invert)
+  STEP(take_start)
+  STEP(gather)
+  STEP(take_grid)
+  STEP(interpolate)
+  STEP(take_mean)
+  STEP(correct)
+  STEP(output)
+  EACH_STREAM
+  {
+    NAME(store)(&k[s].out, io[s], n);
   }
-  EACH_STREAM(charge, n)
+  STEP(charge)
+#undef STEP
 #undef EACH_STREAM
 }
 
-/// `n` samples in groups of `size`, a constant where it is inlined
+/// One channel or two, all stages: those behind follow a group later
 INLINE void
-NAME(run_groups)(tube_gain*            g,
-                 uint32_t              n_stages,
-                 const tube_rest_ramp* ramp,
-                 double*               x,
-                 uint32_t              n,
-                 uint32_t              size)
+NAME(run_pipeline)(tube_gain* const*     g,
+                   const tube_rest_ramp* ramp,
+                   double* const*        x,
+                   uint32_t              n,
+                   uint32_t              size,
+                   uint32_t              n_stages,
+                   uint32_t              n_channels)
 {
-  if (n_stages == 1) {
-    for (uint32_t i = 0; i < n; i += size) {
-      NAME(run_streams)(g, ramp, x, i, size, 1);
+  // Where not all stages have work: one by one
+  const uint32_t end = n + (n_stages - 1) * size;
+  for (uint32_t i = 0; i < end; i += size) {
+    if (i >= (n_stages - 1) * size && i < n) {
+      NAME(run_streams)(g, ramp, x, i, size, 0, n_stages, n_channels);
+      continue;
     }
-    return;
-  }
-  NAME(run_streams)(g, ramp, x, 0, size, 1);
-  for (uint32_t i = size; i < n; i += size) {
-    NAME(run_streams)(g, ramp, x, i, size, 2);
-  }
-  NAME(run_streams)(g + 1, ramp, x, n - size, size, 1);
-  if (n_stages == 3) {
-    for (uint32_t i = 0; i < n; i += size) {
-      NAME(run_streams)(g + 2, ramp, x, i, size, 1);
+    for (uint32_t s = 0; s < n_stages; ++s) {
+      if (i >= s * size && i - s * size < n) {
+        NAME(run_streams)(g, ramp, x, i - s * size, size, s, 1, n_channels);
+      }
     }
   }
 }
 
+/// Stage by stage
 INLINE void
-NAME(run)(tube_gain*            g,
-          uint32_t              n_stages,
-          const tube_rest_ramp* ramp,
-          double*               x,
-          uint32_t              n,
-          uint32_t              size)
+NAME(run_plainly)(tube_gain* const*     g,
+                  const tube_rest_ramp* ramp,
+                  double* const*        x,
+                  uint32_t              n,
+                  uint32_t              size,
+                  uint32_t              n_stages,
+                  uint32_t              n_channels)
 {
-  switch (size) {
-    case 1:
-      NAME(run_groups)(g, n_stages, ramp, x, n, 1);
-      break;
-    case 2:
-      NAME(run_groups)(g, n_stages, ramp, x, n, 2);
-      break;
-    default:
-      NAME(run_groups)(g, n_stages, ramp, x, n, 4);
+  for (uint32_t s = 0; s < n_stages; ++s) {
+    for (uint32_t c = 0; c < n_channels; ++c) {
+      for (uint32_t i = 0; i < n; i += size) {
+        NAME(run_streams)(g + c, ramp, x + c, i, size, s, 1, 1);
+      }
+    }
   }
 }
 

@@ -41,13 +41,13 @@ typedef struct {
 
 /// Two pairs in a row
 INLINE void
-NAME(join)(pair first, pair second, vec* v)
+NAME(join)(pair first, pair second, group* x)
 {
 #if LANES == 4
-  v[0] = __builtin_shufflevector(first, second, 0, 1, 2, 3);
+  x->v[0] = __builtin_shufflevector(first, second, 0, 1, 2, 3);
 #else
-  v[0]             = first;
-  v[1]             = second;
+  x->v[0]          = first;
+  x->v[1]          = second;
 #endif
 }
 
@@ -96,6 +96,20 @@ NAME(behind)(double first, const group* x, group* y)
 #endif
 }
 
+/// The same with the last sample of a group of `n` in front
+INLINE void
+NAME(behind_last)(const double* last, uint32_t n, const group* x, group* y)
+{
+#if LANES == 4
+  if (n == LANES) {
+    const vec before = *(const NAME(vec_at_8)*)last;
+    y->v[0]          = __builtin_shufflevector(before, x->v[0], 3, 4, 5, 6);
+    return;
+  }
+#endif
+  NAME(behind)(last[n - 1], x, y);
+}
+
 /// A group two samples later, with 0 in front
 INLINE void
 NAME(two_behind)(const group* x, group* y)
@@ -131,31 +145,63 @@ NAME(lane)(const group* x, uint32_t i)
   return x->v[i / LANES][i % LANES];
 }
 
-/// Sum of the first `n` samples
-INLINE double
-NAME(sum)(const group* x, uint32_t n)
+/// 0 for all but the first `n` samples
+INLINE void
+NAME(keep)(group* x, uint32_t n)
 {
-  const double first  = NAME(lane)(x, 0);
-  const double second = n > 1 ? NAME(lane)(x, 1) : 0.0;
-  const double third  = n > 2 ? NAME(lane)(x, 2) : 0.0;
-  const double fourth = n > 3 ? NAME(lane)(x, 3) : 0.0;
-  return (first + second) + (third + fourth);
+  for (uint32_t i = n; i < TUBE_GROUP_MAX; ++i) {
+    x->v[i / LANES][i % LANES] = 0.0;
+  }
 }
 
-/// First and second number of four pairs
+/// Both halves of two groups added:  x0 + x2, x1 + x3, y0 + y2, y1 + y3
 INLINE void
-NAME(split)(const pair* p, group* first, group* second)
+NAME(fold)(const group* x, const group* y, group* sum)
 {
 #if LANES == 4
-  vec even, odd;
-  NAME(join)(p[0], p[2], &even);
-  NAME(join)(p[1], p[3], &odd);
-  first->v[0]  = __builtin_shufflevector(even, odd, 0, 4, 2, 6);
-  second->v[0] = __builtin_shufflevector(even, odd, 1, 5, 3, 7);
+  sum->v[0] = __builtin_shufflevector(x->v[0], y->v[0], 0, 1, 4, 5) +
+              __builtin_shufflevector(x->v[0], y->v[0], 2, 3, 6, 7);
 #else
-  first->v[0]      = __builtin_shufflevector(p[0], p[1], 0, 2);
-  first->v[1]      = __builtin_shufflevector(p[2], p[3], 0, 2);
-  second->v[0]     = __builtin_shufflevector(p[0], p[1], 1, 3);
-  second->v[1]     = __builtin_shufflevector(p[2], p[3], 1, 3);
+  sum->v[0]        = x->v[0] + x->v[1];
+  sum->v[1]        = y->v[0] + y->v[1];
 #endif
+}
+
+/// First and second numbers of the pairs in two groups, in turn:  x0, y0, x2,
+/// y2 and x1, y1, x3, y3
+INLINE void
+NAME(split)(const group* x, const group* y, group* first, group* second)
+{
+#if LANES == 4
+  first->v[0]  = __builtin_shufflevector(x->v[0], y->v[0], 0, 4, 2, 6);
+  second->v[0] = __builtin_shufflevector(x->v[0], y->v[0], 1, 5, 3, 7);
+#else
+  EACH(h)
+  {
+    first->v[h]  = __builtin_shufflevector(x->v[h], y->v[h], 0, 2);
+    second->v[h] = __builtin_shufflevector(x->v[h], y->v[h], 1, 3);
+  }
+#endif
+}
+
+/// Sums of three groups; the fourth is 0
+INLINE void
+NAME(totals)(const group* x, const group* y, const group* z, group* sum)
+{
+  group none, first, second, xy, z0;
+  EACH(h)
+  {
+    none.v[h] = ALL(0.0);
+  }
+  NAME(split)(x, y, &first, &second);
+  EACH(h)
+  {
+    xy.v[h] = first.v[h] + second.v[h];
+  }
+  NAME(split)(z, &none, &first, &second);
+  EACH(h)
+  {
+    z0.v[h] = first.v[h] + second.v[h];
+  }
+  NAME(fold)(&xy, &z0, sum);
 }

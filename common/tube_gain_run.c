@@ -31,43 +31,92 @@ typedef double pair_at_8
 #undef LANES
 #undef NAME
 
+/// `size` as a constant
+#define FOR_SIZE(size, run) \
+  switch (size) {           \
+    case 1:                 \
+      run(1);               \
+      break;                \
+    case 2:                 \
+      run(2);               \
+      break;                \
+    default:                \
+      run(4);               \
+  }
+
 void
-tube_gain_process_plain(tube_gain*            g,
+tube_gain_process_plain(tube_gain* const*     g,
                         uint32_t              n_stages,
                         const tube_rest_ramp* rest,
-                        uint32_t              group,
-                        double*               x,
-                        uint32_t              n)
-{
-  run_2(g, n_stages, rest, x, n, group);
+                        double* const*        x,
+                        uint32_t              n_channels,
+                        uint32_t              n){
+#define RUN(size) run_plainly_2(g, rest, x, n, size, n_stages, n_channels)
+  FOR_SIZE(g[0]->group, RUN)
+#undef RUN
 }
 
 #if defined(__x86_64__)
-__attribute__((target("avx2"))) static void
-process_wide(tube_gain*            g,
+#  define WIDE(name, n_stages, n_channels)                               \
+    __attribute__((target("avx2"))) static void name(                    \
+      tube_gain* const* g, const tube_rest_ramp* rest, double* const* x, \
+      uint32_t n)                                                        \
+    {                                                                    \
+      run_pipeline_4(g, rest, x, n, 4, n_stages, n_channels);            \
+    }
+
+WIDE(wide_1_1, 1, 1) WIDE(wide_2_1, 2, 1) WIDE(wide_3_1, 3, 1)
+  WIDE(wide_1_2, 1, 2) WIDE(wide_2_2, 2, 2) WIDE(wide_3_2, 3, 2)
+#  undef WIDE
+
+    __attribute__((target("avx2"))) static void wide_few(
+      tube_gain* const*     g,
+      uint32_t              n_stages,
+      const tube_rest_ramp* rest,
+      double* const*        x,
+      uint32_t              n_channels,
+      uint32_t              n)
+{
+#  define RUN(size) run_plainly_4(g, rest, x, n, size, n_stages, n_channels)
+  FOR_SIZE(g[0]->group, RUN)
+#  undef RUN
+}
+
+static void
+process_wide(tube_gain* const*     g,
              uint32_t              n_stages,
              const tube_rest_ramp* rest,
-             uint32_t              group,
-             double*               x,
+             double* const*        x,
+             uint32_t              n_channels,
              uint32_t              n)
 {
-  run_4(g, n_stages, rest, x, n, group);
+  typedef void (*pipeline)(tube_gain* const*, const tube_rest_ramp*,
+                           double* const*, uint32_t);
+  static const pipeline all[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
+    {wide_1_1, wide_2_1, wide_3_1},
+    {wide_1_2, wide_2_2, wide_3_2},
+  };
+  if (g[0]->group == TUBE_GROUP_MAX) {
+    all[n_channels - 1][n_stages - 1](g, rest, x, n);
+  } else {
+    wide_few(g, n_stages, rest, x, n_channels, n);
+  }
 }
 #endif
 
 void
-tube_gain_process(tube_gain*            g,
+tube_gain_process(tube_gain* const*     g,
                   uint32_t              n_stages,
                   const tube_rest_ramp* rest,
-                  uint32_t              group,
-                  double*               x,
+                  double* const*        x,
+                  uint32_t              n_channels,
                   uint32_t              n)
 {
 #if defined(__x86_64__)
   if (__builtin_cpu_supports("avx2")) {
-    process_wide(g, n_stages, rest, group, x, n);
+    process_wide(g, n_stages, rest, x, n_channels, n);
     return;
   }
 #endif
-  tube_gain_process_plain(g, n_stages, rest, group, x, n);
+  tube_gain_process_plain(g, n_stages, rest, x, n_channels, n);
 }

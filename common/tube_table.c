@@ -4,6 +4,7 @@
 #include "tube_table.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #define MAX_STEPS 200
 
@@ -182,6 +183,20 @@ grid_node(const tube_table* t, const triode* tube, uint32_t i)
   return here - (below - 2.0 * here + above) / 12.0;
 }
 
+/// Hermite interpolation over a row
+static void
+set_weights(tube_table* t)
+{
+  const double h = t->b_step;
+  for (uint32_t k = 0; k < 4; ++k) {
+    const bool is_slope = k >= 2;
+    t->below_base[k]    = is_slope ? 0.0 : 1.0;
+    t->below_slope[k]   = is_slope ? h : 2.0;
+    t->above_base[k]    = is_slope ? -h : 3.0;
+    t->above_slope[k]   = is_slope ? h : -2.0;
+  }
+}
+
 void
 tube_table_build(tube_table*   table,
                  const triode* tube,
@@ -195,6 +210,7 @@ tube_table_build(tube_table*   table,
   table->b_min      = b_min;
   table->b_step     = (b_max - b_min) / (TUBE_B_ROWS - 1);
   table->rows_per_v = 1.0 / table->b_step;
+  set_weights(table);
   for (uint32_t i = 0; i < TUBE_A_NODES; ++i) {
     set_node(table, i, solve_grid(&tube->grid, grid_ohm, node_a(i)), tube);
     if (i) {

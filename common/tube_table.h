@@ -59,6 +59,10 @@ typedef struct {
   double    grid[TUBE_A_NODES]; ///< Grid current, to be interpolated linearly
   double    grid_ohm, plate_ohm;
   double    b_min, b_step, rows_per_v;
+
+  /// Weights of {F, S, F_b, S_b} in the row below (above) at the share y of the
+  /// way up: (1 - y)^2 (y^2) times base + y slope
+  double below_base[4], below_slope[4], above_base[4], above_slope[4];
 } tube_table;
 
 /// What a solver finds

@@ -101,7 +101,7 @@ init_channel(tube_voice* v, tube_voice_channel* c)
     tube_gain_init(&c->gain[i], &shared_table,
                    i ? &tube_voice_later_parts : &tube_voice_first_parts,
                    i + 1 < v->n_stages ? TUBE_OUT_SOURCE : TUBE_OUT_LOAD,
-                   TUBE_PLATE_SOURCE_OHM, inner_hz);
+                   TUBE_PLATE_SOURCE_OHM, inner_hz, v->group);
     tube_gain_reset(&c->gain[i], &v->rest);
   }
   memset(&c->repair, 0, sizeof(c->repair));
@@ -169,34 +169,31 @@ tube_voice_control(tube_voice* v, double bias_v, double sag_v)
   ramp_rest(v, to);
 }
 
-static void
-process_channel(const tube_voice*   v,
-                tube_voice_channel* c,
-                const float*        in,
-                float*              out,
-                uint32_t            n)
-{
-  const uint32_t n_inner = n * v->factor;
-
-  float  inner[OVERSAMPLE_MAX_SAMPLES];
-  double x[OVERSAMPLE_MAX_SAMPLES];
-  oversample_up(&c->over, in, inner, n);
-  for (uint32_t i = 0; i < n_inner; ++i) {
-    x[i] = v->pad * (double)inner[i];
-  }
-  tube_gain_process(c->gain, v->n_stages, &v->ramp, v->group, x, n_inner);
-  tube_repair_process(&v->repair, &c->repair, x, inner, n_inner);
-  oversample_down(&c->over, inner, out, n);
-}
-
 void
 tube_voice_process(tube_voice*         v,
                    const float* const* in,
                    float* const*       out,
                    uint32_t            n)
 {
+  const uint32_t n_inner = n * v->factor;
+
+  float      inner[OVERSAMPLE_MAX_SAMPLES];
+  double     inside[MAX_CHANNELS][OVERSAMPLE_MAX_SAMPLES];
+  double*    x[MAX_CHANNELS];
+  tube_gain* gain[MAX_CHANNELS];
   for (uint32_t k = 0; k < v->n_channels; ++k) {
-    process_channel(v, &v->channel[k], in[k], out[k], n);
+    oversample_up(&v->channel[k].over, in[k], inner, n);
+    x[k]    = inside[k];
+    gain[k] = v->channel[k].gain;
+    for (uint32_t i = 0; i < n_inner; ++i) {
+      x[k][i] = v->pad * (double)inner[i];
+    }
+  }
+  tube_gain_process(gain, v->n_stages, &v->ramp, x, v->n_channels, n_inner);
+  for (uint32_t k = 0; k < v->n_channels; ++k) {
+    tube_voice_channel* const c = &v->channel[k];
+    tube_repair_process(&v->repair, &c->repair, x[k], inner, n_inner);
+    oversample_down(&c->over, inner, out[k], n);
   }
 
   // The supply carries all channels

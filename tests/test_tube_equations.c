@@ -86,8 +86,9 @@ start_two_stages(double rate_hz)
   rig_start(&rig, &first, TUBE_OUT_LOAD, rate_hz);
   rig.n_stages = 2;
   tube_gain_init(&rig.gain[0], &rig.table, &first, TUBE_OUT_SOURCE,
-                 TUBE_PLATE_SOURCE_OHM, rate_hz);
-  tube_gain_init(&rig.gain[1], &rig.table, &later, TUBE_OUT_LOAD, 0.0, rate_hz);
+                 TUBE_PLATE_SOURCE_OHM, rate_hz, TUBE_GROUP_MAX);
+  tube_gain_init(&rig.gain[1], &rig.table, &later, TUBE_OUT_LOAD, 0.0, rate_hz,
+                 TUBE_GROUP_MAX);
   tube_gain_reset(&rig.gain[0], &rig.rest.at);
   tube_gain_reset(&rig.gain[1], &rig.rest.at);
 }

@@ -210,8 +210,7 @@ test_groups_agree(void** state)
   rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
   for (uint32_t group = 1; group <= 4; group *= 2) {
     double db[4];
-    rig_start(&rig, &rig_stage, TUBE_OUT_LOAD, RIG_RATE_HZ);
-    rig.group          = group;
+    rig_start_groups(&rig, &rig_stage, TUBE_OUT_LOAD, RIG_RATE_HZ, group);
     const double first = rig_harmonics(&rig, 1000.0, 10.0, 1.2, 0.1, db);
     assert_near(gain_to_db(first / 64.703), 0.0, 0.02);
     assert_near(db[0], -3.71, 0.02);
@@ -219,31 +218,73 @@ test_groups_agree(void** state)
   }
 }
 
+// Two channels, and how a run is cut
+
+enum { CUT_N = 3072 };
+
+/// `n_stages` stages of two channels at rest
+static void
+start_pair(tube_gain g[2][3], uint32_t n_stages, uint32_t group)
+{
+  for (uint32_t k = 0; k < 6; ++k) {
+    const bool is_last = k % 3 + 1 == n_stages;
+    tube_gain_init(&g[k / 3][k % 3], &rig.table, &rig_stage,
+                   is_last ? TUBE_OUT_LOAD : TUBE_OUT_SOURCE, 4e4, RIG_RATE_HZ,
+                   group);
+    tube_gain_reset(&g[k / 3][k % 3], &rig.rest.at);
+  }
+}
+
+static void
+fill_pair(double x[2][CUT_N])
+{
+  uint32_t seed = 3;
+  for (uint32_t i = 0; i < CUT_N; ++i) {
+    x[0][i] = i % 512 < 100 ? 0.0 : 8.0 * (double)check_noise(&seed);
+    x[1][i] = 0.5 * (double)check_noise(&seed);
+  }
+}
+
+static void
+check_same_bits(uint32_t n_stages, uint32_t group)
+{
+  static double want[2][CUT_N], got[2][CUT_N];
+  tube_gain     g[2][3];
+  tube_gain*    gain[]  = {g[0], g[1]};
+  double*       whole[] = {want[0], want[1]};
+  double*       end[]   = {got[0] + 4, got[1] + 4};
+  double*       start[] = {got[0], got[1]};
+
+  start_pair(g, n_stages, group);
+  fill_pair(want);
+  tube_gain_process(gain, n_stages, &rig.rest, whole, 2, CUT_N);
+
+  // Without wide registers, and cut
+  start_pair(g, n_stages, group);
+  fill_pair(got);
+  tube_gain_process_plain(gain, n_stages, &rig.rest, start, 2, 4);
+  tube_gain_process_plain(gain, n_stages, &rig.rest, end, 2, CUT_N - 4);
+  assert_memory_equal(got, want, sizeof(got));
+
+  // One channel after the other
+  start_pair(g, n_stages, group);
+  fill_pair(got);
+  for (uint32_t k = 0; k < 2; ++k) {
+    tube_gain_process(gain + k, n_stages, &rig.rest, start + k, 1, 4);
+    tube_gain_process(gain + k, n_stages, &rig.rest, end + k, 1, CUT_N - 4);
+  }
+  assert_memory_equal(got, want, sizeof(got));
+}
+
 static void
 test_vectors_make_the_same_bits(void** state)
 {
   (void)state;
-  static double wide[3072];
-  static double plain[3072];
-  for (uint32_t group = 1; group <= 4; group *= 2) {
-    rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
-    tube_gain g[2][3];
-    for (uint32_t k = 0; k < 6; ++k) {
-      tube_gain_init(&g[k / 3][k % 3], &rig.table, &rig_stage,
-                     k % 3 < 2 ? TUBE_OUT_SOURCE : TUBE_OUT_LOAD, 4e4,
-                     RIG_RATE_HZ);
-      tube_gain_reset(&g[k / 3][k % 3], &rig.rest.at);
+  rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
+  for (uint32_t n_stages = 1; n_stages <= 3; ++n_stages) {
+    for (uint32_t group = 1; group <= 4; group *= 2) {
+      check_same_bits(n_stages, group);
     }
-    uint32_t seed = 3;
-    for (uint32_t i = 0; i < 3072; ++i) {
-      wide[i] = plain[i] =
-        i % 512 < 100 ? 0.0 : 8.0 * (double)check_noise(&seed);
-    }
-    tube_gain_process(g[0], 3, &rig.rest, group, wide, 3072);
-    // And cut differently
-    tube_gain_process_plain(g[1], 3, &rig.rest, group, plain, 4);
-    tube_gain_process_plain(g[1], 3, &rig.rest, group, plain + 4, 3068);
-    assert_memory_equal(wide, plain, sizeof(wide));
   }
 }
 
@@ -259,7 +300,7 @@ stress(double rate_hz, double* largest_v, double* left_v)
     for (uint32_t j = 0; j < 4096; ++j) {
       y[j] = check_noise(&seed) > 0.0F ? 1000.0 : -1000.0;
     }
-    tube_gain_process(rig.gain, 1, &rig.rest, 4, y, 4096);
+    rig_process(&rig, y, 4096);
     for (uint32_t j = 0; j < 4096; ++j) {
       assert_true(isfinite(y[j]));
       *largest_v = fmax(*largest_v, fabs(y[j]));

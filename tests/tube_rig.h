@@ -35,7 +35,6 @@ typedef struct {
   tube_gain      gain[2];
   uint32_t       n_stages;
   double         rate_hz;
-  uint32_t       group;
   double         phase; ///< Samples of the sines of rig_sines()
 } tube_rig;
 
@@ -49,16 +48,35 @@ rig_table(tube_rig* r, const tube_parts* p, double supply_v)
   r->rest = (tube_rest_ramp){.at = tube_rest_find(&r->table, p, supply_v, 0.0)};
 }
 
-/// One stage at rest; `out` as in tube_gain_init(), of a source of 0 ohm
+/// One stage at rest, in groups of `group`; `out` as in tube_gain_init(), of a
+/// source of 0 ohm
 static inline void
-rig_start(tube_rig* r, const tube_parts* p, tube_out out, double rate_hz)
+rig_start_groups(tube_rig*         r,
+                 const tube_parts* p,
+                 tube_out          out,
+                 double            rate_hz,
+                 uint32_t          group)
 {
   r->n_stages = 1;
   r->rate_hz  = rate_hz;
-  r->group    = TUBE_GROUP_MAX;
   r->phase    = 0.0;
-  tube_gain_init(&r->gain[0], &r->table, p, out, 0.0, rate_hz);
+  tube_gain_init(&r->gain[0], &r->table, p, out, 0.0, rate_hz, group);
   tube_gain_reset(&r->gain[0], &r->rest.at);
+}
+
+/// The same in the largest groups
+static inline void
+rig_start(tube_rig* r, const tube_parts* p, tube_out out, double rate_hz)
+{
+  rig_start_groups(r, p, out, rate_hz, TUBE_GROUP_MAX);
+}
+
+/// `n` samples, in place
+static inline void
+rig_process(tube_rig* r, double* x, uint32_t n)
+{
+  tube_gain* gain = r->gain;
+  tube_gain_process(&gain, r->n_stages, &r->rest, &x, 1, n);
 }
 
 /// Two tones for `n` samples, a multiple of 4, into `y` (NULL: forget them)
@@ -78,8 +96,7 @@ rig_sines(tube_rig* r,
       const double t = 2.0 * DSP_PI * r->phase / r->rate_hz;
       x[k]           = v1 * sin(f1 * t) + v2 * sin(f2 * t);
     }
-    tube_gain_process(r->gain, r->n_stages, &r->rest, r->group, x,
-                      TUBE_GROUP_MAX);
+    rig_process(r, x, TUBE_GROUP_MAX);
     if (y) {
       memcpy(y + i, x, sizeof(x));
     }
