@@ -25,7 +25,9 @@ check_row(const char* name, const char* want)
 /// and 2 s of it 20 dB softer, which the gate leaves out.  Of the windows 27
 /// are full and two each have 1/4, 1/2 and 3/4 of it (as in BS.1770-5):
 /// -9.03 + 10 lg(30 / 33) = -9.44.  The fixture's reduction is 3 dB during the
-/// first of the 5 s of playing and then 1 dB: 1.4 in the mean.
+/// first of the 5 s of playing and then 1 dB: 1.4 in the mean.  Loudness: 997
+/// Hz at 0 dBFS in one channel reads -3.01 LKFS (BS.1770-5), and mono is heard
+/// from two: -6.02 for this peak, less the same 0.41 of the gate.
 static void
 levels_are_those_of_the_playing(void** state)
 {
@@ -37,12 +39,18 @@ levels_are_those_of_the_playing(void** state)
   sound_free(&in);
   write_text("s.ini", "[delay]\ngain_db = 6\n[widener]\ngain_db = -20\n");
   render_well("in.wav --setup s.ini -o out.wav");
-  check_row("delay",
-            "delay        -9.4      -3.4       0.0       1.4 / 3.0       37");
-  check_row("widener",
-            "widener      -3.4     -23.4     -20.0       1.4 / 3.0       37");
-  check_row("total",
-            "total        -9.4     -23.4     -20.0               -       74");
+  check_row(
+    "delay",
+    "delay      -9.4    -3.4     -6.4     -0.4     6.0     0.0    1.4 / 3.0 "
+    "      37");
+  check_row(
+    "widener",
+    "widener    -3.4   -23.4     -0.4    -20.4   -20.0   -20.0    1.4 / 3.0 "
+    "      37");
+  check_row(
+    "total",
+    "total      -9.4   -23.4     -6.4    -20.4   -14.0   -20.0            - "
+    "      74");
 }
 
 /// Signals whose level follows from how they are made

@@ -24,38 +24,48 @@ decibels(double db)
 }
 
 static void
-print_row(FILE* out, int width, const char* name, const chain_stats* s)
+print_row(FILE*              out,
+          int                width,
+          const char*        name,
+          const chain_stats* s,
+          double             in_lufs,
+          double             out_lufs)
 {
   const cell mean = decibels(s->reduction_mean_db);
   const cell max  = decibels(s->reduction_max_db);
   char       reduction[sizeof(mean.text) + sizeof(max.text) + 4];
   (void)snprintf(reduction, sizeof(reduction), "%s / %s", mean.text, max.text);
-  (void)fprintf(out, "%-*s  %8s  %8s  %8s  %14s  %7u\n", width, name,
-                decibels(s->in_db).text, decibels(s->out_db).text,
-                decibels(s->peak_db).text,
+  (void)fprintf(out, "%-*s  %6s  %6s  %7s  %7s  %6s  %6s  %11s  %7u\n", width,
+                name, decibels(s->in_db).text, decibels(s->out_db).text,
+                decibels(in_lufs).text, decibels(out_lufs).text,
+                decibels(out_lufs - in_lufs).text, decibels(s->peak_db).text,
                 isnan(s->reduction_mean_db) ? "-" : reduction,
                 s->latency_frames);
 }
 
 void
-level_table_print(FILE* out, const chain* c)
+level_table_print(FILE* out, const chain* c, const ears* e)
 {
-  size_t width = strlen("stage");
-  for (uint32_t i = 0; i < chain_n_stages(c); ++i) {
+  const uint32_t n     = chain_n_stages(c);
+  size_t         width = strlen("stage");
+  for (uint32_t i = 0; i < n; ++i) {
     const size_t length = strlen(chain_stage_stats(c, i).stem);
     width               = length > width ? length : width;
   }
   (void)fputs(
     "Level in and out: RMS in dBFS of the playing (400 ms windows above -70 "
-    "dBFS, less those\nmore than 10 dB below the mean of the rest).  "
+    "dBFS, less those\nmore than 10 dB below the mean of the rest); "
+    "loudness: LUFS, mono as heard from two\nloudspeakers; change: LU.  "
     "Reduction: mean / maximum in dB.  Latency: frames.\n",
     out);
-  (void)fprintf(out, "%-*s  %8s  %8s  %8s  %14s  %7s\n", (int)width, "stage",
-                "in", "out", "peak", "reduction", "latency");
-  for (uint32_t i = 0; i < chain_n_stages(c); ++i) {
+  (void)fprintf(out, "%-*s  %6s  %6s  %7s  %7s  %6s  %6s  %11s  %7s\n",
+                (int)width, "stage", "in", "out", "in LUFS", "out", "change",
+                "peak", "reduction", "latency");
+  for (uint32_t i = 0; i < n; ++i) {
     const chain_stats stats = chain_stage_stats(c, i);
-    print_row(out, (int)width, stats.stem, &stats);
+    print_row(out, (int)width, stats.stem, &stats, ears_lufs(e, i),
+              ears_lufs(e, i + 1));
   }
   const chain_stats total = chain_total_stats(c);
-  print_row(out, (int)width, "total", &total);
+  print_row(out, (int)width, "total", &total, ears_lufs(e, 0), ears_lufs(e, n));
 }

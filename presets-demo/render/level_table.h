@@ -6,11 +6,12 @@
 #ifndef PRESETS_DEMO_LEVEL_TABLE_H
 #define PRESETS_DEMO_LEVEL_TABLE_H
 
-#include "chain.h"
+#include "ears.h"
 
 #include <stdio.h>
 
+/// Of all stages of `c`, which `e` has listened to
 void
-level_table_print(FILE* out, const chain* c);
+level_table_print(FILE* out, const chain* c, const ears* e);
 
 #endif // PRESETS_DEMO_LEVEL_TABLE_H

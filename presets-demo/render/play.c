@@ -72,12 +72,15 @@ write_block(const play* p, reel* r, failure* f)
     from[k] = r->x[k] + skip;
   }
   for (uint32_t k = 0; k < n_out && k < AUDIO_MAX_CHANNELS; ++k) {
+    for (uint32_t i = 0; p->out_gain != 1.0F && i < now; ++i) {
+      r->x[k][skip + i] *= p->out_gain;
+    }
     note_end(r, from[k], now);
   }
   r->n_skip -= skip;
   r->n_left -= r->n_left == UINT64_MAX ? 0 : now;
   r->result->n_out += now;
-  return audio_out_write(p->out, from, now, f);
+  return !p->out || audio_out_write(p->out, from, now, f);
 }
 
 bool

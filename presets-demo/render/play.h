@@ -16,9 +16,10 @@
 typedef struct {
   audio_in*                    in;
   chain*                       chain;
-  audio_out*                   out;
-  float                        gain;   ///< In front of the chain
-  uint64_t                     n_tail; ///< Frames to play behind the input
+  audio_out*                   out;      ///< NULL only to measure
+  float                        gain;     ///< In front of the chain
+  float                        out_gain; ///< Behind it and its meters
+  uint64_t                     n_tail;   ///< Frames to play behind the input
   progress*                    bar;
   const volatile sig_atomic_t* stop; ///< Give up when it is not 0
 } play;

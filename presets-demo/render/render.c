@@ -4,21 +4,12 @@
 /// dustcap-render: one dry recording in, an amplifier out
 
 #include "align.h"
-#include "audio_in.h"
-#include "audio_out.h"
-#include "catalogue.h"
-#include "chain.h"
-#include "heap.h"
 #include "level_table.h"
 #include "play.h"
-#include "progress.h"
-#include "render_options.h"
-#include "setup.h"
+#include "rendering.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #define PROGRAM "dustcap-render"
 
@@ -29,17 +20,6 @@ enum { EXIT_USAGE = 2 };
 
 /// Number of the signal that asked to stop.  A handler can reach nothing else.
 static volatile sig_atomic_t stop_signal = 0;
-
-/// All that a rendering holds while it runs
-typedef struct {
-  const render_options* options;
-  catalogue             parts;
-  setup                 setup;
-  host*                 host;
-  audio_in*             in;
-  chain*                chain;
-  audio_out*            out;
-} rendering;
 
 static void
 note_signal(int number)
@@ -60,79 +40,17 @@ catch_signals(void)
   (void)sigaction(SIGXFSZ, &action, NULL);
 }
 
-/// The bundle asked for, the one of this build, or NULL for the LV2 path
-static const char*
-bundle_folder(const render_options* o)
-{
-  if (o->bundle) {
-    return o->bundle;
-  }
-  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
-}
-
+/// Find the gain that the setup wants in front
 static bool
-check_not_same(const char* in, const char* out, failure* f)
-{
-  struct stat a;
-  struct stat b;
-  return stat(in, &a) || stat(out, &b) || a.st_dev != b.st_dev ||
-         a.st_ino != b.st_ino ||
-         fail_with(f, "%s: is the input; expected another file to write", out);
-}
-
-static bool
-open_all(rendering* r, failure* f)
-{
-  const render_options* const o = r->options;
-  if (!catalogue_open(&r->parts, bundle_folder(o), f) ||
-      !setup_load(&r->setup, o->setup, &r->parts, f)) {
-    return false;
-  }
-  r->in = audio_in_open(o->in, o->rate_hz, f);
-  if (!r->in || !check_not_same(o->in, o->out, f)) {
-    return false;
-  }
-  const audio_in_info info = audio_in_get_info(r->in);
-  r->host                  = host_new(r->parts.world);
-  r->chain = chain_new(r->host, r->setup.stages, r->setup.n_stages,
-                       info.n_channels, info.rate_hz, f);
-  if (!r->chain) {
-    return false;
-  }
-  const int64_t        n_tail = llround(o->tail_s * info.rate_hz);
-  const audio_out_spec spec   = {
-      .path       = o->out,
-      .n_channels = chain_n_out(r->chain),
-      .rate_hz    = info.rate_hz,
-      .samples    = o->samples,
-      .n_frames   = info.n_frames < 0 ? -1 : info.n_frames + n_tail,
-  };
-  r->out = audio_out_open(&spec, f);
-  return r->out != NULL;
-}
-
-/// The gain that the setup wants in front, in dB; NAN with a failure
-static double
-alignment_db(const rendering* r, failure* f)
+find_alignment(rendering* r, failure* f)
 {
   if (!r->setup.align) {
-    return 0.0;
+    return true;
   }
-  align* const a  = align_new(r->host, &r->parts, &r->setup, r->options->in, f);
-  const double db = a ? align_measure_db(a, &stop_signal, f) : (double)NAN;
+  align* const a = align_new(r->host, &r->parts, &r->setup, r->options->in, f);
+  r->align_db    = a ? align_measure_db(a, &stop_signal, f) : (double)NAN;
   align_free(a);
-  return db;
-}
-
-static void
-close_all(rendering* r)
-{
-  audio_out_abandon(r->out);
-  chain_free(r->chain);
-  host_free(r->host);
-  audio_in_close(r->in);
-  setup_clear(&r->setup);
-  catalogue_close(&r->parts);
+  return !isnan(r->align_db);
 }
 
 static void
@@ -156,10 +74,7 @@ warn(const rendering* r, const play_result* result, uint64_t n_over)
 }
 
 static void
-report(const rendering*   r,
-       const play_result* result,
-       double             align_db,
-       double             time_s)
+report(const rendering* r, const play_result* result, double time_s)
 {
   const render_options* const o     = r->options;
   const audio_in_info         info  = audio_in_get_info(r->in);
@@ -173,51 +88,107 @@ report(const rendering*   r,
   (void)printf("; setup %s\n", o->setup);
   if (r->setup.align) {
     (void)printf("Aligned to -18 dBFS RMS: %+.1f dB in front of the stages\n",
-                 align_db);
+                 r->align_db);
   }
-  level_table_print(stdout, r->chain);
+  level_table_print(stdout, r->chain, r->ears);
   (void)printf("%s: %s, %.3f s; took %.2f s, %.0f x real time\n", o->out,
                chain_n_out(r->chain) == 1 ? "mono" : "stereo", out_s, time_s,
                out_s / time_s);
+  if (r->dry_path) {
+    (void)printf("%s: dry, %+.1f dB; both at %.1f LUFS", r->dry_path,
+                 r->gains.dry_db, r->gains.lufs);
+    (void)printf(r->gains.treated_db < 0.0 ? ", turned down by %.1f dB\n"
+                                           : "\n",
+                 -r->gains.treated_db);
+  }
+}
+
+/// Play all of it into `out`, or only measure
+static bool
+play_through(rendering* r, audio_out* out, play_result* result, failure* f)
+{
+  const audio_in_info info = audio_in_get_info(r->in);
+  progress   bar = progress_start(r->options->in, r->options->is_quiet);
+  const play p   = {
+      .in       = r->in,
+      .chain    = r->chain,
+      .out      = out,
+      .gain     = (float)pow(10.0, r->align_db / 20.0),
+      .out_gain = (float)pow(10.0, r->gains.treated_db / 20.0),
+      .n_tail   = (uint64_t)llround(r->options->tail_s * info.rate_hz),
+      .bar      = &bar,
+      .stop     = &stop_signal,
+  };
+  const bool is_played = play_all(&p, result, f);
+  progress_end(&bar);
+  return is_played;
+}
+
+/// A first time through tells how loud it becomes
+static bool
+find_gains(rendering* r, failure* f)
+{
+  play_result result;
+  if (!play_through(r, NULL, &result, f) ||
+      !compare_find(r->ears, r->setup.n_stages, r->align_db, &r->gains, f)) {
+    return false;
+  }
+  rendering_close_chain(r);
+  return rendering_open_chain(r, f);
+}
+
+static bool
+finish(audio_out** out, failure* f)
+{
+  audio_out* const complete = *out;
+  *out                      = NULL;
+  return audio_out_finish(complete, f);
+}
+
+/// The files get their names: both or none
+static bool
+finish_all(rendering* r, failure* f)
+{
+  if (!r->dry) {
+    return finish(&r->out, f);
+  }
+  if (!finish(&r->dry, f)) {
+    return false;
+  }
+  if (finish(&r->out, f)) {
+    return true;
+  }
+  (void)remove(r->dry_path);
+  return false;
 }
 
 static bool
 render(rendering* r, failure* f)
 {
-  if (!open_all(r, f)) {
+  const render_options* const o = r->options;
+  if (!rendering_open(r, f) || !find_alignment(r, f)) {
     return false;
   }
-  const audio_in_info info     = audio_in_get_info(r->in);
-  const double        align_db = alignment_db(r, f);
-  if (isnan(align_db)) {
-    return false;
-  }
-  progress     bar     = progress_start(r->options->in, r->options->is_quiet);
   const double start_s = progress_clock_s();
-  const play   p       = {
-            .in     = r->in,
-            .chain  = r->chain,
-            .out    = r->out,
-            .gain   = (float)pow(10.0, align_db / 20.0),
-            .n_tail = (uint64_t)llround(r->options->tail_s * info.rate_hz),
-            .bar    = &bar,
-            .stop   = &stop_signal,
-  };
-  play_result result;
-  const bool  is_played = play_all(&p, &result, f);
-  progress_end(&bar);
-  if (!is_played) {
+  if (r->dry && !find_gains(r, f)) {
     return false;
   }
-  const uint64_t   n_over = audio_out_n_over(r->out);
-  audio_out* const out    = r->out;
-  r->out                  = NULL;
-  if (!audio_out_finish(out, f)) {
+  play_result result;
+  if (!play_through(r, r->out, &result, f)) {
+    return false;
+  }
+  const double rate_hz = audio_in_get_info(r->in).rate_hz;
+  if (r->dry && !compare_write_dry(o->in, rate_hz, r->gains.dry_db,
+                                   result.n_out, r->dry, &stop_signal, f)) {
+    return false;
+  }
+  const uint64_t n_over = audio_out_n_over(r->out);
+  if (!finish_all(r, f)) {
     return false;
   }
   const double time_s = progress_clock_s() - start_s;
-  if (!r->options->is_quiet) {
-    report(r, &result, align_db, time_s);
+  if (!o->is_quiet) {
+    report(r, &result, time_s);
   }
   warn(r, &result, n_over);
   return true;
@@ -240,7 +211,7 @@ main(int argc, char** argv)
   catch_signals();
   rendering  r  = {.options = &options};
   const bool ok = render(&r, &f);
-  close_all(&r);
+  rendering_close(&r);
   if (stop_signal) { // Now die of it, as whoever sent it expects
     (void)signal(stop_signal, SIG_DFL);
     (void)raise(stop_signal);

@@ -30,6 +30,9 @@ static const char usage[] =
   "  --tail SECONDS  how much longer OUT is than IN, 0 to 60; default 1\n"
   "  --bundle DIR    the folder of the plugins; default: the one built with\n"
   "                  this program, or else the one on the LV2 path\n"
+  "  --compare       write OUT-dry as well: IN as loud as OUT, in step with "
+  "it,\n"
+  "                  both turned down if one would come above -1 dBTP\n"
   "  --quiet         print warnings and errors only\n"
   "  --help, --version\n"
   "\n"
@@ -42,6 +45,7 @@ enum {
   OPT_RATE,
   OPT_TAIL,
   OPT_BUNDLE,
+  OPT_COMPARE,
   OPT_QUIET,
   OPT_HELP,
   OPT_VERSION
@@ -54,6 +58,7 @@ static const struct option long_options[] = {
   {"rate", required_argument, NULL, OPT_RATE},
   {"tail", required_argument, NULL, OPT_TAIL},
   {"bundle", required_argument, NULL, OPT_BUNDLE},
+  {"compare", no_argument, NULL, OPT_COMPARE},
   {"quiet", no_argument, NULL, OPT_QUIET},
   {"help", no_argument, NULL, OPT_HELP},
   {"version", no_argument, NULL, OPT_VERSION},
@@ -115,6 +120,9 @@ take_option(render_options* o, int option, failure* f)
       return parse_number("--tail", optarg, 0.0, MAX_TAIL_S, &o->tail_s, f);
     case OPT_BUNDLE:
       o->bundle = optarg;
+      return true;
+    case OPT_COMPARE:
+      o->compare = true;
       return true;
     default:
       o->is_quiet = true;

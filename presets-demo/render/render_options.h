@@ -18,6 +18,7 @@ typedef struct {
   double        rate_hz; ///< 0: that of the file
   double        tail_s;
   sample_format samples;
+  bool          compare; ///< Write the dry recording as well, equally loud
   bool          is_quiet;
 } render_options;
 

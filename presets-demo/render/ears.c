@@ -1,0 +1,99 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "ears.h"
+
+#include "audio_in.h"
+#include "heap.h"
+#include "level_meter.h"
+
+#include <ebur128.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+#define PIECE_FRAMES 512U
+
+struct ears {
+  uint32_t        n_joints;
+  ebur128_state** joints; ///< NULL where there is none for this rate
+};
+
+static void
+look(void*               user,
+     uint32_t            joint,
+     const float* const* x,
+     uint32_t            n_channels,
+     uint32_t            n)
+{
+  const ears* const    e = (const ears*)user;
+  ebur128_state* const s = e->joints[joint];
+  for (uint32_t i = 0; s && i < n; i += PIECE_FRAMES) {
+    const uint32_t now = n - i < PIECE_FRAMES ? n - i : PIECE_FRAMES;
+    float          frames[AUDIO_MAX_CHANNELS * PIECE_FRAMES];
+    for (uint32_t j = 0; j < now; ++j) {
+      for (uint32_t k = 0; k < n_channels; ++k) {
+        frames[j * n_channels + k] = x[k][i + j];
+      }
+    }
+    (void)ebur128_add_frames_float(s, frames, now);
+  }
+}
+
+ears*
+ears_new(chain* c, double rate_hz)
+{
+  ears* const e = heap_new(1, sizeof(*e));
+  e->n_joints   = chain_n_stages(c) + 1;
+  e->joints     = heap_new(e->n_joints, sizeof(ebur128_state*));
+  for (uint32_t i = 0; i < e->n_joints; ++i) {
+    const uint32_t n_channels = chain_n_channels(c, i);
+    const bool     is_end     = i == 0 || i + 1 == e->n_joints;
+    e->joints[i] = ebur128_init(n_channels, (unsigned long)lrint(rate_hz),
+                                is_end ? EBUR128_MODE_I | EBUR128_MODE_TRUE_PEAK
+                                       : EBUR128_MODE_I);
+    if (e->joints[i] && n_channels == 1) {
+      (void)ebur128_set_channel(e->joints[i], 0, EBUR128_DUAL_MONO);
+    }
+  }
+  chain_set_watch(c, (chain_watch){.look = look, .user = e});
+  return e;
+}
+
+void
+ears_free(ears* e)
+{
+  if (e) {
+    for (uint32_t i = 0; i < e->n_joints; ++i) {
+      if (e->joints[i]) {
+        ebur128_destroy(&e->joints[i]);
+      }
+    }
+    free(e->joints);
+    free(e);
+  }
+}
+
+double
+ears_lufs(const ears* e, uint32_t joint)
+{
+  double lufs = 0.0;
+  return e->joints[joint] && !ebur128_loudness_global(e->joints[joint], &lufs)
+           ? lufs
+           : (double)NAN;
+}
+
+double
+ears_true_peak_db(const ears* e, uint32_t joint)
+{
+  const ebur128_state* const s   = e->joints[joint];
+  double                     top = 0.0;
+  for (uint32_t k = 0; s && k < s->channels; ++k) {
+    double peak = 0.0;
+    if (ebur128_true_peak(e->joints[joint], k, &peak)) {
+      return (double)NAN;
+    }
+    top = fmax(top, peak);
+  }
+  return s ? level_power_db(top * top) : (double)NAN;
+}

@@ -1,0 +1,107 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "rendering.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/// The bundle asked for, the one of this build, or NULL for the LV2 path
+static const char*
+bundle_folder(const render_options* o)
+{
+  if (o->bundle) {
+    return o->bundle;
+  }
+  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
+}
+
+static bool
+check_not_same(const char* in, const char* out, failure* f)
+{
+  struct stat a;
+  struct stat b;
+  return stat(in, &a) || stat(out, &b) || a.st_dev != b.st_dev ||
+         a.st_ino != b.st_ino ||
+         fail_with(f, "%s: is the input; expected another file to write", out);
+}
+
+bool
+rendering_open_chain(rendering* r, failure* f)
+{
+  const render_options* const o = r->options;
+  r->in                         = audio_in_open(o->in, o->rate_hz, f);
+  if (!r->in) {
+    return false;
+  }
+  const audio_in_info info = audio_in_get_info(r->in);
+  r->chain = chain_new(r->host, r->setup.stages, r->setup.n_stages,
+                       info.n_channels, info.rate_hz, f);
+  if (!r->chain) {
+    return false;
+  }
+  r->ears = ears_new(r->chain, info.rate_hz);
+  return true;
+}
+
+void
+rendering_close_chain(rendering* r)
+{
+  ears_free(r->ears);
+  chain_free(r->chain);
+  audio_in_close(r->in);
+  r->ears  = NULL;
+  r->chain = NULL;
+  r->in    = NULL;
+}
+
+/// A file of `n_channels`, as long as the recording and the tail
+static audio_out*
+open_out(const rendering* r, const char* path, uint32_t n_channels, failure* f)
+{
+  const render_options* const o      = r->options;
+  const audio_in_info         info   = audio_in_get_info(r->in);
+  const int64_t               n_tail = llround(o->tail_s * info.rate_hz);
+  const audio_out_spec        spec   = {
+             .path       = path,
+             .n_channels = n_channels,
+             .rate_hz    = info.rate_hz,
+             .samples    = o->samples,
+             .n_frames   = info.n_frames < 0 ? -1 : info.n_frames + n_tail,
+  };
+  return check_not_same(o->in, path, f) ? audio_out_open(&spec, f) : NULL;
+}
+
+bool
+rendering_open(rendering* r, failure* f)
+{
+  const render_options* const o = r->options;
+  if (!catalogue_open(&r->parts, bundle_folder(o), f) ||
+      !setup_load(&r->setup, o->setup, &r->parts, f)) {
+    return false;
+  }
+  r->host = host_new(r->parts.world);
+  if (!rendering_open_chain(r, f)) {
+    return false;
+  }
+  r->out = open_out(r, o->out, chain_n_out(r->chain), f);
+  if (r->out && o->compare) {
+    r->dry_path = compare_dry_path(o->out);
+    r->dry = open_out(r, r->dry_path, audio_in_get_info(r->in).n_channels, f);
+  }
+  return r->out && (r->dry || !o->compare);
+}
+
+void
+rendering_close(rendering* r)
+{
+  audio_out_abandon(r->out);
+  audio_out_abandon(r->dry);
+  free(r->dry_path);
+  rendering_close_chain(r);
+  host_free(r->host);
+  setup_clear(&r->setup);
+  catalogue_close(&r->parts);
+}

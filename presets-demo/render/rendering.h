@@ -1,0 +1,48 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// All that dustcap-render holds while it runs
+
+#ifndef PRESETS_DEMO_RENDERING_H
+#define PRESETS_DEMO_RENDERING_H
+
+#include "audio_in.h"
+#include "audio_out.h"
+#include "catalogue.h"
+#include "chain.h"
+#include "compare.h"
+#include "ears.h"
+#include "render_options.h"
+#include "setup.h"
+
+typedef struct {
+  const render_options* options;
+  catalogue             parts;
+  setup                 setup;
+  host*                 host;
+  audio_in*             in;
+  chain*                chain;
+  ears*                 ears; ///< Listen to the chain
+  audio_out*            out;
+  char*                 dry_path; ///< To compare with, or NULL
+  audio_out*            dry;
+  double                align_db; ///< In front of the chain
+  compare_gains         gains;
+} rendering;
+
+/// Files, bundle and stages; false with a failure.  Close it either way.
+bool
+rendering_open(rendering* r, failure* f);
+
+/// Unfinished files do not stay
+void
+rendering_close(rendering* r);
+
+/// The recording from its beginning, the stages at rest and all ears
+bool
+rendering_open_chain(rendering* r, failure* f);
+
+void
+rendering_close_chain(rendering* r);
+
+#endif // PRESETS_DEMO_RENDERING_H
