@@ -61,8 +61,9 @@ check_strip(const session_strip* s)
 {
   check_in(s->gain_db, -60.0F, 24.0F, "gain_db");
   check_in(s->pan, -100.0F, 100.0F, "pan");
-  FUZZ_CHECK(s->align == 0.0F || s->align == 1.0F, "align = %g",
-             (double)s->align);
+  FUZZ_CHECK(s->align == 0.0F || s->align == 1.0F ||
+               s->align == SESSION_ALIGN_AS_SETUP,
+             "align = %g", (double)s->align);
   for (uint32_t k = 0; k < SESSION_N_SENDS; ++k) {
     check_in(s->send_db[k], SESSION_OFF_DB, 12.0F, "a send");
   }
