@@ -19,7 +19,7 @@ change_init(change* c, double rate_hz, uint32_t n_channels)
   c->n_channels = n_channels;
   level_init(&c->in.now, rate_hz);
   level_init(&c->out.now, rate_hz);
-  change_restart(c);
+  change_reset(c);
 }
 
 void
@@ -28,6 +28,7 @@ change_reset(change* c)
   level_reset(&c->in.now);
   level_reset(&c->out.now);
   change_restart(c);
+  c->is_stale = false;
 }
 
 void
@@ -35,8 +36,9 @@ change_restart(change* c)
 {
   side_restart(&c->in);
   side_restart(&c->out);
-  c->bins = 0;
-  c->db   = 0.0;
+  c->bins     = 0;
+  c->is_stale = true;
+  c->db       = 0.0;
 }
 
 /// 100 ms are full on both sides
@@ -62,7 +64,9 @@ change_control(change* c)
   // Both meters were fed alike, so their bins close together
   const bool full = level_control(&c->in.now);
   (void)level_control(&c->out.now);
-  if (full) {
+  if (full && c->is_stale) {
+    c->is_stale = false;
+  } else if (full) {
     c->in.sum += c->in.now.closed;
     c->out.sum += c->out.now.closed;
     if (++c->bins == HOP_BINS) {

@@ -27,7 +27,8 @@ typedef struct {
 
 typedef struct {
   uint32_t    n_channels;
-  uint32_t    bins; ///< Since the last hop
+  uint32_t    bins;     ///< Since the last hop
+  bool        is_stale; ///< The bin began before the last restart
   change_side in, out;
   double      db; ///< The change
 } change;

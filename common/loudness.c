@@ -8,6 +8,10 @@
 /// BS.1770: so that 997 Hz at 0 dBFS in one channel reads -3.01 LKFS
 #define OFFSET_LU (-0.691)
 
+// A restart comes with a change: the hop that it falls into, and the next,
+// while controls glide, belong to neither side
+#define STALE_HOPS 2
+
 // Analog parameters of the two filters, recovered from the coefficients that
 // the standard prints for 48 kHz
 #define SHELF_HZ         1681.974450955533
@@ -48,12 +52,14 @@ loudness_reset(loudness* l)
   l->lines = 0;
   l->sum   = 0.0;
   loudness_restart(l);
+  l->n_stale = 0;
 }
 
 void
 loudness_restart(loudness* l)
 {
   gated_level_reset(&l->gated, LOUDNESS_GATE_LUFS - OFFSET_LU);
+  l->n_stale = STALE_HOPS;
 }
 
 void
@@ -97,6 +103,10 @@ loudness_control(loudness* l)
   l->sum                   = 0.0;
   memmove(l->recent, l->recent + 1, sizeof(l->recent) - sizeof(l->recent[0]));
   l->recent[LOUDNESS_SHORT_HOPS - 1] = mean_square;
+  if (l->n_stale) {
+    --l->n_stale;
+    return false;
+  }
   return gated_level_push(&l->gated, mean_square);
 }
 

@@ -24,7 +24,8 @@ typedef struct {
   uint32_t    lines;     ///< Since the last hop
   double      shelf_b[3], shelf_a[2], pass_a[2];
   double      shelf[MAX_CHANNELS][2], pass[MAX_CHANNELS][2];
-  double      sum; ///< Of weighted squares since the last hop
+  double      sum;     ///< Of weighted squares since the last hop
+  uint32_t    n_stale; ///< Hops to leave out after a restart
   double      recent[LOUDNESS_SHORT_HOPS];
   gated_level gated;
 } loudness;
@@ -35,7 +36,8 @@ loudness_init(loudness* l, double rate_hz, uint32_t n_channels);
 void
 loudness_reset(loudness* l);
 
-/// Start the integration again; the filters and the last three seconds stay
+/// Start the integration again, 100 to 200 ms from now; the filters and the
+/// last three seconds stay
 void
 loudness_restart(loudness* l);
 

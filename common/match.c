@@ -23,6 +23,7 @@ match_reset(match* m)
   m->n_blocks = 0;
   m->is_set   = false;
   m->is_fresh = true;
+  m->is_known = false;
   m->gliding  = false;
   m->db       = 0.0;
 }
@@ -60,7 +61,7 @@ take(match* m)
     return;
   }
   const double target_db = clampd(wet_lufs - loudness_integrated_lufs(&m->dry),
-                                  -MATCH_LIMIT_DB, MATCH_LIMIT_DB);
+                                  MATCH_LEAST_DB, MATCH_MOST_DB);
 
   ++m->n_blocks;
   if (m->is_set) {
@@ -68,8 +69,9 @@ take(match* m)
     return;
   }
   m->is_set = m->n_blocks >= SET_AFTER_BLOCKS;
-  if (m->is_set || m->is_fresh) {
-    m->db = target_db;
+  if (m->is_set || m->is_fresh || target_db < m->db) {
+    m->db       = target_db;
+    m->is_known = true;
   }
   m->is_fresh = m->is_fresh && !m->is_set;
 }

@@ -7,6 +7,8 @@
 /// signal and on the untreated one at the same latency.  The gain is set as
 /// soon as anything can be said, again when 3 s have been measured, and then
 /// moves only if it is off by more than 0.2 dB, by 0.5 dB per second at most.
+/// After a change of the treatment it goes down at once, as far as can be said,
+/// so that nobody gets a louder signal than the one before, and up after 3 s.
 /// It stands still in silence and while the untreated signal is being listened
 /// to, so that a comparison never drifts.  Real-time safe.
 
@@ -15,13 +17,16 @@
 
 #include "loudness.h"
 
-#define MATCH_LIMIT_DB 24.0
+/// Range of the gain.  Turning up is limited: an error there would be loud.
+#define MATCH_MOST_DB  24.0
+#define MATCH_LEAST_DB (-80.0)
 
 typedef struct {
   loudness dry, wet;
   uint32_t n_blocks; ///< That sounded, since restart
   bool     is_set;   ///< Once 3 s have been measured since restart
-  bool     is_fresh; ///< Nothing ever measured
+  bool     is_fresh; ///< Never set like that
+  bool     is_known; ///< There has been something to set the gain from
   bool     gliding;
   double   db; ///< The gain for the untreated signal
 } match;

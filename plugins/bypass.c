@@ -68,14 +68,16 @@ bypass_restart(bypass* b)
 }
 
 void
-bypass_control(bypass* b)
+bypass_control(bypass* b, double trim_db)
 {
   const double share = b->glide_share;
 
   if (b->is_matching) {
     match_control(&b->matched, b->wet.target < 1.0);
   }
-  glide_set(&b->gain, b->is_matching ? b->matched.db : 0.0);
+  const bool   is_matched = b->is_matching && b->matched.is_known;
+  const double gain_db    = fmin(b->matched.db + trim_db, MATCH_MOST_DB);
+  glide_set(&b->gain, is_matched ? gain_db : 0.0);
   if (b->gain.moving || b->gain_ramp.moving) {
     (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
   }
@@ -114,6 +116,17 @@ bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
   }
 }
 
+void
+bypass_listen(bypass*             b,
+              const float* const* dry,
+              const float* const* wet,
+              uint32_t            n)
+{
+  if (b->is_matching) {
+    match_add(&b->matched, dry, wet, n);
+  }
+}
+
 /// One channel, `fading` frames of it on the way from one to the other
 static void
 mix_channel(const bypass* b,
@@ -143,9 +156,6 @@ bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n)
   const bool is_treated = fade_rests(&b->wet) && b->wet.target == 1.0;
   const bool is_plain   = ramp_rests_at(&b->gain_ramp, 1.0f);
 
-  if (b->is_matching) {
-    match_add(&b->matched, dry, (const float* const*)wet, n);
-  }
   ramp_values(&b->gain_ramp, gain, n);
   if (is_treated) {
     return;

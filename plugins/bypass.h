@@ -58,14 +58,22 @@ bypass_follow(bypass* b, uint32_t latency_frames);
 void
 bypass_restart(bypass* b);
 
-/// On each grid line, before the frames that follow it
+/// On each grid line, before the frames that follow it; `trim_db` is the gain
+/// behind the treatment now
 void
-bypass_control(bypass* b);
+bypass_control(bypass* b, double trim_db);
 
 /// Put in `n` frames, up to the next grid line; `dry` is what comes late, or
 /// left alone if nothing of it is wanted
 void
 bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n);
+
+/// Hear both, in front of the trim, which is known and need not be measured
+void
+bypass_listen(bypass*             b,
+              const float* const* dry,
+              const float* const* wet,
+              uint32_t            n);
 
 /// Mix into `wet` what is to be heard.  Both are read, `wet` is written.
 void

@@ -77,12 +77,17 @@ bits_of(float x)
   return bits;
 }
 
-/// Read all ports; true if any is new
-static bool
+/// Which controls are new
+typedef struct {
+  bool any, stage;
+} news;
+
+/// Read all ports
+static news
 read_controls(instance* self)
 {
-  const plugin* p       = self->form.plugin;
-  bool          changed = false;
+  const plugin* p    = self->form.plugin;
+  news          what = {false, false};
 
   for (uint32_t i = 0; i < self->n_params; ++i) {
     const float* const port = self->control[i];
@@ -90,12 +95,15 @@ read_controls(instance* self)
     if (bits == self->port_bits[i] && !self->fresh) {
       continue; // As it was, NaN or not
     }
-    const float v      = control_value(shell_param(p, i), port);
-    changed            = changed || v != self->values[i];
+    const float v = control_value(shell_param(p, i), port);
+    if (v != self->values[i]) {
+      what.any   = true;
+      what.stage = what.stage || i >= shell_n_params;
+    }
     self->values[i]    = v;
     self->port_bits[i] = bits;
   }
-  return changed;
+  return what;
 }
 
 /// The shell's own controls, which are the first floats of `values`
@@ -121,8 +129,8 @@ settle(instance* self)
 static void
 take_controls(instance* self)
 {
-  const bool changed = read_controls(self);
-  if (!changed && !self->fresh) {
+  const news what = read_controls(self);
+  if (!what.any && !self->fresh) {
     return;
   }
 
@@ -135,7 +143,9 @@ take_controls(instance* self)
     self->fresh = false;
   } else {
     change_restart(&self->levels);
-    bypass_restart(&self->by);
+    if (what.stage) {
+      bypass_restart(&self->by);
+    }
     bypass_follow(&self->by, self->st.ops->latency_frames(self->st.state));
   }
 }
@@ -162,11 +172,13 @@ read_inputs(const instance* self, chunk* c, uint32_t done, uint32_t n)
 static void
 control_line(instance* self)
 {
-  if (self->trim.moving || self->trim_ramp.moving) {
-    const double trim_db = glide_next(&self->trim, self->glide_share);
+  const bool   is_moving = self->trim.moving || self->trim_ramp.moving;
+  const double trim_db   = glide_next(&self->trim, self->glide_share);
+
+  if (is_moving) {
     (void)ramp_push(&self->trim_ramp, db_to_gain(trim_db));
   }
-  bypass_control(&self->by);
+  bypass_control(&self->by, trim_db);
   change_control(&self->levels);
 }
 
@@ -200,6 +212,8 @@ run_chunk(instance* self, uint32_t done, uint32_t n)
   read_inputs(self, c, done, n);
   bypass_delay(&self->by, in, dry, n);
   stage_process(&self->st, in, out, self->form.n_out, n);
+  bypass_listen(&self->by, (const float* const*)dry, (const float* const*)out,
+                n);
   apply_trim(self, out, n);
   bypass_mix(&self->by, (const float* const*)dry, out, n);
   change_add(&self->levels, in, (const float* const*)out, n);

@@ -240,7 +240,35 @@ test_match_is_limited(void** state)
   treat(MAX_N, 1e3);
   start();
   run(0, 48000 * 6, false, NULL);
-  assert_near(matched.db, MATCH_LIMIT_DB, 0.0);
+  assert_near(matched.db, MATCH_MOST_DB, 0.0);
+}
+
+static void
+test_match_after_a_change(void** state)
+{
+  (void)state;
+  fill_noise(MAX_N, -18.0);
+  treat(MAX_N, 2.0);
+  start();
+  run(0, 48000 * 6, false, NULL);
+  const double before = matched.db;
+
+  // 15 dB down: as soon as there is a block of 400 ms, past the change itself
+  for (uint32_t i = 48000 * 6; i < 48000 * 12; ++i) {
+    wet[i] *= (float)db_to_gain(-15.0);
+  }
+  match_restart(&matched);
+  run(48000 * 6, 48000 * 6 + 31200, false, NULL);
+  assert_near(matched.db, before - 15.0, 1.0);
+  run(48000 * 6 + 31200, 48000 * 12, false, NULL);
+  assert_near(matched.db, before - 15.0, 0.2);
+
+  // Up again: not before 3 s have been measured
+  match_restart(&matched);
+  run(48000 * 12, 48000 * 12 + 48000 * 27 / 10, false, NULL);
+  assert_near(matched.db, before - 15.0, 0.5);
+  run(48000 * 12 + 48000 * 27 / 10, 48000 * 16, false, NULL);
+  assert_near(matched.db, before, 0.2);
 }
 
 int
@@ -254,6 +282,7 @@ main(void)
     cmocka_unit_test(test_match_of_a_looped_riff),
     cmocka_unit_test(test_match_stands_still_in_silence_and_while_compared),
     cmocka_unit_test(test_match_is_limited),
+    cmocka_unit_test(test_match_after_a_change),
   };
   return cmocka_run_group_tests_name("match", tests, NULL, NULL);
 }
