@@ -7,9 +7,15 @@
 
 #define DETECTOR_LOW_CUT_HZ 120.0
 #define AVERAGE_S           0.010
-#define RELEASE_S           0.060 // Of the power: 72 dB of level in a second
-#define DOWN_S              0.0016
-#define UP_S                0.020
+#define STEADY_S            0.060
+
+// Power that the high-pass takes from a tone of 440 Hz, half of it made up for,
+// so that from there on a tone reads within 0.012 dB
+#define STEADY_READS (1.0 + 0.5 * 0.0055)
+
+#define RELEASE_S 0.060 // Of the power: 72 dB of level in a second
+#define DOWN_S    0.0016
+#define UP_S      0.020
 
 // Playing at -18 dBFS RMS carries its loudness at this level of the detector
 // (computed: the mean over plucked-string takes, within 1 dB)
@@ -31,6 +37,8 @@ detail_lift_init(detail_lift* l, double rate_hz, uint32_t n_channels)
     .a2      = q.a2,
     .average = one_pole_share(AVERAGE_S, rate_hz),
     .release = one_pole_share(RELEASE_S, rate_hz),
+    .slow    = STEADY_READS * one_pole_share(STEADY_S, rate_hz),
+    .stay    = 1.0 - one_pole_share(STEADY_S, rate_hz),
   };
   l->down        = (float)one_pole_share(DOWN_S, rate_hz);
   l->up          = (float)one_pole_share(UP_S, rate_hz);
@@ -87,8 +95,8 @@ detail_lift_reset(detail_lift* l)
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     d->s1[k] = d->s2[k] = 0.0;
   }
-  d->power = d->held = 0.0;
-  l->share           = 0.0F;
+  d->power = d->held = d->steady = 0.0;
+  l->share                       = 0.0F;
 }
 
 void
@@ -116,13 +124,14 @@ square_next(detail_detector* d, uint32_t k, float in)
   return y * y;
 }
 
-/// Power level of each frame.  Everything recursive in one loop, so that the
-/// waits of one recursion hide behind the others.
+/// Both power levels of each frame.  Everything recursive in one loop, so that
+/// the waits of one recursion hide behind the others.
 static inline void
 detect(detail_detector*    state,
        const float* const* in,
        uint32_t            n_channels,
        float*              level,
+       float*              steady,
        uint32_t            n)
 {
   detail_detector d    = *state; // Local, to stay in registers
@@ -138,6 +147,8 @@ detect(detail_detector*    state,
     const double released = fall * d.held;
     d.held                = d.power > released ? d.power : released;
     level[i]              = (float)d.held;
+    d.steady              = d.stay * d.steady + d.slow * square;
+    steady[i]             = (float)d.steady;
   }
   *state = d;
 }
@@ -149,17 +160,18 @@ detail_lift_gains(detail_lift*        l,
                   uint32_t            n)
 {
   float level[CONTROL_FRAMES];
+  float steady[CONTROL_FRAMES];
   if (l->n_channels == 1) {
-    detect(&l->detector, in, 1, level, n);
+    detect(&l->detector, in, 1, level, steady, n);
   } else {
-    detect(&l->detector, in, 2, level, n);
+    detect(&l->detector, in, 2, level, steady, n);
   }
 
   float t2[CONTROL_FRAMES];
   float share[CONTROL_FRAMES];
   ramp_values(&l->threshold, t2, n);
   for (uint32_t i = 0; i < n; ++i) {
-    share[i] = detail_lift_share(level[i], t2[i], l->f4);
+    share[i] = detail_lift_share(level[i], steady[i], t2[i], l->f4);
   }
 
   float base[CONTROL_FRAMES];

@@ -14,9 +14,11 @@
 /// much, computed from the settings, is taken off, so that its loudness stays.
 ///
 /// The detector listens above 120 Hz, so that mains hum does not open the lift,
-/// and to the louder of linked channels.  It averages power over 10 ms and
-/// holds it with a release of 60 ms; the lift then goes down in 1.6 ms and up
-/// in 20 ms, so that no pick starts hot.  No latency.  Real-time safe.
+/// and to the louder of linked channels.  For c it averages power over 10 ms
+/// and holds it with a release of 60 ms; for e it averages over 60 ms and holds
+/// nothing, because hum that buzzes, with a peak in every period, would else
+/// seem louder than it is.  The lift then goes down in 1.6 ms and up in 20 ms,
+/// so that no pick starts hot.  No latency.  Real-time safe.
 
 #ifndef COMMON_DETAIL_LIFT_H
 #define COMMON_DETAIL_LIFT_H
@@ -24,11 +26,11 @@
 #include "glide.h"
 
 /// Share of the lift at a level: c e, 0 to 1.  Takes powers (mean squares): the
-/// level, T^2, and F^4.
+/// level that c sees and the one that e sees, T^2, and F^4.
 static inline float
-detail_lift_share(float power, float t2, float f4)
+detail_lift_share(float power, float steady, float t2, float f4)
 {
-  const float p2 = power * power;
+  const float p2 = steady * steady;
   return (t2 * p2) / ((t2 + power) * (p2 + f4));
 }
 
@@ -36,9 +38,11 @@ detail_lift_share(float power, float t2, float f4)
 typedef struct {
   double b0, b1, b2, a1, a2; ///< High-pass
   double average, release;   ///< Shares per frame
+  double slow, stay;         ///< For the steady level
   double s1[MAX_CHANNELS];   ///< Memory of the high-pass
   double s2[MAX_CHANNELS];
   double power, held;
+  double steady; ///< Averaged for longer, not held
 } detail_detector;
 
 typedef struct {
