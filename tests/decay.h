@@ -8,23 +8,31 @@
 
 #include "check.h"
 
-#include <string.h>
-
-/// Time to -60 dB from the slope of the level between `from_db` and `to_db`, by
-/// least squares: T30 is -5 to -35 dB, EDT 0 to -10 dB (ISO 3382-1).  `energy`
-/// is that of each frame; it is integrated backwards in place (M. R. Schroeder,
-/// J. Acoust. Soc. Am. 37 (1965) 409).
-static inline double
-decay_time_s(double*  energy,
-             uint32_t n,
-             double   frame_s,
-             double   from_db,
-             double   to_db)
+/// What is still to come, from what is there in each frame, in place (M. R.
+/// Schroeder, J. Acoust. Soc. Am. 37 (1965) 409)
+static inline void
+integrate_backwards(double* energy, uint32_t n)
 {
   for (uint32_t t = n - 1; t-- > 0;) {
     energy[t] += energy[t + 1];
   }
-  double m = 0, sx = 0, sy = 0, sxx = 0, sxy = 0;
+}
+
+typedef struct {
+  double time_s;      ///< To -60 dB
+  double correlation; ///< Squared, of level and time
+} decay_fit;
+
+/// From the slope of the integrated level between `from_db` and `to_db`, by
+/// least squares
+static inline decay_fit
+decay_fit_of(const double* energy,
+             uint32_t      n,
+             double        frame_s,
+             double        from_db,
+             double        to_db)
+{
+  double m = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0;
   for (uint32_t t = 0; t < n; ++t) {
     const double y = 10.0 * log10(energy[t] / energy[0] + 1e-30);
     if (y <= from_db && y >= to_db) {
@@ -34,25 +42,39 @@ decay_time_s(double*  energy,
       sy += y;
       sxx += x * x;
       sxy += x * y;
+      syy += y * y;
     }
   }
-  return -60.0 / ((m * sxy - sx * sy) / (m * sxx - sx * sx));
+  const double xx = m * sxx - sx * sx;
+  const double xy = m * sxy - sx * sy;
+  return (decay_fit){-60.0 * xx / xy, xy * xy / (xx * (m * syy - sy * sy))};
 }
 
-/// T30 of `energy`, which is integrated in place; `*curvature` is 100 (T30 /
-/// T20
-/// - 1) %, up to 10 % of which is a straight decay (ISO 3382-2, annex B)
+/// T30 is -5 to -35 dB, EDT 0 to -10 dB (ISO 3382-1).  `energy` is that of each
+/// frame; it is integrated in place.
 static inline double
-straight_decay_s(double* energy, uint32_t n, double frame_s, double* curvature)
+decay_time_s(double*  energy,
+             uint32_t n,
+             double   frame_s,
+             double   from_db,
+             double   to_db)
 {
-  double* const copy = malloc(n * sizeof(double));
-  assert_non_null(copy);
-  memcpy(copy, energy, n * sizeof(double));
-  const double t20 = decay_time_s(copy, n, frame_s, -5.0, -25.0);
-  free(copy);
-  const double t30 = decay_time_s(energy, n, frame_s, -5.0, -35.0);
-  *curvature       = 100.0 * (t30 / t20 - 1.0);
-  return t30;
+  integrate_backwards(energy, n);
+  return decay_fit_of(energy, n, frame_s, from_db, to_db).time_s;
+}
+
+/// T30 of a decay that is straight: a correlation of 0.99 (10 per mille of
+/// non-linearity) and a curvature 100 (T30 / T20 - 1) of up to 10 % (ISO
+/// 3382-2, annex B)
+static inline double
+straight_decay_s(double* energy, uint32_t n, double frame_s)
+{
+  integrate_backwards(energy, n);
+  const decay_fit t20 = decay_fit_of(energy, n, frame_s, -5.0, -25.0);
+  const decay_fit t30 = decay_fit_of(energy, n, frame_s, -5.0, -35.0);
+  assert_true(t30.correlation > 0.99);
+  assert_near(100.0 * (t30.time_s / t20.time_s - 1.0), 0.0, 10.0);
+  return t30.time_s;
 }
 
 /// Octave of IEC 61260-1: Butterworth band-pass of order 8, as two sections of

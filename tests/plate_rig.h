@@ -99,7 +99,7 @@ octave_time_s(double f_hz, double rate_hz)
   static double energy[N];
   memset(energy, 0, sizeof(energy));
   add_octave(energy, f_hz, rate_hz);
-  return decay_time_s(energy, N, 1.0 / rate_hz, -5.0, -35.0);
+  return straight_decay_s(energy, N, 1.0 / rate_hz);
 }
 
 #endif // TESTS_PLATE_RIG_H
