@@ -96,48 +96,67 @@ frame_of(const decay_law* law, double rate_hz)
   return f;
 }
 
-/// m y = y in place, m symmetric and positive, by elimination
+/// Normal equations of the least squares, eliminated: m is upper triangular,
+/// and below are the shares of a row that were subtracted from others
+typedef struct {
+  double m[UNKNOWNS][UNKNOWNS];
+} normal;
+
+static normal
+normal_of(const fit_frame* f)
+{
+  normal n = {0};
+  for (uint32_t j = 0; j < POINTS; ++j) {
+    for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+      for (uint32_t k = 0; k < UNKNOWNS; ++k) {
+        n.m[i][k] += f->a[j][i] * f->a[j][k];
+      }
+    }
+  }
+  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+    n.m[i][i] += 1e-6 * n.m[i][i] + 1e-12; // A flat law leaves two open
+  }
+  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
+    for (uint32_t r = i + 1; r < UNKNOWNS; ++r) {
+      n.m[r][i] /= n.m[i][i];
+      for (uint32_t c = i + 1; c < UNKNOWNS; ++c) {
+        n.m[r][c] -= n.m[r][i] * n.m[i][c];
+      }
+    }
+  }
+  return n;
+}
+
 static void
-solve(double m[UNKNOWNS][UNKNOWNS], double* y)
+solve(const normal* n, double* y)
 {
   for (uint32_t i = 0; i < UNKNOWNS; ++i) {
     for (uint32_t r = i + 1; r < UNKNOWNS; ++r) {
-      const double by = m[r][i] / m[i][i];
-      for (uint32_t c = i; c < UNKNOWNS; ++c) {
-        m[r][c] -= by * m[i][c];
-      }
-      y[r] -= by * y[i];
+      y[r] -= n->m[r][i] * y[i];
     }
   }
   for (uint32_t i = UNKNOWNS; i-- > 0;) {
     for (uint32_t c = i + 1; c < UNKNOWNS; ++c) {
-      y[i] -= m[i][c] * y[c];
+      y[i] -= n->m[i][c] * y[c];
     }
-    y[i] /= m[i][i];
+    y[i] /= n->m[i][i];
   }
 }
 
-/// One step towards the law for a path of `n` nepers, by least squares
+/// One step towards the law for a path of `n` nepers
 static void
-step_fit(const fit_frame* f, double n, double* by)
+step_fit(const fit_frame* f, const normal* equations, double n, double* by)
 {
-  const shelves s                     = shelves_of(f, by, n);
-  double        m[UNKNOWNS][UNKNOWNS] = {{0}};
-  double        y[UNKNOWNS]           = {0};
+  const shelves s           = shelves_of(f, by, n);
+  double        y[UNKNOWNS] = {0};
   for (uint32_t j = 0; j < POINTS; ++j) {
     const double short_of =
       -f->share[j] * (f->rate[j] + gain_at(&s, f->x[j]) / n);
     for (uint32_t i = 0; i < UNKNOWNS; ++i) {
       y[i] += f->a[j][i] * short_of;
-      for (uint32_t k = 0; k < UNKNOWNS; ++k) {
-        m[i][k] += f->a[j][i] * f->a[j][k];
-      }
     }
   }
-  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
-    m[i][i] += 1e-6 * m[i][i] + 1e-12; // A flat law leaves two unknowns open
-  }
-  solve(m, y);
+  solve(equations, y);
   for (uint32_t i = 0; i < UNKNOWNS; ++i) {
     by[i] += y[i];
   }
@@ -153,8 +172,11 @@ absorption_fit_of(const decay_law* law, double rate_hz, double longest_s)
   // Nothing to correct, and too much of it
   const double most = n * fmax(fabs(f.low), fabs(f.high));
   const double keep = clampd((1.4 - most) / 0.5, 0.0, 1.0);
-  for (uint32_t i = 0; i < ROUNDS && most > 1e-6 && keep > 0.0; ++i) {
-    step_fit(&f, n, by);
+  if (most > 1e-6 && keep > 0.0) {
+    const normal equations = normal_of(&f);
+    for (uint32_t i = 0; i < ROUNDS; ++i) {
+      step_fit(&f, &equations, n, by);
+    }
   }
   return (absorption_fit){.low        = f.warp_low,
                           .high       = f.warp_high,

@@ -54,18 +54,17 @@ fdn_reset(fdn* f)
 // Losses
 
 static void
-losses_of(const fdn* f, const decay_law* law, loss_lanes* losses)
+find_losses(fdn* f, const decay_law* law)
 {
   uint32_t longest = 0;
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     longest = f->length[i] > longest ? f->length[i] : longest;
   }
-  const absorption_fit fit =
-    absorption_fit_of(law, f->rate_hz, longest / f->rate_hz);
+  f->fit = absorption_fit_of(law, f->rate_hz, longest / f->rate_hz);
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
-    const absorption a = absorption_of(law, &fit, f->length[i] / f->rate_hz);
+    const absorption a = absorption_of(law, &f->fit, f->length[i] / f->rate_hz);
     // A quarter, because the butterflies leave out what makes them orthogonal
-    loss_set_lane(&losses[i / 4], i % 4, &a, 0.25);
+    loss_set_lane(&f->to[i / 4], i % 4, &a, 0.25);
   }
 }
 
@@ -73,7 +72,7 @@ void
 fdn_snap_decay(fdn* f, const decay_law* law, double rate_hz)
 {
   f->rate_hz = rate_hz;
-  losses_of(f, law, f->to);
+  find_losses(f, law);
   memcpy(f->now, f->to, sizeof(f->now));
   f->moving = false;
 }
@@ -82,7 +81,7 @@ void
 fdn_push_decay(fdn* f, const decay_law* law)
 {
   memcpy(f->now, f->to, sizeof(f->now)); // Without what the steps rounded
-  losses_of(f, law, f->to);
+  find_losses(f, law);
   f->moving = false;
   for (uint32_t g = 0; g < FDN_GROUPS; ++g) {
     const bool moves = loss_step_between(&f->now[g], &f->to[g], &f->step[g]);

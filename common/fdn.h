@@ -31,14 +31,15 @@ enum { FDN_GROUPS = FDN_LINES / 4 };
 typedef float fdn_block[FDN_LINES][CONTROL_FRAMES];
 
 typedef struct {
-  float*      line[FDN_LINES];   ///< As long as the delay
-  uint32_t    length[FDN_LINES]; ///< In frames
-  uint32_t    at[FDN_LINES];     ///< Oldest sample, which is read and replaced
-  double      rate_hz;
-  loss_lanes  now[FDN_GROUPS], step[FDN_GROUPS]; ///< `step` while `moving`
-  loss_lanes  to[FDN_GROUPS];
-  bool        moving;
-  loss_memory memory[FDN_GROUPS];
+  float*         line[FDN_LINES];   ///< As long as the delay
+  uint32_t       length[FDN_LINES]; ///< In frames
+  uint32_t       at[FDN_LINES]; ///< Oldest sample, which is read and replaced
+  double         rate_hz;
+  absorption_fit fit; ///< Of the law that the losses go to
+  loss_lanes     now[FDN_GROUPS], step[FDN_GROUPS]; ///< `step` while `moving`
+  loss_lanes     to[FDN_GROUPS];
+  bool           moving;
+  loss_memory    memory[FDN_GROUPS];
 } fdn;
 
 /// Smallest prime that is not below `n`

@@ -152,9 +152,9 @@ void
 room_late_push_decay(room_late* l, const decay_law* law)
 {
   l->law = *law;
-  room_tail_push_decay(&l->tail[l->active], law, l->rate_hz);
+  room_tail_push_decay(&l->tail[l->active], law);
   if (l->state == TAIL_FILLING || l->state == TAIL_FADING) {
-    room_tail_push_decay(&l->tail[1 - l->active], law, l->rate_hz);
+    room_tail_push_decay(&l->tail[1 - l->active], law);
   }
 }
 

@@ -90,12 +90,12 @@ room_tail_lay_line(room_tail* t, uint32_t i, double rate_hz)
 }
 
 static void
-way_of(const room_tail* t, const decay_law* law, double rate_hz, loss_lanes* l)
+way_of(const room_tail* t, const decay_law* law, loss_lanes* l)
 {
+  // About as long as the longest line
   const double path_s = room_tail_delay_s(t->lengths) +
                         diffusers_s(room_scale(t->lengths.volume_m3));
-  const absorption_fit fit = absorption_fit_of(law, rate_hz, path_s);
-  const absorption     a   = absorption_of(law, &fit, path_s);
+  const absorption a = absorption_of(law, &t->net.fit, path_s);
   // The gain of the whole, too; two sources share the power of one
   for (uint32_t k = 0; k < 4; ++k) {
     loss_set_lane(l, k, &a, sqrt(0.5) * (double)t->gain);
@@ -114,17 +114,17 @@ room_tail_finish(room_tail* t, const decay_law* law, double rate_hz)
   memset(t->net.memory, 0, sizeof(t->net.memory));
   memset(&t->way_memory, 0, sizeof(t->way_memory));
   fdn_snap_decay(&t->net, law, rate_hz);
-  way_of(t, law, rate_hz, &t->way_to);
+  way_of(t, law, &t->way_to);
   t->way        = t->way_to;
   t->way_moving = false;
 }
 
 void
-room_tail_push_decay(room_tail* t, const decay_law* law, double rate_hz)
+room_tail_push_decay(room_tail* t, const decay_law* law)
 {
   fdn_push_decay(&t->net, law);
   t->way = t->way_to;
-  way_of(t, law, rate_hz, &t->way_to);
+  way_of(t, law, &t->way_to);
   t->way_moving = loss_step_between(&t->way, &t->way_to, &t->way_step);
 }
 

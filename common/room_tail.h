@@ -64,7 +64,7 @@ room_tail_finish(room_tail* t, const decay_law* law, double rate_hz);
 
 /// On a grid line: decay by `law` from the next line on
 void
-room_tail_push_decay(room_tail* t, const decay_law* law, double rate_hz);
+room_tail_push_decay(room_tail* t, const decay_law* law);
 
 /// `n` frames of both sources to both outputs
 void
