@@ -141,20 +141,6 @@ thickening_echo_control(thickening_echo* s)
   ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
 }
 
-static inline void
-add_repeats(float* restrict sum,
-            const float* restrict in,
-            const float* restrict off,
-            const float* restrict rumble,
-            const float* restrict repeats,
-            const float* restrict gain,
-            uint32_t n)
-{
-  for (uint32_t i = 0; i < n; ++i) {
-    sum[i] = gain[i] * (in[i] + repeats[i] * (off[i] - rumble[i]));
-  }
-}
-
 /// in + repeats times what comes off the tape, without what rumbles below 30 Hz
 static void
 feed_back(thickening_echo*    s,
@@ -177,7 +163,9 @@ feed_back(thickening_echo*    s,
       rumble[i] = (float)low;
     }
     s->rumble_low[k] = low;
-    add_repeats(sum[k], in[k], off[k], rumble, repeats, gain, n);
+    for (uint32_t i = 0; i < n; ++i) {
+      sum[k][i] = gain[i] * (in[k][i] + repeats[i] * (off[k][i] - rumble[i]));
+    }
   }
 }
 
