@@ -200,6 +200,13 @@ test_a_new_room_opens_without_a_hole(void** state)
 }
 
 static void
+test_four_mebibytes_are_enough(void** state)
+{
+  (void)state;
+  assert_true(sizeof(room_send) <= 4U << 20U);
+}
+
+static void
 test_promises(void** state)
 {
   (void)state;
@@ -242,6 +249,7 @@ main(void)
     cmocka_unit_test(test_nothing_grows),
     cmocka_unit_test(test_dc_does_not_pass),
     cmocka_unit_test(test_a_new_room_opens_without_a_hole),
+    cmocka_unit_test(test_four_mebibytes_are_enough),
     cmocka_unit_test(test_promises),
     cmocka_unit_test(test_no_click),
   };
