@@ -63,20 +63,10 @@ set_value(const char* symbol,
     return;
   }
   l->is_set[i] = true;
-  if (type == map_uri(NULL, LV2_ATOM__Float)) {
-    assert_int_equal(size, sizeof(float));
-    memcpy(&l->values[i], value, size);
-  } else if (type == map_uri(NULL, LV2_ATOM__Double)) {
-    double x = 0.0;
-    assert_int_equal(size, sizeof(x));
-    memcpy(&x, value, size);
-    l->values[i] = (float)x;
-  } else {
-    int32_t x = 0;
-    assert_int_equal(type, map_uri(NULL, LV2_ATOM__Int));
-    memcpy(&x, value, sizeof(x));
-    l->values[i] = (float)x;
-  }
+  // The one type that every host takes
+  assert_int_equal(type, map_uri(NULL, LV2_ATOM__Float));
+  assert_int_equal(size, sizeof(float));
+  memcpy(&l->values[i], value, size);
 }
 
 /// Load the preset of a label for a plugin; the number of that label
