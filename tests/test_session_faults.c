@@ -71,6 +71,7 @@ section_faults(void** state)
   (void)state;
   check_says("none.ini -o out", 1,
              "none.ini: no such file; expected a session");
+  check_says(". -o out", 1, ".: is a folder; expected a session");
   check_session("", "s.ini:1: no track in this file; expected a section such "
                     "as [track NAME]");
   check_session("gain_db = 3\n",
@@ -121,6 +122,9 @@ value_faults(void** state)
   check_session("[track a]\nsetup = rythm.ini\n",
                 "s.ini:2: setup = rythm.ini: No such file or directory; "
                 "expected a setup");
+  check_session(
+    "[track a]\npan = base + 3\n",
+    "s.ini:2: pan = base + 3: base is for setups; expected a value");
   check_session("[track a]\npan = 120\n",
                 "s.ini:2: pan = 120 is out of range; expected a number from "
                 "-100 to 100");

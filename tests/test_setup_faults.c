@@ -78,8 +78,8 @@ faults_of_values(void** state)
     {"gain_db = -inf", "; expected a number from -24 to 12.5 dB"},
     {"gain_db = 0x3", "; expected a number from -24 to 12.5 dB"},
     {"gain_db = loud", "; expected a number from -24 to 12.5 dB"},
-    {"gain_db = 3,5", ": ',5' is not its unit; expected a number from -24 to "
-                      "12.5 dB"},
+    {"gain_db = 3,5", ": a comma in a number, which has a point; expected a "
+                      "number from -24 to 12.5 dB"},
     {"gain_db = 3 Hz", ": 'Hz' is not its unit; expected a number from -24 to "
                        "12.5 dB"},
     {"gain_db = 3 # louder", ": '# louder' is not its unit; expected a number "
@@ -181,7 +181,7 @@ faults_of_form(void** state)
 {
   (void)state;
   check_fault("none.ini", "none.ini: no such file; expected a setup");
-  check_fault(".", ".: no such file; expected a setup");
+  check_fault(".", ".: is a folder; expected a setup");
   check_fault_in("", "f.ini:1: no stage in this file; expected a section such "
                      "as [breaker]");
   check_fault_in("; nothing\n; at all\n",
@@ -244,6 +244,9 @@ nearest_words(void** state)
   assert_string_equal(nearest_word("tiem_ms", known, 3), "time_ms");
   assert_string_equal(nearest_word("repeat_pc", known, 3), "repeats_pc");
   assert_null(nearest_word("presence", known, 3));
+  // A unit left out is one edit
+  assert_string_equal(nearest_word("time", known, 3), "time_ms");
+  assert_string_equal(nearest_word("low_cutt", known, 3), "low_cut_hz");
 }
 
 int

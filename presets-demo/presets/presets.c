@@ -238,8 +238,9 @@ write_user(const options* o, const preset_bank* banks, uint32_t n, failure* f)
     }
   }
   for (uint32_t i = 0; ok && i < n; ++i) {
-    (void)printf("%s: \"%s\" for %u stages\n", path, banks[i].label,
-                 banks[i].setup.n_stages);
+    const uint32_t n_stages = banks[i].setup.n_stages;
+    (void)printf("%s: \"%s\" for %u stage%s\n", path, banks[i].label, n_stages,
+                 n_stages == 1 ? "" : "s");
   }
   free(path);
   free(folder);

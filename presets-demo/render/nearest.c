@@ -4,6 +4,7 @@
 #include "nearest.h"
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <string.h>
 #include <strings.h>
 
@@ -54,13 +55,29 @@ nearest_distance(const char* a, const char* b)
   return d[n_a][n_b];
 }
 
+/// Edits to a symbol, or one more than to it without its unit: "drive" is near
+/// to "drive_db"
+static uint32_t
+edits_to(const char* word, const char* symbol)
+{
+  const uint32_t    whole = nearest_distance(word, symbol);
+  const char* const unit  = strrchr(symbol, '_');
+  char              plain[MAX_LETTERS + 1];
+  if (!unit || unit - symbol > (ptrdiff_t)MAX_LETTERS) {
+    return whole;
+  }
+  memcpy(plain, symbol, (size_t)(unit - symbol));
+  plain[unit - symbol] = '\0';
+  return least(whole, nearest_distance(word, plain) + 1);
+}
+
 const char*
 nearest_word(const char* word, const char* const* known, uint32_t n)
 {
   const char* best       = NULL;
   uint32_t    best_edits = UINT32_MAX;
   for (uint32_t i = 0; i < n; ++i) {
-    const uint32_t edits = nearest_distance(word, known[i]);
+    const uint32_t edits = edits_to(word, known[i]);
     const uint32_t longer =
       length(known[i]) > length(word) ? length(known[i]) : length(word);
     const uint32_t limit = longer / 3 > 2 ? longer / 3 : 2;

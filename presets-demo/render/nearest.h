@@ -14,9 +14,10 @@
 uint32_t
 nearest_distance(const char* a, const char* b);
 
-/// Of `n` words the one with the least distance (the first of equals); NULL if
-/// it is so far off that showing it would not help: more than 2 edits, and
-/// more than a third of the longer word
+/// Of `n` words the one with the least distance (the first of equals), a unit
+/// that is left out counting as one edit; NULL if it is so far off that showing
+/// it would not help: more than 2 edits, and more than a third of the longer
+/// word
 const char*
 nearest_word(const char* word, const char* const* known, uint32_t n);
 

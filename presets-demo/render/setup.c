@@ -246,8 +246,11 @@ load(setup*           s,
      failure*         f)
 {
   reading r = {.parent = parent, .path = path, .parts = parts};
-  if (stat(path, &r.status) || S_ISDIR(r.status.st_mode)) {
+  if (stat(path, &r.status)) {
     return fail_with(f, "%s: no such file; expected a setup", path);
+  }
+  if (S_ISDIR(r.status.st_mode)) {
+    return fail_with(f, "%s: is a folder; expected a setup", path);
   }
   uint32_t          n_lines = 0;
   const setup_lines take    = {.kind     = "a setup",

@@ -101,6 +101,9 @@ check_unit(const control_input* c,
   if (!*unit || is_own_unit(c, unit)) {
     return true;
   }
+  if (*unit == ',' && isdigit((unsigned char)unit[1])) {
+    return refuse(c, text, ": a comma in a number, which has a point", f);
+  }
   char why[128];
   (void)snprintf(why, sizeof(why), ": '%.64s' is not its unit", unit);
   return refuse(c, text, why, f);

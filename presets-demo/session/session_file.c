@@ -205,9 +205,11 @@ session_load(session* s, const char* path, failure* f)
                             .user     = &r};
   struct stat       status;
   uint32_t          n_lines = 0;
-  bool              ok      = !stat(path, &status) && !S_ISDIR(status.st_mode);
+  bool              ok      = !stat(path, &status);
   if (!ok) {
     (void)fail_with(f, "%s: no such file; expected a session", path);
+  } else if (S_ISDIR(status.st_mode)) {
+    ok = fail_with(f, "%s: is a folder; expected a session", path);
   }
   ok = ok && setup_lines_read(path, &take, &n_lines, f) &&
        check_tracks(s, n_lines, f);

@@ -10,6 +10,7 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 
 #define MAX_KEYS 16
@@ -179,6 +180,18 @@ unknown_key(section_kind kind, const char* key, failure* f)
   return false;
 }
 
+/// A session has no `base`, of which setup_value_read() would speak
+static bool
+read_value(const control_input* c, const char* value, float* target, failure* f)
+{
+  const size_t word = strcspn(value, " \t+-*/");
+  if (word == 4 && !strncasecmp(value, "base", word)) {
+    return fail_with(f, "%s = %s: base is for setups; expected a value",
+                     c->symbol, value);
+  }
+  return setup_value_read(c, value, NULL, target, f);
+}
+
 static bool
 note_seen(uint32_t* seen, uint32_t bit, const char* key, failure* f)
 {
@@ -209,8 +222,7 @@ session_keys_take(section_kind kind,
        ++k, ++bit) {
     if (!strcmp(k->input.symbol, key)) {
       return note_seen(seen, bit, key, f) &&
-             setup_value_read(&k->input, value, NULL,
-                              number_at(target, k->offset), f);
+             read_value(&k->input, value, number_at(target, k->offset), f);
     }
   }
   return unknown_key(kind, key, f);
