@@ -8,6 +8,7 @@
 
 #include <sndfile.h>
 
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -29,6 +30,24 @@ write_take(const char* path, const int32_t* frames, uint32_t n)
     (void)remove(path);
   }
   return written && closed;
+}
+
+/// A take is there as a whole or not at all: who wants it to stop waits for the
+/// few milliseconds
+static bool
+write_undisturbed(const char* path, const int32_t* frames, uint32_t n)
+{
+  static const int signals[] = {SIGHUP, SIGINT, SIGTERM};
+  sigset_t         held;
+  sigset_t         before;
+  (void)sigemptyset(&held);
+  for (size_t i = 0; i < sizeof(signals) / sizeof(signals[0]); ++i) {
+    (void)sigaddset(&held, signals[i]);
+  }
+  (void)sigprocmask(SIG_BLOCK, &held, &before);
+  const bool ok = write_take(path, frames, n);
+  (void)sigprocmask(SIG_SETMASK, &before, NULL);
+  return ok;
 }
 
 int
@@ -55,7 +74,7 @@ main(int argc, char** argv)
     for (uint32_t i = 0; good && i < n; ++i) {
       frames[i] *= 256; // libsndfile takes the upper 24 bits of an int
     }
-    good = good && write_take(path, frames, n);
+    good = good && write_undisturbed(path, frames, n);
   }
   if (!frames) {
     (void)fprintf(stderr, "make-di: out of memory\n");
