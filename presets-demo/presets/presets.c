@@ -4,120 +4,25 @@
 /// dustcap-presets: setups in, presets for any LV2 host out
 
 #include "preset_check.h"
+#include "preset_options.h"
 #include "preset_turtle.h"
 
 #include "presets-demo/render/heap.h"
 #include "presets-demo/session/output_folder.h"
 
 #include <errno.h>
-#include <getopt.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define PROGRAM        "dustcap-presets"
-#define USER_BUNDLE    "dustcap-user-presets.lv2"
 #define USER_PREFIX    "urn:dustcap:user-preset"
 #define FACTORY_PREFIX "urn:dustcap:preset"
 
-enum { EXIT_USAGE = 2 };
-
-static const char usage[] =
-  "Usage: dustcap-presets [OPTION]... SETUP...\n"
-  "       dustcap-presets --check FOLDER\n"
-  "Make LV2 presets of setups, so that any host recalls them by name.\n"
-  "\n"
-  "Of each SETUP (a .ini file) a bank is made, called as the file is, with "
-  "one\n"
-  "preset for each of its stages.  They go into the bundle\n"
-  "" USER_BUNDLE ", which holds the setups named and no others: one\n"
-  "that was there before is replaced as a whole.\n"
-  "\n"
-  "  -o, --output FOLDER\n"
-  "                  where to put the bundle; default: the user's LV2 folder,\n"
-  "                  ~/.lv2\n"
-  "  --check FOLDER  tell which presets of a bundle do not fit the plugins\n"
-  "  --factory FOLDER\n"
-  "                  write presets.ttl into a folder, and append to its\n"
-  "                  manifest.ttl: the bundle's own presets\n"
-  "  --bundle DIR    the folder of the plugins; default: the one built with\n"
-  "                  this program, or else the one on the LV2 path\n"
-  "  --help, --version\n"
-  "\n"
-  "Exit status: 0 when all is well, 1 when a setup or preset does not fit or\n"
-  "the bundle could not be made, 2 when the command line is wrong.\n";
-
-typedef struct {
-  const char* out;
-  const char* check;
-  const char* factory;
-  const char* bundle;
-  char**      setups;
-  uint32_t    n_setups;
-} options;
-
-enum { OPT_CHECK = 256, OPT_FACTORY, OPT_BUNDLE, OPT_HELP, OPT_VERSION };
-
-static const struct option long_options[] = {
-  {"output", required_argument, NULL, 'o'},
-  {"check", required_argument, NULL, OPT_CHECK},
-  {"factory", required_argument, NULL, OPT_FACTORY},
-  {"bundle", required_argument, NULL, OPT_BUNDLE},
-  {"help", no_argument, NULL, OPT_HELP},
-  {"version", no_argument, NULL, OPT_VERSION},
-  {NULL, 0, NULL, 0},
-};
-
-/// Exit status, or -1 to go on
-static int
-parse(options* o, int argc, char** argv, failure* f)
-{
-  opterr = 0;
-  for (int option = 0;
-       (option = getopt_long(argc, argv, ":o:", long_options, NULL)) != -1;) {
-    const char* const word = argv[optind - 1];
-    switch (option) {
-      case 'o':
-        o->out = optarg;
-        break;
-      case OPT_CHECK:
-        o->check = optarg;
-        break;
-      case OPT_FACTORY:
-        o->factory = optarg;
-        break;
-      case OPT_BUNDLE:
-        o->bundle = optarg;
-        break;
-      case OPT_HELP:
-      case OPT_VERSION:
-        (void)fputs(option == OPT_HELP ? usage : PROGRAM " " VERSION "\n",
-                    stdout);
-        return EXIT_SUCCESS;
-      case ':':
-        (void)fail_with(f, "%s: expected a word behind it", word);
-        return EXIT_USAGE;
-      default:
-        (void)fail_with(f, "unknown option %s; try --help", word);
-        return EXIT_USAGE;
-    }
-  }
-  o->setups   = argv + optind;
-  o->n_setups = (uint32_t)(argc - optind);
-  if (!o->n_setups == !o->check) {
-    (void)fail_with(f, "%s",
-                    o->check ? "setups and --check; expected one of both"
-                             : "no setup; expected one or more .ini files");
-    return EXIT_USAGE;
-  }
-  return -1;
-}
-
 /// The bundle asked for, the one of this build, or NULL for the LV2 path
 static const char*
-bundle_folder(const options* o)
+bundle_folder(const preset_options* o)
 {
   if (o->bundle) {
     return o->bundle;
@@ -201,7 +106,7 @@ write_factory(const char*        folder,
 /// The folder asked for, or ~/.lv2, made if it is not there; NULL with a
 /// failure.  To be freed.
 static char*
-user_folder(const options* o, failure* f)
+user_folder(const preset_options* o, failure* f)
 {
   const char* const home = getenv("HOME");
   if (!o->out && !home) {
@@ -218,7 +123,10 @@ user_folder(const options* o, failure* f)
 }
 
 static bool
-write_user(const options* o, const preset_bank* banks, uint32_t n, failure* f)
+write_user(const preset_options* o,
+           const preset_bank*    banks,
+           uint32_t              n,
+           failure*              f)
 {
   char* const folder = user_folder(o, f);
   if (!folder) {
@@ -248,7 +156,7 @@ write_user(const options* o, const preset_bank* banks, uint32_t n, failure* f)
 }
 
 static bool
-write_all(const options* o, const catalogue* parts, failure* f)
+write_all(const preset_options* o, const catalogue* parts, failure* f)
 {
   preset_bank* const banks = heap_new(o->n_setups, sizeof(*banks));
   uint32_t           n     = 0;
@@ -268,7 +176,7 @@ write_all(const options* o, const catalogue* parts, failure* f)
 }
 
 static bool
-check(const options* o, const catalogue* parts, failure* f)
+check(const preset_options* o, const catalogue* parts, failure* f)
 {
   preset_counts counts;
   if (!preset_check(parts, o->check, stderr, &counts, f)) {
@@ -282,12 +190,26 @@ check(const options* o, const catalogue* parts, failure* f)
   return true;
 }
 
+/// What is written is there as a whole or not at all: who wants it to stop
+/// waits for the few milliseconds
+static void
+hold_signals(void)
+{
+  static const int signals[] = {SIGHUP, SIGINT, SIGTERM};
+  sigset_t         held;
+  (void)sigemptyset(&held);
+  for (size_t i = 0; i < sizeof(signals) / sizeof(signals[0]); ++i) {
+    (void)sigaddset(&held, signals[i]);
+  }
+  (void)sigprocmask(SIG_BLOCK, &held, NULL);
+}
+
 int
 main(int argc, char** argv)
 {
-  failure   f      = {""};
-  options   o      = {.out = NULL};
-  const int status = parse(&o, argc, argv, &f);
+  failure        f      = {""};
+  preset_options o      = {.out = NULL};
+  const int      status = preset_options_parse(&o, argc, argv, &f);
   if (status >= 0) {
     if (status) {
       (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
@@ -296,6 +218,7 @@ main(int argc, char** argv)
   }
   // A file at its size limit is a write error, not the end of the program
   (void)signal(SIGXFSZ, SIG_IGN);
+  hold_signals();
   catalogue parts;
   bool      ok = catalogue_open(&parts, bundle_folder(&o), &f);
   if (ok) {
