@@ -1,0 +1,242 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// host_feed INPUTS OUTPUTS N_OUT IN.wav OUT.wav
+///
+/// Plays IN.wav into a JACK client and writes what comes out of it in the same
+/// cycles, as fast as all can (freewheeling: nobody is late, nothing
+/// is lost).
+///
+/// INPUTS and OUTPUTS are regular expressions for the names of its ports.
+///
+/// Two clients, one before and one behind: a single one would close a loop, and
+/// JACK would break it by a period of delay.
+
+#include <jack/jack.h>
+
+#include <sndfile.h>
+
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
+
+#define MAX_CHANNELS 2
+#define WAIT_MS      20000
+
+typedef struct {
+  jack_client_t* client;
+  int            n_ports;
+  jack_port_t*   port[MAX_CHANNELS];
+  SF_INFO        info;
+  float*         x; ///< Channels side by side
+} side;
+
+static side             player, recorder;
+static atomic_bool      go;
+static _Atomic uint32_t start_frame;
+static atomic_bool      has_started;
+static atomic_long      n_recorded;
+
+static void
+give_up(const char* what)
+{
+  fprintf(stderr, "host_feed: %s\n", what);
+  exit(2);
+}
+
+static void
+wait_10_ms(void)
+{
+  nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
+}
+
+static int
+play(jack_nframes_t n, void* data)
+{
+  static long at = 0;
+  (void)data;
+  if (atomic_load(&go) && !at) {
+    atomic_store(&start_frame, jack_last_frame_time(player.client));
+    atomic_store(&has_started, true);
+  }
+  for (int k = 0; k < player.n_ports; ++k) {
+    float* const y = (float*)jack_port_get_buffer(player.port[k], n);
+    for (uint32_t i = 0; i < n; ++i) {
+      const bool is_sound =
+        atomic_load(&has_started) && at + i < player.info.frames;
+      y[i] = is_sound ? player.x[(at + i) * player.n_ports + k] : 0.0F;
+    }
+  }
+  at += atomic_load(&has_started) ? (long)n : 0;
+  return 0;
+}
+
+static int
+record(jack_nframes_t n, void* data)
+{
+  (void)data;
+  if (!atomic_load(&has_started)) {
+    return 0;
+  }
+  const uint32_t at =
+    jack_last_frame_time(recorder.client) - atomic_load(&start_frame);
+  for (int k = 0; k < recorder.n_ports; ++k) {
+    const float* const y =
+      (const float*)jack_port_get_buffer(recorder.port[k], n);
+    for (uint32_t i = 0; i < n && at + i < recorder.info.frames; ++i) {
+      recorder.x[(at + i) * recorder.n_ports + k] = y[i];
+    }
+  }
+  atomic_store(&n_recorded, (long)at + n);
+  return 0;
+}
+
+/// The ports of a client once all `n` are there; free with jack_free()
+static const char**
+ports_of(jack_client_t* c, const char* pattern, unsigned long direction, int n)
+{
+  for (int ms = 0; ms < WAIT_MS; ms += 10) {
+    const char** const ports =
+      jack_get_ports(c, pattern, JACK_DEFAULT_AUDIO_TYPE, direction);
+    int found = 0;
+    while (ports && ports[found]) {
+      ++found;
+    }
+    if (found == n) {
+      return ports;
+    }
+    jack_free((void*)ports);
+    wait_10_ms();
+  }
+  give_up("no such client, or with other channels");
+  return NULL;
+}
+
+/// A client's ports are there before it lets itself be connected
+static void
+connect(jack_client_t* c, const char* from, const char* to)
+{
+  int ms = 0;
+  while (ms < WAIT_MS && jack_connect(c, from, to)) {
+    wait_10_ms();
+    ms += 10;
+  }
+  if (ms >= WAIT_MS) {
+    give_up("cannot connect");
+  }
+}
+
+static void
+side_open(side* s, const char* name, JackProcessCallback process)
+{
+  s->client = jack_client_open(name, JackNoStartServer, NULL);
+  if (!s->client || jack_set_process_callback(s->client, process, NULL)) {
+    give_up("no JACK server");
+  }
+}
+
+/// Our own ports, connected to those of the client: `theirs` is their direction
+static void
+side_connect(side* s, const char* pattern, unsigned long theirs)
+{
+  const bool feeds = theirs == JackPortIsInput;
+  if (s->n_ports < 1 || s->n_ports > MAX_CHANNELS) {
+    give_up("one or two channels only");
+  }
+  for (int k = 0; k < s->n_ports; ++k) {
+    char name[8];
+    snprintf(name, sizeof(name), "%d", k);
+    s->port[k] =
+      jack_port_register(s->client, name, JACK_DEFAULT_AUDIO_TYPE,
+                         feeds ? JackPortIsOutput : JackPortIsInput, 0);
+  }
+  if (jack_activate(s->client)) {
+    give_up("cannot activate");
+  }
+  const char** const ports = ports_of(s->client, pattern, theirs, s->n_ports);
+  for (int k = 0; k < s->n_ports; ++k) {
+    const char* const mine = jack_port_name(s->port[k]);
+    connect(s->client, feeds ? mine : ports[k], feeds ? ports[k] : mine);
+  }
+  jack_free((void*)ports);
+}
+
+static float*
+zeros(const side* s)
+{
+  float* const x =
+    (float*)calloc((size_t)s->info.frames * s->n_ports, sizeof(float));
+  if (!x) {
+    give_up("no memory");
+  }
+  return x;
+}
+
+static void
+read_sound(side* s, const char* path)
+{
+  SNDFILE* const file = sf_open(path, SFM_READ, &s->info);
+  if (!file || !s->info.frames) {
+    give_up(path);
+  }
+  s->n_ports = s->info.channels;
+  s->x       = zeros(s);
+  if (sf_readf_float(file, s->x, s->info.frames) != s->info.frames) {
+    give_up(path);
+  }
+  sf_close(file);
+}
+
+static void
+write_sound(const side* s, const char* path)
+{
+  SF_INFO        info = {.channels   = s->n_ports,
+                         .samplerate = s->info.samplerate,
+                         .format     = SF_FORMAT_WAV | SF_FORMAT_FLOAT};
+  SNDFILE* const file = sf_open(path, SFM_WRITE, &info);
+  if (!file || sf_writef_float(file, s->x, s->info.frames) != s->info.frames ||
+      sf_close(file)) {
+    give_up(path);
+  }
+}
+
+int
+main(int argc, char** argv)
+{
+  if (argc != 6) {
+    fprintf(stderr, "usage: %s INPUTS OUTPUTS N_OUT IN OUT\n", argv[0]);
+    return 2;
+  }
+  read_sound(&player, argv[4]);
+  recorder.info    = player.info;
+  recorder.n_ports = atoi(argv[3]);
+  recorder.x       = zeros(&recorder);
+  side_open(&player, "feed", play);
+  side_open(&recorder, "catch", record);
+  side_connect(&recorder, argv[2], JackPortIsOutput);
+  side_connect(&player, argv[1], JackPortIsInput);
+  if (jack_get_sample_rate(player.client) != (uint32_t)player.info.samplerate) {
+    give_up("the server has another rate");
+  }
+  if (jack_set_freewheel(player.client, 1)) {
+    give_up("cannot freewheel");
+  }
+  wait_10_ms();
+  atomic_store(&go, true);
+  int ms = 0;
+  for (; ms < WAIT_MS && atomic_load(&n_recorded) < recorder.info.frames;
+       ms += 10) {
+    wait_10_ms();
+  }
+  jack_set_freewheel(player.client, 0);
+  jack_client_close(recorder.client);
+  jack_client_close(player.client);
+  if (ms >= WAIT_MS) {
+    give_up("nothing comes back");
+  }
+  write_sound(&recorder, argv[5]);
+  return 0;
+}
