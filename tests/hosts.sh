@@ -18,6 +18,8 @@
 #   form URI            all checks of a plugin
 #   more URI IN         checks beside those of its sound; says in $measured what
 #   cannot              true where it is known to refuse a form, by its nature
+#   silence             frames; it may run the plugin on silence first, for a
+#                       multiple of these
 #   begin, end          before the first plugin and after the last
 set -euo pipefail
 export LC_ALL=C
@@ -38,6 +40,7 @@ dir=$(mktemp -d)
 out=${4:-$dir}
 results=$out/$host.results
 n_played=0
+silence=
 begin() { :; }
 end() { :; }
 more() { :; }
@@ -78,7 +81,8 @@ play_and_compare() {
     measured="refused: $(grep -m1 . "$dir/log")"
     return 1
   fi
-  judge ${1+-m} "$uri" "$in" "$out" "$@"
+  # shellcheck disable=SC2086 # Two words or none
+  judge ${1+-m} ${silence:+-l $silence} "$uri" "$in" "$out" "$@"
 }
 
 form() {

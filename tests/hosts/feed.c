@@ -1,13 +1,15 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// host_feed INPUTS OUTPUTS N_OUT IN.wav OUT.wav
+/// host_feed [-r] INPUTS OUTPUTS N_OUT IN.wav OUT.wav
 ///
 /// Plays IN.wav into a JACK client and writes what comes out of it in the same
-/// cycles, as fast as all can (freewheeling: nobody is late, nothing
-/// is lost).
+/// cycles, as fast as all can (freewheeling: nobody is late, nothing is lost).
 ///
 /// INPUTS and OUTPUTS are regular expressions for the names of its ports.
+///
+/// -r: in real time, after a while.  PipeWire connects when it gets to it, and
+/// does not always take the client along when this one freewheels.
 ///
 /// Two clients, one before and one behind: a single one would close a loop, and
 /// JACK would break it by a period of delay.
@@ -21,10 +23,12 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #define MAX_CHANNELS 2
 #define WAIT_MS      20000
+#define SETTLE_MS    700
 
 typedef struct {
   jack_client_t* client;
@@ -48,9 +52,9 @@ give_up(const char* what)
 }
 
 static void
-wait_10_ms(void)
+wait_ms(long ms)
 {
-  nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
+  nanosleep(&(struct timespec){ms / 1000, ms % 1000 * 1000000}, NULL);
 }
 
 static int
@@ -109,7 +113,7 @@ ports_of(jack_client_t* c, const char* pattern, unsigned long direction, int n)
       return ports;
     }
     jack_free((void*)ports);
-    wait_10_ms();
+    wait_ms(10);
   }
   give_up("no such client, or with other channels");
   return NULL;
@@ -121,7 +125,7 @@ connect(jack_client_t* c, const char* from, const char* to)
 {
   int ms = 0;
   while (ms < WAIT_MS && jack_connect(c, from, to)) {
-    wait_10_ms();
+    wait_ms(10);
     ms += 10;
   }
   if (ms >= WAIT_MS) {
@@ -206,8 +210,11 @@ write_sound(const side* s, const char* path)
 int
 main(int argc, char** argv)
 {
+  const bool is_real_time = argc > 1 && !strcmp(argv[1], "-r");
+  argv += is_real_time;
+  argc -= is_real_time;
   if (argc != 6) {
-    fprintf(stderr, "usage: %s INPUTS OUTPUTS N_OUT IN OUT\n", argv[0]);
+    fprintf(stderr, "usage: host_feed [-r] INPUTS OUTPUTS N_OUT IN OUT\n");
     return 2;
   }
   read_sound(&player, argv[4]);
@@ -221,17 +228,21 @@ main(int argc, char** argv)
   if (jack_get_sample_rate(player.client) != (uint32_t)player.info.samplerate) {
     give_up("the server has another rate");
   }
-  if (jack_set_freewheel(player.client, 1)) {
+  if (is_real_time) {
+    wait_ms(SETTLE_MS);
+  } else if (jack_set_freewheel(player.client, 1)) {
     give_up("cannot freewheel");
   }
-  wait_10_ms();
+  wait_ms(10);
   atomic_store(&go, true);
   int ms = 0;
   for (; ms < WAIT_MS && atomic_load(&n_recorded) < recorder.info.frames;
        ms += 10) {
-    wait_10_ms();
+    wait_ms(10);
   }
-  jack_set_freewheel(player.client, 0);
+  if (!is_real_time) {
+    jack_set_freewheel(player.client, 0);
+  }
   jack_client_close(recorder.client);
   jack_client_close(player.client);
   if (ms >= WAIT_MS) {
