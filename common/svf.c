@@ -3,6 +3,8 @@
 
 #include "svf.h"
 
+#include "svf_moving.h"
+
 #include <assert.h>
 
 svf_coefs
@@ -126,28 +128,6 @@ svf_push(svf* f, biquad q)
 {
   svf_push_coefs(f, same_design(q, f->design) ? f->to : svf_of_biquad(q));
   f->design = q;
-}
-
-static void
-run_moving(svf* f, f64x2* x, uint32_t n)
-{
-  f64x2 i1 = f->i1;
-  f64x2 i2 = f->i2;
-  for (uint32_t i = 0; i < n; ++i) {
-    const double g  = (double)ramp_next(&f->g);
-    const double k  = (double)ramp_next(&f->k);
-    const double m0 = (double)ramp_next(&f->m0);
-    const double m1 = (double)ramp_next(&f->m1);
-    const double m2 = (double)ramp_next(&f->m2);
-    const double a  = 1.0 / (1.0 + g * (g + k));
-    const f64x2  v1 = a * (i1 + g * (x[i] - i2));
-    const f64x2  v2 = i2 + g * v1;
-    i1              = 2.0 * v1 - i1;
-    i2              = 2.0 * v2 - i2;
-    x[i]            = m0 * x[i] + m1 * v1 + m2 * v2;
-  }
-  f->i1 = i1;
-  f->i2 = i2;
 }
 
 /// One filter with constant coefficients: the channels side by side
@@ -301,8 +281,7 @@ svf_run(svf* f, uint32_t n_filters, f64x2* x, uint32_t n_channels, uint32_t n)
   for (uint32_t j = 0; j < n_filters;) {
     const uint32_t n_static = count_static(f + j, n_filters - j);
     if (n_static == 0) {
-      run_moving(&f[j], x, n);
-      j += 1;
+      j += svf_run_moving(f + j, n_filters - j, x, n_channels, n);
     } else {
       j += run_static(f + j, n_static, x, n_channels, n);
     }

@@ -5,6 +5,9 @@
 # with --compress-strings=no --compress-pos=no): instructions from run() on.
 #
 # Prints, in multiples of the median noise block: the worst block of each part.
+# For `sweep` and `automation`, in multiples of what it costs to stand still at
+# the default, the upper or the lower ends, whichever is most: some numbers
+# switch something on.
 # For `switch`, whose settings change what a block costs, the worst block
 # against the settled cost of the settings before or after, whichever is more.
 # `first` is told and not judged: activate() may come with a longer block, as
@@ -36,13 +39,17 @@ function median(part, from, to,   i, j, n, x, sorted) {
   return sorted[int(n / 2)]
 }
 
+function most_of(a, b) {
+  return a > b ? a : b
+}
+
 function tell(name, ratio, at) {
   printf "  %s %.2f (%d)", name, ratio, at
   worst = ratio > worst ? ratio : worst
 }
 
-# Against the median noise block
-function judge(part,   i, most, at) {
+# Against a cost of blocks where nothing moves
+function judge(part, base,   i, most, at) {
   most = -1
   for (i = 0; i < 512; ++i) {
     if (!((part, i) in cost)) {
@@ -55,7 +62,7 @@ function judge(part,   i, most, at) {
       at = i
     }
   }
-  tell(part, most / noise, at)
+  tell(part, most / base, at)
 }
 
 # Against settled settings
@@ -81,14 +88,16 @@ END {
     exit 1
   }
   noise = median("noise", 0, 512)
-  printf "%-36s %8d", uri, noise
-  judge("noise")
-  judge("silence")
-  judge("denormals")
-  judge("bursts")
-  judge("bad")
-  judge("sweep")
-  judge("automation")
+  standing = most_of(noise, median("upper", 0, 512))
+  standing = most_of(standing, median("lower", 0, 512))
+  printf "%-36s %8d %8d", uri, noise, standing
+  judge("noise", noise)
+  judge("silence", noise)
+  judge("denormals", noise)
+  judge("bursts", noise)
+  judge("bad", noise)
+  judge("sweep", standing)
+  judge("automation", standing)
   judge_switch()
   first = 0
   for (i = 0; i < 512; i += HOLD) {

@@ -14,6 +14,9 @@
 ///   denormals   noise of 1e-39
 ///   bursts      noise and silence in turn, 7 blocks each
 ///   bad         every eighth block NaN, infinity or 1e30
+///   upper       all numbers at their upper ends for long: what is off by
+///               default costs something there
+///   lower       the same at the lower ends
 ///   sweep       all numbers move in each block
 ///   automation  after that: numbers that glide, in steps of 1/100 of a range
 ///   switch      everything jumps every HOLD blocks, choices and toggles too
@@ -50,7 +53,9 @@ typedef void (*block_function)(const realtime* r);
 // Octal: 01000 to 01777
 B64(010)
 B64(011)
-B64(012) B64(013) B64(014) B64(015) B64(016) B64(017)
+B64(012)
+B64(013)
+B64(014) B64(015) B64(016) B64(017)
 
 #define P1(n) block_##n,
 #define P8(n) \
@@ -68,12 +73,11 @@ defaults(realtime* r)
   }
 }
 
-/// Not counted: until everything has settled
+/// Not counted: 3 s, until everything has settled
 static void
 settle(realtime* r)
 {
-  defaults(r);
-  for (int i = 0; i < PART_BLOCKS; ++i) {
+  for (int i = 0; i < 2250; ++i) {
     realtime_fill(r, 1.0F);
     r->type->run(r->handle, REALTIME_BLOCK);
   }
@@ -118,6 +122,17 @@ play_bad(realtime* r, int i)
 }
 
 static void
+set_numbers(realtime* r, float at)
+{
+  for (uint32_t k = 0; k < r->n_params; ++k) {
+    const param_info* const p = shell_param(r->form.plugin, k);
+    if (p->kind == PARAM_NUM) {
+      r->control[k] = p->min + at * (p->max - p->min);
+    }
+  }
+}
+
+static void
 play_sweep(realtime* r, int i)
 {
   (void)i;
@@ -132,15 +147,9 @@ play_sweep(realtime* r, int i)
 static void
 play_automation(realtime* r, int i)
 {
-  const int   step = i % 200 < 100 ? i % 100 : 100 - i % 100;
-  const float at   = (float)step / 100.0F;
+  const int step = i % 200 < 100 ? i % 100 : 100 - i % 100;
   realtime_fill(r, 0.2F);
-  for (uint32_t k = 0; k < r->n_params; ++k) {
-    const param_info* const p = shell_param(r->form.plugin, k);
-    if (p->kind == PARAM_NUM) {
-      r->control[k] = p->min + at * (p->max - p->min);
-    }
-  }
+  set_numbers(r, (float)step / 100.0F);
 }
 
 static void
@@ -189,10 +198,18 @@ main(int argc, char** argv)
   count_part(&r, "denormals", play_denormals);
   count_part(&r, "bursts", play_bursts);
   count_part(&r, "bad", play_bad);
+  set_numbers(&r, 1.0F);
+  settle(&r);
+  count_part(&r, "upper", play_noise);
+  set_numbers(&r, 0.0F);
+  settle(&r);
+  count_part(&r, "lower", play_noise);
   count_part(&r, "sweep", play_sweep);
   count_part(&r, "automation", play_automation);
+  defaults(&r);
   settle(&r);
   count_part(&r, "switch", play_switch);
+  defaults(&r);
   settle(&r);
   count_part(&r, "first", play_first);
   realtime_close(&r);

@@ -14,7 +14,8 @@ folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
 status=0
 
-printf '%-36s %8s  worst block of each part, as a multiple (and which)\n' plugin noise
+printf '%-36s %8s %8s  worst block of each part, as a multiple (and which)\n' \
+  plugin noise standing
 # one INDEX: false behind the last
 one() {
   rm -f "$folder"/*

@@ -1,0 +1,186 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "svf_moving.h"
+
+typedef float f32x4 __attribute__((vector_size(16)));
+
+/// Four coefficients side by side
+typedef struct {
+  f32x4 v, d, dd;
+} ramps;
+
+static inline ramps
+ramps_of(const ramp* a, const ramp* b, const ramp* c, const ramp* e)
+{
+  return (ramps){.v  = {a->v, b->v, c->v, e->v},
+                 .d  = {a->d, b->d, c->d, e->d},
+                 .dd = {a->dd, b->dd, c->dd, e->dd}};
+}
+
+/// As ramp_next(), lane by lane
+static inline f32x4
+ramps_next(ramps* r)
+{
+  const f32x4 v = r->v;
+  r->v += r->d;
+  r->d += r->dd;
+  return v;
+}
+
+static inline f64x2
+first_two(f32x4 x)
+{
+  return (f64x2){(double)x[0], (double)x[1]};
+}
+
+static inline f64x2
+last_two(f32x4 x)
+{
+  return (f64x2){(double)x[2], (double)x[3]};
+}
+
+/// How far a lane has come
+static inline void
+ramps_store(const ramps* r, uint32_t lane, ramp* to)
+{
+  to->v = r->v[lane];
+  to->d = r->d[lane];
+}
+
+/// One filter, the channels side by side
+static void
+run_one(svf* f, f64x2* x, uint32_t n)
+{
+  ramps r  = ramps_of(&f->g, &f->k, &f->m0, &f->m1);
+  ramp  m2 = f->m2;
+  f64x2 i1 = f->i1;
+  f64x2 i2 = f->i2;
+  for (uint32_t i = 0; i < n; ++i) {
+    const f32x4  c   = ramps_next(&r);
+    const f64x2  gk  = first_two(c);
+    const f64x2  m01 = last_two(c);
+    const double g   = gk[0];
+    const double a   = 1.0 / (1.0 + g * (g + gk[1]));
+    const f64x2  v1  = a * (i1 + g * (x[i] - i2));
+    const f64x2  v2  = i2 + g * v1;
+    i1               = 2.0 * v1 - i1;
+    i2               = 2.0 * v2 - i2;
+    x[i] = m01[0] * x[i] + m01[1] * v1 + (double)ramp_next(&m2) * v2;
+  }
+  f->i1 = i1;
+  f->i2 = i2;
+  f->m2 = m2;
+  ramps_store(&r, 0, &f->g);
+  ramps_store(&r, 1, &f->k);
+  ramps_store(&r, 2, &f->m0);
+  ramps_store(&r, 3, &f->m1);
+}
+
+/// Two filters in series that move, on one channel, side by side in one
+/// register: the second works one frame behind the first.  A lane does what
+/// run_one() does, to the bit.
+typedef struct {
+  ramps gk, m01, m2; ///< Coefficients of the first, second, first, second
+  f64x2 i1, i2;
+  f64x2 y; ///< What both put out last
+} moving_pair;
+
+static inline moving_pair
+moving_of(const svf* f, uint32_t k)
+{
+  const svf* const a = &f[0];
+  const svf* const b = &f[1];
+  return (moving_pair){.gk  = ramps_of(&a->g, &b->g, &a->k, &b->k),
+                       .m01 = ramps_of(&a->m0, &b->m0, &a->m1, &b->m1),
+                       .m2  = ramps_of(&a->m2, &b->m2, &a->m2, &b->m2),
+                       .i1  = {a->i1[k], b->i1[k]},
+                       .i2  = {a->i2[k], b->i2[k]}};
+}
+
+/// A frame in, the frame before it out
+static inline double
+moving_next(moving_pair* p, double x)
+{
+  const f64x2 v   = {x, p->y[0]};
+  const f32x4 gk  = ramps_next(&p->gk);
+  const f32x4 m01 = ramps_next(&p->m01);
+  const f32x4 m2  = ramps_next(&p->m2);
+  const f64x2 g   = first_two(gk);
+  const f64x2 a   = 1.0 / (1.0 + g * (g + last_two(gk)));
+  const f64x2 v1  = a * (p->i1 + g * (v - p->i2));
+  const f64x2 v2  = p->i2 + g * v1;
+  p->i1           = 2.0 * v1 - p->i1;
+  p->i2           = 2.0 * v2 - p->i2;
+  p->y = first_two(m01) * v + last_two(m01) * v1 + first_two(m2) * v2;
+  return p->y[1];
+}
+
+/// Filter `lane` has done its last frame; its ramps move for all channels at
+/// once, when the last is done
+static inline void
+moving_store(const moving_pair* p, svf* f, uint32_t lane, uint32_t k, bool ends)
+{
+  f->i1[k] = p->i1[lane];
+  f->i2[k] = p->i2[lane];
+  if (ends) {
+    ramps_store(&p->gk, lane, &f->g);
+    ramps_store(&p->gk, lane + 2, &f->k);
+    ramps_store(&p->m01, lane, &f->m0);
+    ramps_store(&p->m01, lane + 2, &f->m1);
+    ramps_store(&p->m2, lane, &f->m2);
+  }
+}
+
+/// The first filter's lanes of `a`, the second's of `b`
+static inline ramps
+lanes_of(const ramps* a, const ramps* b)
+{
+  return (ramps){.v  = {a->v[0], b->v[1], a->v[2], b->v[3]},
+                 .d  = {a->d[0], b->d[1], a->d[2], b->d[3]},
+                 .dd = a->dd};
+}
+
+/// The first frame in: the second filter has nothing to do yet
+static inline void
+moving_begin(moving_pair* p, double x)
+{
+  const moving_pair before = *p;
+  (void)moving_next(p, x);
+  p->gk    = lanes_of(&p->gk, &before.gk);
+  p->m01   = lanes_of(&p->m01, &before.m01);
+  p->m2    = lanes_of(&p->m2, &before.m2);
+  p->i1[1] = before.i1[1];
+  p->i2[1] = before.i2[1];
+}
+
+/// Two filters that move on channel `k`; `ends` on the last channel
+static void
+run_two(svf* f, uint32_t k, f64x2* x, uint32_t n, bool ends)
+{
+  moving_pair p = moving_of(f, k);
+  moving_begin(&p, x[0][k]);
+  for (uint32_t i = 1; i < n; ++i) {
+    x[i - 1][k] = moving_next(&p, x[i][k]);
+  }
+  moving_store(&p, &f[0], 0, k, ends);
+  x[n - 1][k] = moving_next(&p, 0.0); // The first filter is done
+  moving_store(&p, &f[1], 1, k, ends);
+}
+
+uint32_t
+svf_run_moving(svf*     f,
+               uint32_t n_filters,
+               f64x2*   x,
+               uint32_t n_channels,
+               uint32_t n)
+{
+  if (n_filters < 2 || !f[1].moving) {
+    run_one(f, x, n);
+    return 1;
+  }
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    run_two(f, k, x, n, k + 1 == n_channels);
+  }
+  return 2;
+}

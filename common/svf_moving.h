@@ -1,0 +1,21 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Filters of a cascade whose coefficients move in every frame.  A part of
+/// svf.c.  Real-time safe.
+
+#ifndef COMMON_SVF_MOVING_H
+#define COMMON_SVF_MOVING_H
+
+#include "svf.h"
+
+/// Run the first filter of `f`, which moves, and the one behind it if that
+/// moves as well, in place; returns how many.  `n` is 1 to CONTROL_FRAMES.
+uint32_t
+svf_run_moving(svf*     f,
+               uint32_t n_filters,
+               f64x2*   x,
+               uint32_t n_channels,
+               uint32_t n);
+
+#endif // COMMON_SVF_MOVING_H
