@@ -132,11 +132,11 @@ static section
 impulse_invariant_poles(double w0, double q)
 {
   const double damping = 0.5 / q;
+  const double d       = expm1(-damping * w0);
   double       p; // 1 + a1 + a2
   double       m; // 1 - a1 + a2
   if (damping <= 1.0) {
-    const double e     = exp(-damping * w0);
-    const double d     = expm1(-damping * w0);
+    const double e     = 1.0 + d;
     const double half  = 0.5 * w0 * sqrt(1.0 - damping * damping);
     const double sines = 4.0 * e * sin(half) * sin(half);
     p                  = d * d + sines;
@@ -147,7 +147,7 @@ impulse_invariant_poles(double w0, double q)
     p                 = expm1(-slow) * expm1(-fast);
     m                 = (1.0 + exp(-slow)) * (1.0 + exp(-fast));
   }
-  const double one_less_a2 = -expm1(-2.0 * damping * w0);
+  const double one_less_a2 = -d * (2.0 + d); // Of exp(-2 damping w0)
   return (section){
     .g = sqrt(p / m), .k = 2.0 * one_less_a2 / sqrt(p * m), .n0 = 1.0};
 }
@@ -178,7 +178,10 @@ eq_bell(double f0_hz, double gain_db, double q, double rate_hz)
 double
 eq_q_of_oct(double oct)
 {
-  return 0.5 / sinh(0.34657359027997265 * oct); // ln(2) / 2
+  // 1 / (2 sinh(x)) with x = oct ln(2) / 2: one exponential is quicker on each
+  // line of the grid, and as exact for the widths in use
+  const double e = exp(0.34657359027997265 * oct);
+  return e / (e * e - 1.0);
 }
 
 /// Matched are DC and the gain `q` at the corner; the third condition is that
@@ -224,6 +227,11 @@ eq_notch(double f0_hz, double q, double rate_hz)
 double
 eq_butterworth_q(uint32_t order, uint32_t i)
 {
+  // Asked for on each line of the grid while a corner moves
+  static const double of_4[] = {0.54119610014619701, 1.3065629648763764};
+  if (order == 4 && i < 2) {
+    return of_4[i]; // 1 / (2 cos(pi/8)), 1 / (2 cos(3 pi/8))
+  }
   // Angle of the pole pair from the negative real axis
   const double angle =
     order % 2 ? DSP_PI * (i + 1.0) / order : DSP_PI * (i + 0.5) / order;

@@ -3,7 +3,10 @@
 
 #include "svf_moving.h"
 
-typedef float f32x4 __attribute__((vector_size(16)));
+#include "fastmath.h"
+
+typedef float   f32x4 __attribute__((vector_size(16)));
+typedef int32_t i32x4 __attribute__((vector_size(16)));
 
 /// Four coefficients side by side
 typedef struct {
@@ -49,7 +52,7 @@ ramps_store(const ramps* r, uint32_t lane, ramp* to)
 }
 
 /// One filter, the channels side by side
-static void
+WIDE_CLONES static void
 run_one(svf* f, f64x2* x, uint32_t n)
 {
   ramps r  = ramps_of(&f->g, &f->k, &f->m0, &f->m1);
@@ -133,12 +136,18 @@ moving_store(const moving_pair* p, svf* f, uint32_t lane, uint32_t k, bool ends)
 }
 
 /// The first filter's lanes of `a`, the second's of `b`
-static inline ramps
-lanes_of(const ramps* a, const ramps* b)
+static inline f32x4
+blend(f32x4 a, f32x4 b)
 {
-  return (ramps){.v  = {a->v[0], b->v[1], a->v[2], b->v[3]},
-                 .d  = {a->d[0], b->d[1], a->d[2], b->d[3]},
-                 .dd = a->dd};
+  const i32x4 first = {-1, 0, -1, 0};
+  return (f32x4)(((i32x4)a & first) | ((i32x4)b & ~first));
+}
+
+static inline void
+hold_second(ramps* r, const ramps* before)
+{
+  r->v = blend(r->v, before->v);
+  r->d = blend(r->d, before->d);
 }
 
 /// The first frame in: the second filter has nothing to do yet
@@ -147,15 +156,15 @@ moving_begin(moving_pair* p, double x)
 {
   const moving_pair before = *p;
   (void)moving_next(p, x);
-  p->gk    = lanes_of(&p->gk, &before.gk);
-  p->m01   = lanes_of(&p->m01, &before.m01);
-  p->m2    = lanes_of(&p->m2, &before.m2);
+  hold_second(&p->gk, &before.gk);
+  hold_second(&p->m01, &before.m01);
+  hold_second(&p->m2, &before.m2);
   p->i1[1] = before.i1[1];
   p->i2[1] = before.i2[1];
 }
 
 /// Two filters that move on channel `k`; `ends` on the last channel
-static void
+WIDE_CLONES static void
 run_two(svf* f, uint32_t k, f64x2* x, uint32_t n, bool ends)
 {
   moving_pair p = moving_of(f, k);
