@@ -101,7 +101,7 @@ static int (*volatile put_two)(int, FILE*) = putc;
   X(aligned_alloc, a_block = aligned_alloc(64, 64))                            \
   X(posix_memalign, (void)!posix_memalign((void**)&a_block, 64, 64))           \
   X(pthread_mutex_lock, pthread_mutex_lock(&a_mutex))                          \
-  X(pthread_mutex_trylock, pthread_mutex_trylock(&a_mutex))                    \
+  X(pthread_mutex_trylock, (void)pthread_mutex_trylock(&a_mutex))              \
   X(pthread_mutex_unlock, pthread_mutex_unlock(&a_mutex))                      \
   X(pthread_rwlock_rdlock, pthread_rwlock_rdlock(&a_lock))                     \
   X(pthread_rwlock_wrlock, pthread_rwlock_wrlock(&a_lock))                     \
@@ -137,7 +137,7 @@ static int (*volatile put_two)(int, FILE*) = putc;
   X(mmap,                                                                      \
     a_block = mmap(NULL, 4096, PROT_READ, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0)) \
   X(munmap, munmap(NULL, 0))                                                   \
-  X(mprotect, mprotect(NULL, 0, PROT_READ))                                    \
+  X(mprotect, (void)!mprotect(NULL, 0, PROT_READ))                             \
   X(getenv, a_block = getenv("HOME"))
 
 #define BAD_FUNCTION(name, call) \

@@ -62,6 +62,13 @@ real(const char* name)
   return f;
 }
 
+// Functions of the C library by their own names, some of which its headers have
+// inline as well; the analyser does not follow va_start() in them
+// NOLINTBEGIN(readability-inconsistent-declaration-parameter-name)
+// NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
+// NOLINTBEGIN(bugprone-macro-parentheses,clang-diagnostic-static-in-inline)
+// NOLINTBEGIN(clang-analyzer-valist.Uninitialized)
+
 // ---------------------------------------------------------------------------
 // Heap: under its second name, because dlsym() may need it
 
@@ -226,3 +233,8 @@ fprintf(FILE* f, const char* format, ...)
   va_end(more);
   return n;
 }
+
+// NOLINTEND(clang-analyzer-valist.Uninitialized)
+// NOLINTEND(bugprone-macro-parentheses,clang-diagnostic-static-in-inline)
+// NOLINTEND(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
+// NOLINTEND(readability-inconsistent-declaration-parameter-name)
