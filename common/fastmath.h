@@ -17,12 +17,12 @@
 
 /// Before a function with such loops: compile it for wider registers as well,
 /// and choose when the program is loaded.  The results are the same bits,
-/// because no multiplication is fused with an addition.  A build may define it
-/// empty: the plain twin that the wide one is held against.
-#ifdef WIDE_CLONES
-#elif defined(__x86_64__) && defined(__GLIBC__) && defined(__GNUC__) && \
-  !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&            \
-  !defined(__SANITIZE_THREAD__)
+/// because no multiplication is fused with an addition.  NO_WIDE_REGISTERS
+/// leaves them out: for tools that do not know all instructions, and for the
+/// plain twin that the wide one is held against.
+#if !defined(NO_WIDE_REGISTERS) && defined(__x86_64__) &&           \
+  defined(__GLIBC__) && defined(__GNUC__) && !defined(__clang__) && \
+  !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 #  define WIDE_CLONES __attribute__((target_clones("avx2", "default")))
 #else
 #  define WIDE_CLONES

@@ -33,16 +33,15 @@ typedef double pair_at_8
 
 /// `size` as a constant
 #define FOR_SIZE(size, run) \
-  switch (size) {           \
-    case 1:                 \
+  do {                      \
+    if (size == 1) {        \
       run(1);               \
-      break;                \
-    case 2:                 \
+    } else if (size == 2) { \
       run(2);               \
-      break;                \
-    default:                \
+    } else {                \
       run(4);               \
-  }
+    }                       \
+  } while (0)
 
 void
 tube_gain_process_plain(tube_gain* const*     g,
@@ -50,13 +49,14 @@ tube_gain_process_plain(tube_gain* const*     g,
                         const tube_rest_ramp* rest,
                         double* const*        x,
                         uint32_t              n_channels,
-                        uint32_t              n){
+                        uint32_t              n)
+{
 #define RUN(size) run_plainly_2(g, rest, x, n, size, n_stages, n_channels)
-  FOR_SIZE(g[0]->group, RUN)
+  FOR_SIZE(g[0]->group, RUN);
 #undef RUN
 }
 
-#if defined(__x86_64__)
+#if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS)
 #  define WIDE(name, n_stages, n_channels)                               \
     __attribute__((target("avx2"))) static void name(                    \
       tube_gain* const* g, const tube_rest_ramp* rest, double* const* x, \
@@ -65,8 +65,11 @@ tube_gain_process_plain(tube_gain* const*     g,
       run_pipeline_4(g, rest, x, n, 4, n_stages, n_channels);            \
     }
 
-WIDE(wide_1_1, 1, 1) WIDE(wide_2_1, 2, 1) WIDE(wide_3_1, 3, 1)
-  WIDE(wide_1_2, 1, 2) WIDE(wide_2_2, 2, 2) WIDE(wide_3_2, 3, 2)
+// clang-format off: it takes a name with brackets for the start of a function
+WIDE(wide_1_1, 1, 1)
+WIDE(wide_2_1, 2, 1) WIDE(wide_3_1, 3, 1) WIDE(wide_1_2, 1, 2)
+  WIDE(wide_2_2, 2, 2) WIDE(wide_3_2, 3, 2)
+// clang-format on
 #  undef WIDE
 
     __attribute__((target("avx2"))) static void wide_few(
@@ -78,7 +81,7 @@ WIDE(wide_1_1, 1, 1) WIDE(wide_2_1, 2, 1) WIDE(wide_3_1, 3, 1)
       uint32_t              n)
 {
 #  define RUN(size) run_plainly_4(g, rest, x, n, size, n_stages, n_channels)
-  FOR_SIZE(g[0]->group, RUN)
+  FOR_SIZE(g[0]->group, RUN);
 #  undef RUN
 }
 
@@ -112,7 +115,7 @@ tube_gain_process(tube_gain* const*     g,
                   uint32_t              n_channels,
                   uint32_t              n)
 {
-#if defined(__x86_64__)
+#if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS)
   if (__builtin_cpu_supports("avx2")) {
     process_wide(g, n_stages, rest, x, n_channels, n);
     return;
