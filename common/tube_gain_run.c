@@ -67,18 +67,21 @@ tube_gain_process_plain(tube_gain* const*     g,
 
 // clang-format off: it takes a name with brackets for the start of a function
 WIDE(wide_1_1, 1, 1)
-WIDE(wide_2_1, 2, 1) WIDE(wide_3_1, 3, 1) WIDE(wide_1_2, 1, 2)
-  WIDE(wide_2_2, 2, 2) WIDE(wide_3_2, 3, 2)
-// clang-format on
+WIDE(wide_2_1, 2, 1)
+WIDE(wide_3_1, 3, 1)
+WIDE(wide_1_2, 1, 2)
+WIDE(wide_2_2, 2, 2)
+WIDE(wide_3_2, 3, 2)
 #  undef WIDE
 
-    __attribute__((target("avx2"))) static void wide_few(
-      tube_gain* const*     g,
-      uint32_t              n_stages,
-      const tube_rest_ramp* rest,
-      double* const*        x,
-      uint32_t              n_channels,
-      uint32_t              n)
+__attribute__((target("avx2"))) static void
+wide_few(tube_gain* const*     g,
+         uint32_t              n_stages,
+         const tube_rest_ramp* rest,
+         double* const*        x,
+         uint32_t              n_channels,
+         uint32_t              n)
+// clang-format on
 {
 #  define RUN(size) run_plainly_4(g, rest, x, n, size, n_stages, n_channels)
   FOR_SIZE(g[0]->group, RUN);

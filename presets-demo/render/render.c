@@ -86,7 +86,7 @@ report(const rendering* r, const play_result* result, double time_s)
     (void)printf(", converted to %g Hz", info.rate_hz);
   }
   (void)printf("; setup %s\n", o->setup);
-  if (r->setup.align && align_db == 0.0) {
+  if (r->setup.align && r->align_db == 0.0) {
     (void)printf("Aligned to -18 dBFS RMS: no gain, as there is no playing\n");
   } else if (r->setup.align) {
     (void)printf("Aligned to -18 dBFS RMS: %+.1f dB in front of the stages\n",
