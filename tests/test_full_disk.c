@@ -170,6 +170,33 @@ a_full_file_system(void** state)
   assert_non_null(strstr(read_text("stderr"), "(No space left on device)\n"));
 }
 
+/// What a program prints may go to a full disk as well: the work is done, but
+/// not all of it was told
+static void
+print_is_missed(const char* program, const char* line)
+{
+  assert_int_equal(run_program(program, line), 1);
+  check_one_line();
+  assert_non_null(strstr(read_text("stderr"),
+                         "standard output: cannot be written (No space left "
+                         "on device)\n"));
+}
+
+static void
+a_lost_table_is_told(void** state)
+{
+  (void)state;
+  assert_int_equal(unlink("stdout"), 0);
+  assert_int_equal(symlink("/dev/full", "stdout"), 0);
+  print_is_missed(RENDER, "a.wav --setup one.ini -o out.wav");
+  print_is_missed(SESSION, "one.session.ini -o out");
+  print_is_missed(PRESETS, "-o lv2 one.ini");
+  assert_int_equal(unlink("stdout"), 0);
+  assert_int_equal(unlink("out.wav"), 0);
+  remove_tree("out");
+  remove_tree("lv2");
+}
+
 int
 main(void)
 {
@@ -181,6 +208,7 @@ main(void)
     cmocka_unit_test_setup_teardown(full_disk_keeps_the_old_presets, keep_limit,
                                     restore_limit),
     cmocka_unit_test(a_full_file_system),
+    cmocka_unit_test(a_lost_table_is_told),
   };
   return cmocka_run_group_tests_name("full-disk", tests, enter_with_files,
                                      leave_tree);

@@ -223,6 +223,7 @@ main(int argc, char** argv)
   bool      ok = catalogue_open(&parts, bundle_folder(&o), &f);
   if (ok) {
     ok = o.check ? check(&o, &parts, &f) : write_all(&o, &parts, &f);
+    ok = ok && output_is_printed(&f);
     catalogue_close(&parts);
   }
   if (!ok) {

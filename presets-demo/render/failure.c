@@ -3,8 +3,10 @@
 
 #include "failure.h"
 
+#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 bool
 fail_with(failure* f, const char* format, ...)
@@ -21,4 +23,13 @@ fail_with(failure* f, const char* format, ...)
     }
   }
   return false;
+}
+
+bool
+output_is_printed(failure* f)
+{
+  const bool has_failed = ferror(stdout) != 0;
+  return (!fflush(stdout) && !has_failed) ||
+         fail_with(f, "standard output: cannot be written (%s)",
+                   strerror(errno));
 }

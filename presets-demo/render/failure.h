@@ -19,4 +19,8 @@ typedef struct {
 __attribute__((format(printf, 2, 3))) bool
 fail_with(failure* f, const char* format, ...);
 
+/// Whether all that was printed has reached standard output; false with a line
+bool
+output_is_printed(failure* f);
+
 #endif // PRESETS_DEMO_FAILURE_H

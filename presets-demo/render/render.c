@@ -212,7 +212,7 @@ main(int argc, char** argv)
   }
   catch_signals();
   rendering  r  = {.options = &options};
-  const bool ok = render(&r, &f);
+  const bool ok = render(&r, &f) && output_is_printed(&f);
   rendering_close(&r);
   if (stop_signal) { // Now die of it, as whoever sent it expects
     (void)signal(stop_signal, SIG_DFL);

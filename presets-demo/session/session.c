@@ -185,7 +185,7 @@ main(int argc, char** argv)
   }
   catch_signals();
   work       w  = {.options = &options};
-  const bool ok = run(&w, &f);
+  const bool ok = run(&w, &f) && output_is_printed(&f);
   close_all(&w);
   if (stop_signal && !ok) { // Now die of it, as whoever sent it expects
     (void)signal(stop_signal, SIG_DFL);
