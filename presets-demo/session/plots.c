@@ -16,8 +16,6 @@
 #define MAX_POINTS    500 ///< Of a curve over time
 #define SPECTRUM_SPAN 70.0
 
-extern char** environ;
-
 struct plots {
   char*    folder; ///< For the script and what comes of it; NULL if none
   FILE*    script;
