@@ -85,6 +85,37 @@ typedef struct {
   float   x[2][DAMAGED_FRAMES];
 } reading;
 
+static inline void
+damaged_check_finite(float* const* x, uint32_t n_channels, int64_t n)
+{
+  for (int64_t i = 0; i < n; ++i) {
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      FUZZ_CHECK(isfinite(x[k][i]), "frame %lld of channel %u", (long long)i,
+                 k);
+    }
+  }
+}
+
+/// To its end, the first frames into `r`
+static inline void
+damaged_read_all(audio_in* a, int64_t n_limit, reading* r)
+{
+  static float   more[2][DAMAGED_FRAMES];
+  const uint32_t n_channels = audio_in_get_info(a).n_channels;
+  float* const   first[]    = {r->x[0], r->x[1]};
+  float* const   rest[]     = {more[0], more[1]};
+  int64_t        now        = 0;
+  FUZZ_CHECK(n_channels == 1 || n_channels == 2, "%u channels", n_channels);
+  r->n = 0;
+  do {
+    float* const* const x = r->n ? rest : first;
+    now                   = audio_in_read(a, x, DAMAGED_FRAMES, &r->f);
+    damaged_check_finite(x, n_channels, now);
+    r->n = now < 0 ? -1 : r->n + now;
+    FUZZ_CHECK(r->n <= n_limit, "no end");
+  } while (now > 0);
+}
+
 /// Read all of `bytes` as a sound file, called `name` in the working folder.
 /// It may be refused, with one line that begins with the file's name; what is
 /// read is finite, and no more than could be in so many bytes.
@@ -95,30 +126,13 @@ damaged_read(const char*    name,
              double         rate_hz,
              reading*       r)
 {
-  static float more[2][DAMAGED_FRAMES];
-  int64_t      now = 0;
   file_write(name, bytes, size);
   *r                = (reading){.n = -1};
   audio_in* const a = audio_in_open(name, rate_hz, &r->f);
   if (a) {
-    const uint32_t n_channels = audio_in_get_info(a).n_channels;
-    float* const   first[]    = {r->x[0], r->x[1]};
-    float* const   rest[]     = {more[0], more[1]};
-    FUZZ_CHECK(n_channels == 1 || n_channels == 2, "%u channels", n_channels);
-    r->n = 0;
-    do {
-      float* const* const x = r->n ? rest : first;
-      now                   = audio_in_read(a, x, DAMAGED_FRAMES, &r->f);
-      for (int64_t i = 0; i < now; ++i) {
-        for (uint32_t k = 0; k < n_channels; ++k) {
-          FUZZ_CHECK(isfinite(x[k][i]), "frame %lld", (long long)(r->n + i));
-        }
-      }
-      r->n = now < 0 ? -1 : r->n + now;
-      // FLAC holds 65535 equal frames in a dozen bytes; a conversion of rates
-      // makes at most 48 of each
-      FUZZ_CHECK(r->n <= (int64_t)size * 65535 * 48, "no end");
-    } while (now > 0);
+    // FLAC holds 65535 equal frames in a dozen bytes; a conversion of rates
+    // makes at most 48 of each
+    damaged_read_all(a, (int64_t)size * 65535 * 48, r);
     audio_in_close(a);
   }
   if (r->n < 0) {

@@ -91,11 +91,13 @@ set_value(subject* s, const char* symbol, float value)
 static void
 set_values(subject* s, const char* text)
 {
-  char  symbol[64];
-  float value = 0.0F;
-  for (int n = 0; sscanf(text, " %63[^=]=%f%n", symbol, &value, &n) == 2;) {
-    set_value(s, symbol, value);
-    text += n;
+  while (*text) {
+    char         symbol[64];
+    const size_t length = strcspn(text, "=");
+    char*        end    = NULL;
+    (void)snprintf(symbol, sizeof(symbol), "%.*s", (int)length, text);
+    set_value(s, symbol, strtof(text + length + 1, &end));
+    text = end + strspn(end, " ");
   }
 }
 

@@ -10,6 +10,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 /// Limits of creep, against the second hour.  What repeats with the loop gives
@@ -25,17 +27,17 @@ typedef struct {
   long   memory_kb;
 } hour_figures;
 
+/// Resident: the second number of /proc/self/statm, in pages
 static inline long
 memory_kb(void)
 {
-  long        pages = 0;
-  FILE* const f     = fopen("/proc/self/statm", "r");
-  if (!f || fscanf(f, "%*d %ld", &pages) != 1) {
-    pages = 0;
-  }
+  char        text[128] = "";
+  FILE* const f         = fopen("/proc/self/statm", "r");
   if (f) {
+    text[fread(text, 1, sizeof(text) - 1, f)] = '\0';
     (void)fclose(f);
   }
+  const long pages = strtol(text + strcspn(text, " "), NULL, 10);
   return pages * (sysconf(_SC_PAGESIZE) / 1024);
 }
 
