@@ -70,12 +70,6 @@ block_mean_square(const gated_level* g)
   return sum / GATED_LEVEL_HOPS;
 }
 
-double
-gated_level_block_db(const gated_level* g)
-{
-  return power_db(block_mean_square(g));
-}
-
 /// Follow the mean of the blocks with the relative gate
 static void
 move_gate(gated_level* g)

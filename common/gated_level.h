@@ -54,10 +54,6 @@ gated_level_reset(gated_level* g, double gate_db);
 bool
 gated_level_push(gated_level* g, double mean_square);
 
-/// Level of the block that ends with the last hop, ungated, in dB
-double
-gated_level_block_db(const gated_level* g);
-
 /// Integrated level since reset, in dB; GATED_LEVEL_FLOOR_DB if nothing passed
 double
 gated_level_db(const gated_level* g);

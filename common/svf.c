@@ -325,13 +325,3 @@ svf_cascade(svf*                f,
   svf_run(f, n_filters, x, n_channels, n);
   svf_store(x, out, n_channels, n);
 }
-
-void
-svf_process(svf*                f,
-            const float* const* in,
-            float* const*       out,
-            uint32_t            n_channels,
-            uint32_t            n)
-{
-  svf_cascade(f, 1, in, out, n_channels, n);
-}

@@ -77,17 +77,9 @@ svf_push(svf* f, biquad q);
 void
 svf_push_coefs(svf* f, svf_coefs c);
 
-/// `n` frames of each channel, at most up to the next grid line; out[k] may be
-/// in[k]
-void
-svf_process(svf*                f,
-            const float* const* in,
-            float* const*       out,
-            uint32_t            n_channels,
-            uint32_t            n);
-
-/// The same through `n_filters` in series, which is cheaper than one by one and
-/// rounds to float only once, behind the last
+/// `n` frames of each channel through `n_filters` in series, at most up to the
+/// next grid line; out[k] may be in[k].  Cheaper than one by one, and rounds to
+/// float only once, behind the last.
 void
 svf_cascade(svf*                f,
             uint32_t            n_filters,
