@@ -216,6 +216,7 @@ static void
 run_two(svf* f, uint32_t k, f64x2* x, uint32_t n)
 {
   svf_pair p = pair_of(f, k);
+  // NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage): n is 1 at least
   pair_begin(&p, x[0][k]);
   for (uint32_t i = 1; i < n; ++i) {
     x[i - 1][k] = pair_next(&p, x[i][k]);
@@ -230,6 +231,7 @@ run_four(svf* f, uint32_t k, f64x2* x, uint32_t n)
 {
   svf_pair p = pair_of(f, k);
   svf_pair q = pair_of(f + 2, k);
+  // NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage): n is 1 at least
   pair_begin(&p, x[0][k]);
   pair_begin(&q, pair_next(&p, x[1][k]));
   for (uint32_t i = 2; i < n; ++i) {
