@@ -3,6 +3,7 @@
 
 #include "svf.h"
 
+#include "fastmath.h"
 #include "svf_moving.h"
 
 #include <assert.h>
@@ -131,7 +132,7 @@ svf_push(svf* f, biquad q)
 }
 
 /// One filter with constant coefficients: the channels side by side
-static void
+WIDE_CLONES static void
 run_one(svf* f, f64x2* x, uint32_t n)
 {
   const svf_step s  = f->step;
@@ -212,7 +213,7 @@ pair_end(svf_pair* p, svf* f, uint32_t k)
   return y;
 }
 
-static void
+WIDE_CLONES static void
 run_two(svf* f, uint32_t k, f64x2* x, uint32_t n)
 {
   svf_pair p = pair_of(f, k);
@@ -226,7 +227,7 @@ run_two(svf* f, uint32_t k, f64x2* x, uint32_t n)
 
 /// Two pairs, one behind the other, fill the time that a frame's memory takes
 /// to become the next one's.  At least two frames.
-static void
+WIDE_CLONES static void
 run_four(svf* f, uint32_t k, f64x2* x, uint32_t n)
 {
   svf_pair p = pair_of(f, k);
