@@ -30,13 +30,19 @@ breakup_init(breakup* b, uint32_t factor, double outer_rate_hz)
   breakup_reset(b);
 }
 
-void
-breakup_reset(breakup* b)
+static void
+forget_signal(breakup* b)
 {
   memset(b->memory, 0, sizeof(b->memory));
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     b->memory[k].f = 1.0F;
   }
+}
+
+void
+breakup_reset(breakup* b)
+{
+  forget_signal(b);
   b->phase = 0;
 }
 
@@ -245,5 +251,37 @@ breakup_process(breakup*             b,
       run(b, moves, m, samples[k], b->delay, b->factor, n);
     }
   }
+  b->phase += n;
+}
+
+/// The dry gain alone on one channel
+static inline __attribute__((always_inline)) void
+pass(const float* dry, float* w, uint32_t factor, uint32_t n)
+{
+  const float share = 1.0F / (float)factor;
+  for (uint32_t i = 0; i < n; ++i) {
+    const float from = dry[(int32_t)i - 1];
+    const float step = share * (dry[i] - from);
+    for (uint32_t j = 0; j < factor; ++j) {
+      w[factor * i + j] *= from + (float)(j + 1) * step;
+    }
+  }
+}
+
+void
+breakup_pass(breakup*             b,
+             const breakup_moves* moves,
+             float* const*        samples,
+             uint32_t             n_channels,
+             uint32_t             n)
+{
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    if (b->factor == 4) {
+      pass(moves->dry, samples[k], 4, n);
+    } else {
+      pass(moves->dry, samples[k], b->factor, n);
+    }
+  }
+  forget_signal(b);
   b->phase += n;
 }

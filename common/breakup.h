@@ -126,4 +126,13 @@ breakup_process(breakup*             b,
                 uint32_t             n_channels,
                 uint32_t             n);
 
+/// The same while `wet` is 0 throughout, which costs next to nothing: only the
+/// dry gain.  The loop forgets its signal meanwhile.
+void
+breakup_pass(breakup*             b,
+             const breakup_moves* moves,
+             float* const*        samples,
+             uint32_t             n_channels,
+             uint32_t             n);
+
 #endif // COMMON_BREAKUP_H

@@ -92,6 +92,35 @@ run_coil_and_modes(speaker*             p,
   motor_ran(&p->coil, n);
 }
 
+/// What comes before the breakup.  Modes that are not heard forget the signal.
+static void
+run_cone(speaker*             p,
+         const speaker_moves* moves,
+         const float* const*  in,
+         float* const*        out,
+         uint32_t             n_channels,
+         uint32_t             n)
+{
+  if (moves->is_dry) {
+    cone_modes_reset(&p->modes);
+  }
+  if (p->choice.has_cabinet && !moves->is_dry) {
+    run_coil_and_modes(p, moves, in, out, n_channels, n);
+    return;
+  }
+  if (p->choice.has_cabinet) {
+    motor_process(&p->coil, in, out, n_channels, n);
+  } else {
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      memcpy(out[k], in[k], n * sizeof(float));
+    }
+  }
+  if (!moves->is_dry) {
+    cone_modes_process(&p->modes, moves->position, moves->mix, out, n_channels,
+                       n);
+  }
+}
+
 void
 speaker_run(speaker*             p,
             const speaker_moves* moves,
@@ -109,19 +138,15 @@ speaker_run(speaker*             p,
   float  inner[MAX_CHANNELS][OVERSAMPLE_MAX_SAMPLES];
   float* at[MAX_CHANNELS] = {inner[0], inner[1]};
 
-  if (p->choice.has_cabinet) {
-    run_coil_and_modes(p, moves, in, out, n_channels, n);
-  } else {
-    for (uint32_t k = 0; k < n_channels; ++k) {
-      memcpy(out[k], in[k], n * sizeof(float));
-    }
-    cone_modes_process(&p->modes, moves->position, moves->mix, out, n_channels,
-                       n);
-  }
+  run_cone(p, moves, in, out, n_channels, n);
   for (uint32_t k = 0; k < n_channels; ++k) {
     oversample_up(&p->rates[k], out[k], inner[k], n);
   }
-  breakup_process(&p->cone, &gains, at, n_channels, n);
+  if (moves->is_dry) {
+    breakup_pass(&p->cone, &gains, at, n_channels, n);
+  } else {
+    breakup_process(&p->cone, &gains, at, n_channels, n);
+  }
   for (uint32_t k = 0; k < n_channels; ++k) {
     oversample_down(&p->rates[k], inner[k], out[k], n);
   }

@@ -48,6 +48,7 @@ typedef struct {
   float feedback[CONTROL_FRAMES];
   float position[CONTROL_FRAMES];
   float mix[CONTROL_FRAMES]; ///< At position 1
+  bool  is_dry;              ///< No mix: neither modes nor breakup are heard
 } speaker_moves;
 
 typedef struct {

@@ -1,6 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
+#include "fastmath.h"
 #include "motor_run.h"
 
 #include <string.h>
@@ -114,6 +115,16 @@ motor_warm_ohm(const motor_driver* driver, double rise_k)
   return driver->re_ohm * (1.0 + 0.00393 * rise_k);
 }
 
+WIDE_CLONES static void
+process_channel(motor* m, uint32_t k, const float* in, float* out, uint32_t n)
+{
+  motor_run run = motor_begin(m, k);
+  for (uint32_t f = 0; f < n; ++f) {
+    out[f] = motor_next(&run, in[f]);
+  }
+  motor_end(m, k, &run);
+}
+
 void
 motor_process(motor*              m,
               const float* const* in,
@@ -122,11 +133,7 @@ motor_process(motor*              m,
               uint32_t            n)
 {
   for (uint32_t k = 0; k < n_channels; ++k) {
-    motor_run run = motor_begin(m, k);
-    for (uint32_t f = 0; f < n; ++f) {
-      out[k][f] = motor_next(&run, in[k][f]);
-    }
-    motor_end(m, k, &run);
+    process_channel(m, k, in[k], out[k], n);
   }
   motor_ran(m, n);
 }

@@ -48,6 +48,10 @@ test_promises(void** state)
   stage_set(&r.st, r.values);
   promise_any_split(&r);
   promise_mono_is_stereo(&r);
+  *promise_value(&r, "mix_pc") = 0.0F; // Neither modes nor breakup run
+  stage_set(&r.st, r.values);
+  promise_any_split(&r);
+  promise_mono_is_stereo(&r);
   promise_rig_free(&r);
 }
 

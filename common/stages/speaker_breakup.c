@@ -258,6 +258,8 @@ make_moves(speaker_breakup* s,
            uint32_t       n)
 {
   make_gains(v, hard, m, n);
+  m->is_dry =
+    !s->ramps_move && s->ramps[SPEAKER_SHARE].v == 0.0F && s->last[2] == 0.0F;
   m->drive[0] = s->last[0];
   m->dry[0]   = s->last[1];
   m->wet[0]   = s->last[2];
