@@ -11,7 +11,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define WARM_UP_PASSES 20
+#define WARM_UP_PASSES 50
 
 static int
 usage(void)
