@@ -67,7 +67,7 @@ main(int argc, char** argv)
   }
   bench_load(argv[1], argv[2]);
   report_section("yardstick", "libsoxr HQ, 4x up and down, one channel");
-  report_text("", "yardstick");
+  report_text("what", "yardstick");
   report_number("ns", 2, bench_yardstick_ns());
   report_end_row();
   report_close();

@@ -165,7 +165,7 @@ over_number(void)
   for (int i = 0; i < POINTS; ++i) {
     const double off = ns[i] / (a + slope * number[i]) - 1.0;
     worst            = fmax(worst, fabs(off));
-    report_text("chains", "");
+    report_text("what", "chains");
     report_number("n", 0, number[i]);
     report_number("ns", 1, ns[i]);
     report_number("ns_each", 1, ns[i] / number[i]);
@@ -174,7 +174,7 @@ over_number(void)
   }
   report_section("line", "The straight line through these, and how far off "
                          "it the worst of them is");
-  report_text("", "line");
+  report_text("what", "line");
   report_number("base_ns", 1, a);
   report_number("each_ns", 1, slope);
   report_number("off_pc", 1, 100.0 * worst);
@@ -230,7 +230,7 @@ in_real_time(void)
     cpu_s  = fmin(cpu_s, most);
   }
   const double audio_s = MANY_FRAMES / BENCH_RATE_HZ;
-  report_text("", "64 tracks");
+  report_text("what", "64 tracks");
   report_number("busier_core_pc", 1, 100.0 * cpu_s / audio_s);
   report_number("on_the_wall_pc", 1, 100.0 * took_s / audio_s);
   report_end_row();

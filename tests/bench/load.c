@@ -121,7 +121,7 @@ bench_load(const char* folder, const char* lv2_folder)
   }
   report_section("load", "The module, and lv2ls with the bundle installed "
                          "and without; it is to take less than 50 ms more");
-  report_text("", scanned ? "bundle" : "bundle (no lv2ls)");
+  report_text("what", scanned ? "bundle" : "bundle (no lv2ls)");
   report_number("module_kib", 0, (double)module.st_size / 1024.0);
   report_number("dlopen_ms", 2, loaded);
   report_number("without_ms", 1, took_ms[0]);
