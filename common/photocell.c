@@ -20,8 +20,11 @@ const photocell_rates photocell_default_rates = {
   .empty_s = 4.0,
 };
 
-void
-photocell_law(const float* level_db, const float* p, float* n_t, uint32_t n)
+WIDE_CLONES static void
+solve(const float* restrict level_db,
+      const float* restrict p,
+      float* restrict n_t,
+      uint32_t n)
 {
   // M + p log2(1 + 2^M) = right, with M the log2 of n.  The left side is convex
   // and the start lies above the root, so Newton's steps cannot overshoot.
@@ -35,6 +38,12 @@ photocell_law(const float* level_db, const float* p, float* n_t, uint32_t n)
     }
     n_t[i] = fast_exp2(m);
   }
+}
+
+void
+photocell_law(const float* level_db, const float* p, float* n_t, uint32_t n)
+{
+  solve(level_db, p, n_t, n);
 }
 
 double
