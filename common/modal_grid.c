@@ -3,8 +3,6 @@
 
 #include "modal_grid.h"
 
-#include "fastmath.h"
-
 #include <string.h>
 
 #define THETA (2.0 * DSP_PI / MODAL_GRID)
@@ -216,8 +214,8 @@ modal_grid_init(modal_grid* g)
 
 typedef double all_taps __attribute__((vector_size(64)));
 
-WIDE_CLONES static void
-weights(const modal_grid* g, double x, double c[8])
+void
+modal_grid_weights(const modal_grid* g, double x, double c[8])
 {
   // Clenshaw's recurrence, for all taps side by side
   const double y  = 4.0 * x; // Twice the argument of the polynomials
@@ -233,13 +231,6 @@ weights(const modal_grid* g, double x, double c[8])
   memcpy(&term, g->series[0], sizeof(term));
   term = term + 0.5 * y * b1 - b2;
   memcpy(c, &term, sizeof(term));
-}
-
-// The clones of a function that is not static would be seen outside the bundle
-void
-modal_grid_weights(const modal_grid* g, double x, double c[8])
-{
-  weights(g, x, c);
 }
 
 /// Real and imaginary part of gain * D
