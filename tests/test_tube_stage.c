@@ -235,7 +235,7 @@ test_aliases(void** state)
 {
   (void)state;
   static const double tones[] = {1244.5, 2489.0, 4978.0};
-  static const float  bias[]  = {-100, 0, 100};
+  static const float  bias[]  = {-100, -75, -50, -25, 0, 25, 50, 75, 100};
   static const struct {
     float  quality;
     double peak_dbfs, limit_db;
@@ -243,7 +243,7 @@ test_aliases(void** state)
   for (uint32_t s = 0; s < 3; ++s) {
     for (uint32_t i = 0; i < 3; ++i) {
       double worst = -300.0;
-      for (uint32_t k = 0; k < 9; ++k) {
+      for (uint32_t k = 0; k < 27; ++k) {
         float v[N_PARAMS];
         defaults(v);
         v[DRIVE]   = 24;
