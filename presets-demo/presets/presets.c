@@ -182,7 +182,13 @@ check(const preset_options* o, const catalogue* parts, failure* f)
   if (!preset_check(parts, o->check, stderr, &counts, f)) {
     return false;
   }
-  if (counts.n_bad || !counts.n) {
+  if (!counts.n) {
+    return fail_with(f,
+                     "%s: adds no presets to the plugins; expected a bundle "
+                     "of presets",
+                     o->check);
+  }
+  if (counts.n_bad) {
     return fail_with(f, "%s: %u of %u presets do not fit", o->check,
                      counts.n_bad, counts.n);
   }
