@@ -21,7 +21,7 @@ run_jalv() {
   for setting in "${@:2}"; do
     options+=(-c "$setting")
   done
-  limited 60 jalv -x -n dut "${options[@]}" "$uri" <"$dir/commands" >"$dir/log" 2>&1 &
+  timeout 60 jalv -x -n dut "${options[@]}" "$uri" <"$dir/commands" >"$dir/log" 2>&1 &
   jalv_id=$!
   exec 7>"$dir/commands"
 }

@@ -68,7 +68,7 @@ play() { # URI IN OUT SETTING...
   local uri=$1 in=$2 out=$3 chain status=0
   shift 3
   write_chain "$uri" "$@" >"$dir/chain.conf"
-  limited 60 pipewire -c "$dir/chain.conf" >"$dir/chain.log" 2>&1 &
+  pipewire -c "$dir/chain.conf" >"$dir/chain.log" 2>&1 & # Not "limited": its shell would be killed
   chain=$!
   limited 40 pw-jack "$programs/host_feed" -r :playback_ 'filter-chain.*:capture_' \
     "$n_out" "$in" "$out" || status=1
