@@ -133,7 +133,8 @@ NAME(filter)(tube_gain* g, work* k, const double* in, uint32_t n)
   NAME(load)(f->before, &by_u, TUBE_GROUP_MAX);
   NAME(load)(f->low, &by_low, TUBE_GROUP_MAX);
   NAME(load)(f->grid, &by_grid, TUBE_GROUP_MAX);
-  for (uint32_t i = 0; i < n; ++i) {
+  NAME(load)(f->sample[0], &column[0], TUBE_GROUP_MAX);
+  for (uint32_t i = 1; i < n; ++i) {
     NAME(load)(f->sample[i], &column[i], TUBE_GROUP_MAX);
   }
   EACH(h)

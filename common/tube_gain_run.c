@@ -32,15 +32,15 @@ typedef double pair_at_8
 #undef NAME
 
 /// `size` as a constant
-#define FOR_SIZE(size, run) \
-  do {                      \
-    if (size == 1) {        \
-      run(1);               \
-    } else if (size == 2) { \
-      run(2);               \
-    } else {                \
-      run(4);               \
-    }                       \
+#define FOR_SIZE(size, run)   \
+  do {                        \
+    if ((size) == 1) {        \
+      run(1);                 \
+    } else if ((size) == 2) { \
+      run(2);                 \
+    } else {                  \
+      run(4);                 \
+    }                         \
   } while (0)
 
 void

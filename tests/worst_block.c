@@ -50,20 +50,26 @@ typedef void (*block_function)(const realtime* r);
   B1(n##0) B1(n##1) B1(n##2) B1(n##3) B1(n##4) B1(n##5) B1(n##6) B1(n##7)
 #define B64(n) \
   B8(n##0) B8(n##1) B8(n##2) B8(n##3) B8(n##4) B8(n##5) B8(n##6) B8(n##7)
+
 // Octal: 01000 to 01777
+// clang-format off: it takes a name with brackets for the start of a function
 B64(010)
 B64(011)
 B64(012)
 B64(013)
-B64(014) B64(015) B64(016) B64(017)
+B64(014)
+B64(015)
+B64(016)
+B64(017)
+// clang-format on
 
 #define P1(n) block_##n,
 #define P8(n) \
   P1(n##0) P1(n##1) P1(n##2) P1(n##3) P1(n##4) P1(n##5) P1(n##6) P1(n##7)
 #define P64(n) \
   P8(n##0) P8(n##1) P8(n##2) P8(n##3) P8(n##4) P8(n##5) P8(n##6) P8(n##7)
-  static const block_function blocks[PART_BLOCKS] = {
-    P64(010) P64(011) P64(012) P64(013) P64(014) P64(015) P64(016) P64(017)};
+static const block_function blocks[PART_BLOCKS] = {
+  P64(010) P64(011) P64(012) P64(013) P64(014) P64(015) P64(016) P64(017)};
 
 static void
 defaults(realtime* r)

@@ -9,9 +9,9 @@
 
 #include "plugins/shell.h"
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <stdbool.h>
 #include <string.h>
 
 #define PREFIXES                                                   \

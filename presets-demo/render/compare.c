@@ -7,6 +7,7 @@
 #include "heap.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -43,11 +44,9 @@ compare_dry_path(const char* out)
   const char* const name = strrchr(out, '/');
   const char* const dot  = strrchr(name ? name : out, '.');
   const size_t      stem = dot ? (size_t)(dot - out) : strlen(out);
-  const size_t      rest = strlen(out + stem);
-  char* const       path = heap_new(stem + strlen(MARK) + rest + 1, 1);
-  memcpy(path, out, stem);
-  memcpy(path + stem, MARK, strlen(MARK));
-  memcpy(path + stem + strlen(MARK), out + stem, rest);
+  const size_t      size = strlen(out) + strlen(MARK) + 1;
+  char* const       path = heap_new(size, 1);
+  (void)snprintf(path, size, "%.*s" MARK "%s", (int)stem, out, out + stem);
   return path;
 }
 

@@ -219,7 +219,7 @@ main(int argc, char** argv)
   }
   read_sound(&player, argv[4]);
   recorder.info    = player.info;
-  recorder.n_ports = atoi(argv[3]);
+  recorder.n_ports = (int)strtol(argv[3], NULL, 10);
   recorder.x       = zeros(&recorder);
   side_open(&player, "feed", play);
   side_open(&recorder, "catch", record);
