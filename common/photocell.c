@@ -86,23 +86,26 @@ photocell_set(photocell* c, double speed, bool has_memory)
 void
 photocell_reset(photocell* c)
 {
-  c->n = 0.0;
-  c->m = 0.0;
+  c->n      = 0.0;
+  c->scale  = 1.0;
+  c->frames = 0;
+  c->m      = 0.0;
   renew_rates(c);
 }
 
 void
 photocell_control(photocell* c)
 {
-  const double tau_s = c->n > c->m ? c->rates.fill_s : c->rates.empty_s;
+  const double n     = photocell_n(c);
+  const double tau_s = n > c->m ? c->rates.fill_s : c->rates.empty_s;
   const double share =
     one_pole_share(tau_s / c->speed, c->rate_hz / CONTROL_FRAMES);
-  c->m += share * (c->n - c->m);
+  c->m += share * (n - c->m);
   renew_rates(c);
 }
 
-void
-photocell_run(photocell* c, const float* n_t, float* gain, uint32_t n)
+WIDE_CLONES static void
+follow(photocell* c, const float* n_t, float* gain, uint32_t n)
 {
   // exp(-(a + 2 b n_t) T) as 1 / (1 + z + z^2/2 + z^3/6): exact to 1e-9 where z
   // is below 0.01, as it is in music, and always between 0 and 1
@@ -113,20 +116,47 @@ photocell_run(photocell* c, const float* n_t, float* gain, uint32_t n)
     decay[i]       = 1.0 / (1.0 + z * (1.0 + z * (0.5 + z * (1.0 / 6.0))));
   }
 
-  // q = (n - n_t) / (n + n_t + a/b) * decay; n = (n_t + q (n_t + a/b)) / (1 -
-  // q) with one division, for the loop waits for it
+  // With q = (n - n_t) / (n + n_t + a/b) * decay the next n is (n_t + q (n_t +
+  // a/b)) / (1 - q): a fraction of two first-degree polynomials in n.  So
+  // numerator and denominator are carried on as two numbers, which no division
+  // keeps waiting, and divided side by side afterwards.
   const double ratio = c->a / c->b;
-  double       at[CONTROL_FRAMES];
-  double       now = c->n;
+  double       keep[CONTROL_FRAMES], add[CONTROL_FRAMES], grow[CONTROL_FRAMES];
   for (uint32_t i = 0; i < n; ++i) {
-    const double to  = (double)n_t[i];
-    const double sum = now + to + ratio;
-    const double off = (now - to) * decay[i];
-    now              = (to * sum + off * (to + ratio)) / (sum - off);
-    at[i]            = now;
+    const double to   = (double)n_t[i];
+    const double sum  = to + ratio;
+    const double lost = 1.0 - decay[i];
+    const double one  = 1.0 / (sum + to * decay[i]);
+    keep[i]           = one * (to + decay[i] * sum);
+    add[i]            = one * (to * sum * lost);
+    grow[i]           = one * lost;
   }
-  c->n = now;
+  double   above[CONTROL_FRAMES], below[CONTROL_FRAMES];
+  double   num  = c->n;
+  double   den  = c->scale;
+  uint32_t left = CONTROL_FRAMES - c->frames;
   for (uint32_t i = 0; i < n; ++i) {
-    gain[i] = 1.0F / (1.0F + (float)at[i]);
+    const double was = num;
+    num              = keep[i] * was + add[i] * den;
+    den              = grow[i] * was + den;
+    above[i]         = num;
+    below[i]         = den;
+    if (--left == 0) { // Else both would grow for ever
+      num  = num / den;
+      den  = 1.0;
+      left = CONTROL_FRAMES;
+    }
   }
+  c->n      = num;
+  c->scale  = den;
+  c->frames = CONTROL_FRAMES - left;
+  for (uint32_t i = 0; i < n; ++i) {
+    gain[i] = (float)(below[i] / (below[i] + above[i]));
+  }
+}
+
+void
+photocell_run(photocell* c, const float* n_t, float* gain, uint32_t n)
+{
+  follow(c, n_t, gain, n);
 }

@@ -54,8 +54,10 @@ typedef struct {
   photocell_rates rates;
   double          speed;
   bool            has_memory;
-  double          n, m; ///< State and memory
-  double          a, b; ///< Rates now
+  double          n, scale; ///< State is n / scale
+  uint32_t        frames;   ///< Since scale was 1: less than CONTROL_FRAMES
+  double          m;        ///< Memory
+  double          a, b;     ///< Rates now
 } photocell;
 
 void
@@ -75,5 +77,11 @@ photocell_control(photocell* c);
 /// Follow `n` targets; `gain` gets 1 / (1 + n).  n is at most CONTROL_FRAMES.
 void
 photocell_run(photocell* c, const float* n_t, float* gain, uint32_t n);
+
+static inline double
+photocell_n(const photocell* c)
+{
+  return c->n / c->scale;
+}
 
 #endif // COMMON_PHOTOCELL_H
