@@ -178,6 +178,8 @@ fit_powers(modal_grid* g, const double* window)
 {
   double c[MODAL_POWERS][TAPS][MODAL_SERIES];
   double factorial = 1.0;
+  memset(g->spread, 0, sizeof(g->spread));
+  memset(g->gather, 0, sizeof(g->gather));
   fit_moments(window, c);
   for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
     square turned;
@@ -192,7 +194,9 @@ fit_powers(modal_grid* g, const double* window)
     factorial *= k ? k : 1.0;
     for (uint32_t p = 0; p < TAPS; ++p) {
       for (uint32_t q = 0; q < TAPS; ++q) {
-        g->power[k][p][q] = d[q][p] / factorial;
+        const float power  = (float)(d[q][p] / factorial);
+        g->spread[k][q][p] = power;
+        g->gather[k][p][q] = power;
       }
     }
   }
@@ -233,38 +237,47 @@ modal_grid_weights(const modal_grid* g, double x, double c[8])
   memcpy(c, &term, sizeof(term));
 }
 
-/// Real and imaginary part of gain * D
-typedef struct {
-  double re[TAPS][TAPS], im[TAPS][TAPS];
-} matrix;
+/// Powers of the real and of the imaginary part
+#define LAST_EVEN ((MODAL_POWERS - 1) / 2 * 2)
+#define LAST_ODD  ((MODAL_POWERS - 2) / 2 * 2 + 1)
+
+typedef float lanes __attribute__((vector_size(16)));
+
+/// Four rows of one column, from `at` on.  The last powers first: they are the
+/// smallest.
+static inline lanes
+sum_powers(const modal_part* power, const float* factor, size_t at, size_t k)
+{
+  lanes sum = {0};
+  for (; k < MODAL_POWERS; k -= 2) { // Until it wraps around
+    lanes part;
+    memcpy(&part, &power[k][0][0] + at, sizeof(part));
+    sum += factor[k] * part;
+  }
+  return sum;
+}
 
 static void
-sum_powers(const modal_grid* g, double loss, double gain, matrix* d)
+fill_matrix(const modal_part* power, double loss, double gain, modal_matrix* m)
 {
-  double factor = gain;
-  memset(d, 0, sizeof(*d));
+  float  factor[MODAL_POWERS];
+  double now = gain;
   for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
-    const double* const power = &g->power[k][0][0];
-    double* const       part  = k % 2 ? &d->im[0][0] : &d->re[0][0];
-    for (uint32_t i = 0; i < TAPS * TAPS; ++i) {
-      part[i] += factor * power[i];
-    }
-    factor *= loss / THETA;
+    factor[k] = (float)now;
+    now *= loss / THETA;
+  }
+  for (size_t at = 0; at < (size_t)TAPS * 8; at += 4) {
+    const lanes re = sum_powers(power, factor, at, LAST_EVEN);
+    const lanes im = sum_powers(power, factor, at, LAST_ODD);
+    memcpy(&m->re[0][0] + at, &re, sizeof(re));
+    memcpy(&m->im[0][0] + at, &im, sizeof(im));
   }
 }
 
 void
 modal_grid_spread(const modal_grid* g, double loss, modal_matrix* m)
 {
-  matrix d;
-  sum_powers(g, loss, 1.0, &d);
-  memset(m, 0, sizeof(*m));
-  for (uint32_t p = 0; p < TAPS; ++p) {
-    for (uint32_t q = 0; q < TAPS; ++q) {
-      m->re[q][p] = (float)d.re[p][q];
-      m->im[q][p] = (float)d.im[p][q];
-    }
-  }
+  fill_matrix(g->spread, loss, 1.0, m);
 }
 
 void
@@ -273,13 +286,5 @@ modal_grid_gather(const modal_grid* g,
                   double            gain,
                   modal_matrix*     m)
 {
-  matrix d;
-  sum_powers(g, loss, gain, &d);
-  memset(m, 0, sizeof(*m));
-  for (uint32_t p = 0; p < TAPS; ++p) {
-    for (uint32_t q = 0; q < TAPS; ++q) {
-      m->re[p][q] = (float)d.re[p][q];
-      m->im[p][q] = (float)d.im[p][q];
-    }
-  }
+  fill_matrix(g->gather, loss, gain, m);
 }

@@ -38,18 +38,22 @@
 #define MODAL_SERIES 14
 #define MODAL_POWERS 11
 
+/// Real or imaginary part of a matrix by columns, 8 rows each of which the last
+/// is 0
+typedef float modal_part[MODAL_TAPS][8];
+
 typedef struct {
   float  window[MODAL_BLOCK];     ///< From t = -128 on
   double series[MODAL_SERIES][8]; ///< By tap; the last is 0
 
   /// D is the sum over k of (s / theta)^k power[k]: real for even k, imaginary
-  /// for odd ones
-  double power[MODAL_POWERS][MODAL_TAPS][MODAL_TAPS];
+  /// for odd ones.  By columns and, transposed, by rows.
+  modal_part spread[MODAL_POWERS], gather[MODAL_POWERS];
 } modal_grid;
 
-/// A complex matrix by columns, 8 rows each of which the last is 0
+/// A complex matrix
 typedef struct {
-  float re[MODAL_TAPS][8], im[MODAL_TAPS][8];
+  modal_part re, im;
 } modal_matrix;
 
 /// About a millisecond
