@@ -5,29 +5,49 @@
 
 #define BLOCK MODAL_BLOCK
 
-enum { LINES = MODAL_BLOCK / CONTROL_FRAMES };
-
 /// Cost of a band itself and of a transform, in groups (measured)
 #define BAND_GROUPS      4.0
 #define TRANSFORM_GROUPS 200.0
 
+/// Cost of a part of the kernel, in renewed bands (measured)
+#define PART_BANDS 18.0
+
+/// The last two lines make the kernel, two parts each
+enum { LAST = MODAL_LINES - 1 };
+
 /// Bands for each line, so that all lines cost the same; the first and the last
 /// have a transform each as well
 static void
-share_out(modal* b)
+share_out_run(modal* b)
 {
   const double share =
-    (2.0 * TRANSFORM_GROUPS + BAND_GROUPS * b->n_bands + b->n_groups) / LINES;
+    (2.0 * TRANSFORM_GROUPS + BAND_GROUPS * b->n_bands + b->n_groups) /
+    MODAL_LINES;
   double   done = TRANSFORM_GROUPS;
   uint32_t i    = 0;
-  for (uint32_t line = 0; line < LINES; ++line) {
-    b->share[line] = i;
+  for (uint32_t line = 0; line < LAST; ++line) {
     while (i < b->n_bands && done < share * (line + 1)) {
       const modal_band* const band = &b->band[i++];
       done += BAND_GROUPS + band->first[MODAL_INPUTS] - band->first[0];
     }
+    b->run_to[line] = i;
   }
-  b->share[LINES] = b->n_bands;
+  b->run_to[LAST] = b->n_bands;
+}
+
+/// The same for what changing losses cost.  The kernel needs all bands, and
+/// none is run before it is renewed.
+static void
+share_out_renewal(modal* b)
+{
+  const double share =
+    (PART_BANDS * MODAL_KERNEL_PARTS + b->n_bands) / MODAL_LINES;
+  for (uint32_t line = 0; line < MODAL_LINES; ++line) {
+    const uint32_t bands = (uint32_t)ceil(share * (line + 1));
+    const uint32_t least = bands > b->run_to[line] ? bands : b->run_to[line];
+    const bool     all   = line >= LAST - 1 || least > b->n_bands;
+    b->renew_to[line]    = all ? b->n_bands : least;
+  }
 }
 
 bool
@@ -40,7 +60,8 @@ modal_init(modal* b, double rate_hz, modal_list list)
   if (!modal_build(b, list)) {
     return false;
   }
-  share_out(b);
+  share_out_run(b);
+  share_out_renewal(b);
   return true;
 }
 
@@ -75,7 +96,9 @@ modal_reset(modal* b)
     modal_settle_band(b, &b->band[i], &b->decay);
     modal_renew_band(b, &b->band[i], &b->decay);
   }
-  modal_make_kernel(b);
+  for (size_t part = 0; part < MODAL_KERNEL_PARTS; ++part) {
+    modal_make_kernel(b, part);
+  }
   memcpy(b->kernel, b->new_kernel, sizeof(b->kernel));
 }
 
@@ -119,14 +142,16 @@ begin_block(modal* b, bool idle)
   modal_analyse(b, &b->gathered);
 }
 
+/// On one line: bands ahead of those that are run, and then the kernel
 static void
-end_block(modal* b, bool idle)
+renew(modal* b, uint32_t line)
 {
-  if (b->renew) {
-    modal_make_kernel(b);
+  for (uint32_t i = line ? b->renew_to[line - 1] : 0; i < b->renew_to[line];
+       ++i) {
+    modal_renew_band(b, &b->band[i], &b->decay);
   }
-  if (!idle) {
-    modal_synthesise(b, &b->spread, b->next_tail[0], b->next_tail[1], 1);
+  for (size_t i = 0; line >= LAST - 1 && i < 2; ++i) {
+    modal_make_kernel(b, 2 * (line - (LAST - 1)) + i);
   }
 }
 
@@ -137,17 +162,17 @@ modal_control(modal* b, bool idle)
   if (line == 0) {
     begin_block(b, idle);
   }
-  for (uint32_t i = b->share[line]; i < b->share[line + 1]; ++i) {
-    modal_band* const band = &b->band[i];
-    if (b->renew) {
-      modal_renew_band(b, band, &b->decay);
-    }
-    if (!idle) {
-      modal_run_band(b, band);
-    }
+  if (b->renew) {
+    renew(b, line);
   }
-  if (line == LINES - 1) {
-    end_block(b, idle);
+  if (idle) {
+    return;
+  }
+  for (uint32_t i = line ? b->run_to[line - 1] : 0; i < b->run_to[line]; ++i) {
+    modal_run_band(b, &b->band[i]);
+  }
+  if (line == LAST) {
+    modal_synthesise(b, &b->spread, b->next_tail[0], b->next_tail[1], 1);
   }
 }
 

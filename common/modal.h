@@ -49,6 +49,9 @@
 #define MODAL_HEAD (2 * MODAL_BLOCK)
 #define MODAL_TILE 16
 
+/// Grid lines of a block, over which its work is shared out
+enum { MODAL_LINES = MODAL_BLOCK / CONTROL_FRAMES };
+
 typedef float modal_lanes __attribute__((vector_size(16)));
 
 typedef struct {
@@ -81,10 +84,11 @@ typedef struct {
 
 /// Modes around one node that lose alike
 typedef struct {
-  double       centre_hz;
+  double       way; ///< To its centre, in decades from 1 kHz
   uint32_t     node;
   uint32_t     first[MODAL_INPUTS + 1]; ///< Group of each input's first mode
   double       loss[2]; ///< Nepers per frame: next block, this block
+  double       half[2]; ///< What half a block leaves of a mode, likewise
   float        keep;    ///< Of the modes, from this block to the next
   modal_matrix spread, gather;
 
@@ -103,7 +107,9 @@ typedef struct {
   modal_band  band[MODAL_MAX_BANDS];
   uint32_t    n_groups;
   modal_group group[MODAL_MAX_GROUPS];
-  uint32_t    share[MODAL_BLOCK / CONTROL_FRAMES + 1]; ///< Bands of each line
+
+  /// Up to which band each line runs them, and renews them while losses change
+  uint32_t run_to[MODAL_LINES], renew_to[MODAL_LINES];
 
   modal_decay want;   ///< As asked for
   modal_decay decay;  ///< Of the next block

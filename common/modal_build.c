@@ -56,7 +56,7 @@ lay_out(layout* l, double top_hz)
       }
       modal_band* const band = &b->band[b->n_bands++];
       band->node             = node;
-      band->centre_hz        = from_hz * exp2(octaves * (i + 0.5) / n);
+      band->way = log10(from_hz * exp2(octaves * (i + 0.5) / n)) - 3.0;
     }
   }
   l->first[last + 1] = b->n_bands;

@@ -24,16 +24,22 @@ modal_decay_equal(const modal_decay* a, const modal_decay* b)
   return a->low_s == b->low_s && a->mid_s == b->mid_s && a->high_s == b->high_s;
 }
 
-/// Loss at `f_hz`, in nepers per second
+/// Loss `way` decades above 1 kHz, in nepers per second
 static inline double
-modal_decay_loss(const modal_decay* d, double f_hz)
+modal_decay_loss_at(const modal_decay* d, double way)
 {
   const double low  = MODAL_NEPERS / d->low_s;
   const double mid  = MODAL_NEPERS / d->mid_s;
   const double high = MODAL_NEPERS / d->high_s;
-  const double way  = log10(f_hz) - 3.0; // Decades from 1 kHz
   return way < 0.0 ? mid + (low - mid) * fmin(-way, 1.0)
                    : mid + (high - mid) * fmin(way, 1.0);
+}
+
+/// Loss at `f_hz`, in nepers per second
+static inline double
+modal_decay_loss(const modal_decay* d, double f_hz)
+{
+  return modal_decay_loss_at(d, log10(f_hz) - 3.0);
 }
 
 #endif // COMMON_MODAL_DECAY_H

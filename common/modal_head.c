@@ -61,17 +61,18 @@ modal_synthesise(const modal*       b,
 }
 
 void
-modal_make_kernel(modal* b)
+modal_make_kernel(modal* b, size_t part)
 {
-  float* const kernel = (float*)b->new_kernel;
-  for (size_t input = 0; input < MODAL_INPUTS; ++input) {
-    for (size_t i = 0; i < 2; ++i) {
-      float* const from = kernel + i * (4 * (size_t)BLOCK) + 2 * input;
-      modal_synthesise(b, &b->head[input][i], from, from + 1, 4);
-    }
+  const size_t input = part / 2;
+  const size_t half  = part % 2;
+  float* const from =
+    (float*)b->new_kernel + half * (4 * (size_t)BLOCK) + 2 * input;
+  modal_synthesise(b, &b->head[input][half], from, from + 1, 4);
+  if (half == 0) {
+    // An onset at once is half there: without DC
+    from[0] *= 0.5F;
+    from[1] *= 0.5F;
   }
-  // An onset at once is half there: without DC
-  b->new_kernel[0] *= 0.5F;
 }
 
 /// `vectors` * 4 frames of both outputs at once

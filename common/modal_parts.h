@@ -55,9 +55,12 @@ modal_synthesise(const modal*       b,
                  float*             right,
                  size_t             stride);
 
-/// `new_kernel` of `head`
+/// Parts of `new_kernel`: input and half of the head
+enum { MODAL_KERNEL_PARTS = 2 * MODAL_INPUTS };
+
+/// One part of `new_kernel`, of `head`
 void
-modal_make_kernel(modal* b);
+modal_make_kernel(modal* b, size_t part);
 
 /// The inputs of this and the last block through the kernel, `n` frames from
 /// `at` on, which are in `history`

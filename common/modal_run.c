@@ -173,11 +173,19 @@ add_head(modal* b, const modal_band* band, uint32_t half, double gain)
   }
 }
 
+/// Half a block, to or from its middle
+static double
+half_of(double loss)
+{
+  return exp(-0.5 * MODAL_BLOCK * loss);
+}
+
 void
 modal_settle_band(const modal* b, modal_band* band, const modal_decay* decay)
 {
-  const double loss = modal_decay_loss(decay, band->centre_hz) / b->rate_hz;
+  const double loss = modal_decay_loss_at(decay, band->way) / b->rate_hz;
   band->loss[0] = band->loss[1] = loss;
+  band->half[0] = band->half[1] = half_of(loss);
   modal_grid_spread(&b->grid, loss, &band->spread);
 }
 
@@ -186,16 +194,15 @@ modal_renew_band(modal* b, modal_band* band, const modal_decay* decay)
 {
   // Of the block that comes in, the present one and the next, which is computed
   const double last = band->loss[1];
-  const double now  = band->loss[0];
-  const double next = modal_decay_loss(decay, band->centre_hz) / b->rate_hz;
-  band->loss[1]     = now;
+  const double next = modal_decay_loss_at(decay, band->way) / b->rate_hz;
+  band->loss[1]     = band->loss[0];
   band->loss[0]     = next;
 
-  // Half a block each, to or from its middle
-  const double half      = 0.5 * MODAL_BLOCK;
-  const double half_last = exp(-half * last);
-  const double half_now  = exp(-half * now);
-  const double half_next = exp(-half * next);
+  const double half_last = band->half[1];
+  const double half_now  = band->half[0];
+  const double half_next = half_of(next);
+  band->half[1]          = half_now;
+  band->half[0]          = half_next;
   band->keep             = (float)(half_now * half_next);
   modal_grid_gather(&b->grid, last, half_last * half_now * half_now * half_next,
                     &band->gather);

@@ -91,7 +91,9 @@ plate_body_control(plate_body* p)
   control_voice(p, PLATE_FULL);
   control_voice(p, PLATE_LIGHT);
   modal_control(&p->modes, !p->voice[PLATE_FULL].running);
-  plate_light_control(&p->light);
+  if (p->voice[PLATE_LIGHT].running) { // Else start() takes its decay
+    plate_light_control(&p->light);
+  }
 }
 
 // ---------------------------------------------------------------------------
