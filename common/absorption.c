@@ -241,9 +241,10 @@ loss_set_lane(loss_lanes* l, uint32_t k, const absorption* a, double gain)
 bool
 loss_step_between(const loss_lanes* from,
                   const loss_lanes* to,
+                  uint32_t          frames,
                   loss_lanes*       step)
 {
-  const f32x4 share = (f32x4){1, 1, 1, 1} / (float)CONTROL_FRAMES;
+  const f32x4 share = (f32x4){1, 1, 1, 1} / (float)frames;
 
   step->low_d  = share * (to->low_d - from->low_d);
   step->low_c  = share * (to->low_c - from->low_c);

@@ -56,6 +56,14 @@ typedef struct {
 absorption_fit
 absorption_fit_of(const decay_law* law, double rate_hz, double longest_s);
 
+static inline bool
+decay_law_equal(const decay_law* a, const decay_law* b)
+{
+  return a->low_s == b->low_s && a->mid_s == b->mid_s &&
+         a->high_s == b->high_s && a->low_hz == b->low_hz &&
+         a->high_hz == b->high_hz;
+}
+
 /// Loss of a path that takes `path_s`.  A few exponentials.
 absorption
 absorption_of(const decay_law* law, const absorption_fit* fit, double path_s);
@@ -79,11 +87,12 @@ typedef struct {
 void
 loss_set_lane(loss_lanes* l, uint32_t k, const absorption* a, double gain);
 
-/// Step per frame that leads from `from` to `to` in CONTROL_FRAMES.  False if
-/// they are the same.
+/// Step per frame that leads from `from` to `to` in `frames`.  False if they
+/// are the same.
 bool
 loss_step_between(const loss_lanes* from,
                   const loss_lanes* to,
+                  uint32_t          frames,
                   loss_lanes*       step);
 
 static inline void

@@ -53,14 +53,19 @@ fdn_reset(fdn* f)
 // ---------------------------------------------------------------------------
 // Losses
 
-static void
-find_losses(fdn* f, const decay_law* law)
+void
+fdn_fit_decay(fdn* f, const decay_law* law)
 {
   uint32_t longest = 0;
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     longest = f->length[i] > longest ? f->length[i] : longest;
   }
   f->fit = absorption_fit_of(law, f->rate_hz, longest / f->rate_hz);
+}
+
+static void
+find_losses(fdn* f, const decay_law* law)
+{
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     const absorption a = absorption_of(law, &f->fit, f->length[i] / f->rate_hz);
     // A quarter, because the butterflies leave out what makes them orthogonal
@@ -72,6 +77,13 @@ void
 fdn_snap_decay(fdn* f, const decay_law* law, double rate_hz)
 {
   f->rate_hz = rate_hz;
+  fdn_fit_decay(f, law);
+  fdn_snap_fitted(f, law);
+}
+
+void
+fdn_snap_fitted(fdn* f, const decay_law* law)
+{
   find_losses(f, law);
   memcpy(f->now, f->to, sizeof(f->now));
   f->moving = false;
@@ -80,12 +92,21 @@ fdn_snap_decay(fdn* f, const decay_law* law, double rate_hz)
 void
 fdn_push_decay(fdn* f, const decay_law* law)
 {
+  fdn_fit_decay(f, law);
+  fdn_move_decay(f, law, 1);
+}
+
+void
+fdn_move_decay(fdn* f, const decay_law* law, uint32_t n_lines)
+{
+  const uint32_t frames = n_lines * CONTROL_FRAMES;
   memcpy(f->now, f->to, sizeof(f->now)); // Without what the steps rounded
   find_losses(f, law);
   f->moving = false;
   for (uint32_t g = 0; g < FDN_GROUPS; ++g) {
-    const bool moves = loss_step_between(&f->now[g], &f->to[g], &f->step[g]);
-    f->moving        = f->moving || moves;
+    const bool moves =
+      loss_step_between(&f->now[g], &f->to[g], frames, &f->step[g]);
+    f->moving = f->moving || moves;
   }
 }
 

@@ -68,6 +68,18 @@ fdn_snap_decay(fdn* f, const decay_law* law, double rate_hz);
 void
 fdn_push_decay(fdn* f, const decay_law* law);
 
+/// The two halves of it, for different lines: settings for `law` ...
+void
+fdn_fit_decay(fdn* f, const decay_law* law);
+
+/// ... and the way there, within `n_lines` grid lines from now on
+void
+fdn_move_decay(fdn* f, const decay_law* law, uint32_t n_lines);
+
+/// Decay at once by `law`, for which the settings are
+void
+fdn_snap_fitted(fdn* f, const decay_law* law);
+
 /// `n` frames, at most up to the next grid line.  `in` is added to what enters
 /// the lines; `out` gets all 16 rows of the matrix, which are the outputs to
 /// choose from (row 0 is the sum of the lines).  Each row has norm 1.

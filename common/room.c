@@ -63,11 +63,23 @@ room_mixing_s(double volume_m3)
 double
 room_splice(double volume_m3, double time_s)
 {
+  const room_rise rise = room_rise_of(volume_m3);
+  return room_risen(&rise, time_s);
+}
+
+room_rise
+room_rise_of(double volume_m3)
+{
+  return (room_rise){room_mixing_s(volume_m3), 0.010 * room_scale(volume_m3)};
+}
+
+double
+room_risen(const room_rise* r, double time_s)
+{
   // The rise of a network behind its diffusers, within 0.05 (computed)
-  const double before = room_mixing_s(volume_m3) - time_s;
-  const double x =
-    clampd(1.0 - before / (0.010 * room_scale(volume_m3)), 0, 1.1);
-  const double y = x / 1.1;
+  const double before = r->mixing_s - time_s;
+  const double x      = clampd(1.0 - before / r->length_s, 0, 1.1);
+  const double y      = x / 1.1;
   return y * y * (3.0 - 2.0 * y);
 }
 

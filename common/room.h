@@ -48,6 +48,17 @@ room_mixing_s(double volume_m3);
 double
 room_splice(double volume_m3, double time_s);
 
+/// The same for many times in one room
+typedef struct {
+  double mixing_s, length_s;
+} room_rise;
+
+room_rise
+room_rise_of(double volume_m3);
+
+double
+room_risen(const room_rise* r, double time_s);
+
 /// Two amplifiers (left and right input) and a pair of omnidirectional
 /// microphones in front of them.  Nothing gets closer to a wall than 0.15 m.
 typedef struct {

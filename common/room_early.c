@@ -5,6 +5,9 @@
 
 #define FADE_S 0.030
 
+/// Four quarters
+enum { BUILD_LINES = 8 };
+
 void
 room_early_init(room_early* e, double rate_hz)
 {
@@ -55,6 +58,7 @@ build_pair(room_bank* b, uint32_t microphone, uint32_t source, double rate_hz)
     b->place.predelay_s * SPEED_OF_SOUND_M_S - room.distance_m;
   const double gain = sqrt(0.5) * room.distance_m;
 
+  const room_rise rise  = room_rise_of(b->place.volume_m3);
   room_tap*       tap   = b->tap[microphone][source];
   uint32_t* const first = b->first[microphone][source];
   uint32_t        used  = 0;
@@ -66,7 +70,7 @@ build_pair(room_bank* b, uint32_t microphone, uint32_t source, double rate_hz)
         const double delay  = (path_m + start_m) * frames_per_m;
         tap[used].delay     = (uint32_t)(fmax(delay, 0.0) + 0.5);
         const double left =
-          1.0 - room_splice(b->place.volume_m3, path_m / SPEED_OF_SOUND_M_S);
+          1.0 - room_risen(&rise, path_m / SPEED_OF_SOUND_M_S);
         tap[used].gain = (float)(gain * sqrt(left) / path_m);
         ++used;
       }
@@ -82,23 +86,26 @@ build_quarter(room_bank* b, uint32_t quarter, double rate_hz)
 }
 
 void
-room_early_control(room_early* e)
+room_early_control(room_early* e, bool free)
 {
   room_bank* const other = &e->bank[1 - e->active];
   if (crossfade_done(&e->fade)) {
     crossfade_stop(&e->fade);
     e->active = 1 - e->active;
   } else if (e->building) {
-    build_quarter(other, e->built++, e->rate_hz);
-    if (e->built == 4) {
+    // Not two quarters, nor one and the cost of both banks, in 64 frames
+    if (e->step == BUILD_LINES) {
       e->building = false;
       crossfade_start(&e->fade, FADE_S, e->rate_hz);
+    } else if (e->step % 2 == 0) {
+      build_quarter(other, e->step / 2, e->rate_hz);
     }
-  } else if (!crossfade_runs(&e->fade) &&
+    ++e->step;
+  } else if (free && !crossfade_runs(&e->fade) &&
              !same_place(&e->wanted, &e->bank[e->active].place)) {
     other->place = e->wanted;
     e->building  = true;
-    e->built     = 0;
+    e->step      = 0;
   }
 }
 
@@ -117,11 +124,15 @@ walls_of(loss_lanes* l, const decay_law* law, double volume_m3, double rate_hz)
 }
 
 void
-room_early_push_decay(room_early* e, const decay_law* law, double volume_m3)
+room_early_push_decay(room_early*      e,
+                      const decay_law* law,
+                      double           volume_m3,
+                      uint32_t         n_lines)
 {
   e->wall = e->wall_to;
   walls_of(&e->wall_to, law, volume_m3, e->rate_hz);
-  e->wall_moving = loss_step_between(&e->wall, &e->wall_to, &e->wall_step);
+  e->wall_moving = loss_step_between(&e->wall, &e->wall_to,
+                                     n_lines * CONTROL_FRAMES, &e->wall_step);
 }
 
 void

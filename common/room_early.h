@@ -9,8 +9,8 @@
 /// mean path between two walls costs in the decay law (absorption.h), so that
 /// early and late sound lose alike.
 ///
-/// New positions are computed a quarter per grid line in a second bank, which
-/// then fades in over 30 ms.  Real-time safe.
+/// New positions are computed in a second bank, a quarter on every second grid
+/// line, which then fades in over 30 ms.  Real-time safe.
 
 #ifndef COMMON_ROOM_EARLY_H
 #define COMMON_ROOM_EARLY_H
@@ -49,7 +49,7 @@ typedef struct {
   room_place wanted;
   room_bank  bank[2];
   uint32_t   active;
-  uint32_t   built; ///< Quarters of the other bank, while `building`
+  uint32_t   step; ///< Lines into the other bank, while `building`
   bool       building;
   crossfade  fade;
 
@@ -69,14 +69,25 @@ room_early_set(room_early* e, room_place place);
 void
 room_early_reset(room_early* e, const decay_law* law);
 
-/// On a grid line: positions on their way
+/// On a grid line: positions on their way.  Unless they are, none are set out
+/// for while not `free`.
 void
-room_early_control(room_early* e);
+room_early_control(room_early* e, bool free);
 
-/// On a grid line: walls of `law` by the next line.  On every line while it
-/// moves, and once more.
+/// False while positions are on their way
+static inline bool
+room_early_stands(const room_early* e)
+{
+  return !e->building && !crossfade_runs(&e->fade);
+}
+
+/// On a grid line: walls of `law` within `n_lines` from now on, and to be
+/// called again then, until `wall_moving` is false
 void
-room_early_push_decay(room_early* e, const decay_law* law, double volume_m3);
+room_early_push_decay(room_early*      e,
+                      const decay_law* law,
+                      double           volume_m3,
+                      uint32_t         n_lines);
 
 /// `n` frames from the past of both sources
 void

@@ -8,6 +8,9 @@
 #define FILL_S       0.150
 #define FADE_S       0.050
 
+/// Of building, behind the lines; what is costly, not in the same short block
+enum { FIT_STEP = FDN_LINES + 1, FINISH_STEP = FIT_STEP + 2 };
+
 // ---------------------------------------------------------------------------
 // Verbs
 
@@ -58,7 +61,8 @@ room_late_reset(room_late* l, const decay_law* law)
     room_tail_lay_line(t, i, l->rate_hz);
   }
   l->law = *law;
-  room_tail_finish(t, law, l->rate_hz);
+  room_tail_fit(t, law, l->rate_hz);
+  room_tail_finish(t, l->rate_hz);
 
   l->delay = l->delay_to = l->delay_wanted;
   crossfade_stop(&l->delay_fade);
@@ -73,19 +77,24 @@ same_lengths(const room_lengths* a, const room_lengths* b)
   return a->volume_m3 == b->volume_m3 && a->stretch == b->stretch;
 }
 
-/// One step of building
+/// One step of building, the last one when `free`
 static void
-build(room_late* l, room_tail* t)
+build(room_late* l, room_tail* t, bool free)
 {
+  if (l->step == FINISH_STEP && !free) {
+    return;
+  }
   if (l->step == 0) {
     t->lengths = l->wanted;
     t->used    = 0;
     room_tail_lay_diffusers(t, l->rate_hz);
-  } else {
+  } else if (l->step <= FDN_LINES) {
     room_tail_lay_line(t, l->step - 1, l->rate_hz);
+  } else if (l->step == FIT_STEP) {
+    room_tail_fit(t, &l->law, l->rate_hz);
   }
-  if (++l->step > FDN_LINES) {
-    room_tail_finish(t, &l->law, l->rate_hz);
+  if (l->step++ == FINISH_STEP) {
+    room_tail_finish(t, l->rate_hz);
     l->state = TAIL_FILLING;
     l->step  = 0;
     crossfade_start(&l->opening, OPENING_S, l->rate_hz);
@@ -93,7 +102,7 @@ build(room_late* l, room_tail* t)
 }
 
 static void
-control_tails(room_late* l)
+control_tails(room_late* l, bool free)
 {
   room_tail* const other = &l->tail[1 - l->active];
   switch (l->state) {
@@ -104,7 +113,7 @@ control_tails(room_late* l)
       }
       break;
     case TAIL_BUILDING:
-      build(l, other);
+      build(l, other, free);
       break;
     case TAIL_FILLING:
       if (crossfade_done(&l->opening)) {
@@ -138,9 +147,9 @@ control_delay(room_late* l)
 }
 
 void
-room_late_control(room_late* l)
+room_late_control(room_late* l, bool free)
 {
-  control_tails(l);
+  control_tails(l, free);
   control_delay(l);
   if (l->coherence.moving || l->pole.moving) {
     glide_next(&l->coherence, l->glide_share);
@@ -149,13 +158,37 @@ room_late_control(room_late* l)
 }
 
 void
-room_late_push_decay(room_late* l, const decay_law* law)
+room_late_aim(room_late* l, const decay_law* law)
 {
   l->law = *law;
-  room_tail_push_decay(&l->tail[l->active], law);
-  if (l->state == TAIL_FILLING || l->state == TAIL_FADING) {
-    room_tail_push_decay(&l->tail[1 - l->active], law);
+}
+
+static bool
+is_used(const room_late* l, uint32_t tail)
+{
+  return tail == l->active || room_late_is_double(l);
+}
+
+void
+room_late_push_decay(room_late* l, uint32_t turn)
+{
+  const uint32_t   k = turn / 4;
+  room_tail* const t = &l->tail[k % 2];
+  if (k >= 2 || !is_used(l, k)) {
+    return;
   }
+  if (turn % 4 == 0) {
+    room_tail_fit(t, &l->law, l->rate_hz);
+  } else if (turn % 4 == 2) {
+    room_tail_move(t);
+  }
+}
+
+bool
+room_late_rests(const room_late* l)
+{
+  return (!is_used(l, 0) || room_tail_rests(&l->tail[0], &l->law)) &&
+         (!is_used(l, 1) || room_tail_rests(&l->tail[1], &l->law));
 }
 
 // ---------------------------------------------------------------------------
@@ -226,7 +259,7 @@ room_late_process(room_late*     l,
   room_pair now;
   read_sources(l, source, in, n);
   room_tail_run(&l->tail[l->active], in, now, n);
-  if (l->state == TAIL_FILLING || l->state == TAIL_FADING) {
+  if (room_late_is_double(l)) {
     room_pair fresh;
     open_sources(l, in, n);
     room_tail_run(&l->tail[1 - l->active], in, fresh, n);

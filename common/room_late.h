@@ -40,7 +40,7 @@ typedef struct {
   decay_law    law; ///< Where the losses are or go
   uint32_t     active;
   tail_state   state;
-  uint32_t     step;    ///< Lines built, or grid lines heard
+  uint32_t     step;    ///< Of building, or grid lines heard
   crossfade    opening; ///< Of the input of the new network
   crossfade    fade;    ///< Of its output
 
@@ -69,14 +69,29 @@ room_late_set_spacing(room_late* l, double spacing_m);
 void
 room_late_reset(room_late* l, const decay_law* law);
 
-/// On a grid line
+/// On a grid line.  While not `free`, no second network begins to run.
 void
-room_late_control(room_late* l);
+room_late_control(room_late* l, bool free);
 
-/// On a grid line: decay by `law` from the next line on.  On every line while
-/// it moves, and once more.
+/// Two networks run
+static inline bool
+room_late_is_double(const room_late* l)
+{
+  return l->state == TAIL_FILLING || l->state == TAIL_FADING;
+}
+
+/// Go to `law`: then room_late_push_decay() on the next ROOM_LAW_LINES lines.
+/// Again until it rests.
 void
-room_late_push_decay(room_late* l, const decay_law* law);
+room_late_aim(room_late* l, const decay_law* law);
+
+/// On a grid line, `turn` from 0 to ROOM_LAW_LINES - 1: a part of the way
+/// there, so that no line has all the work
+void
+room_late_push_decay(room_late* l, uint32_t turn);
+
+bool
+room_late_rests(const room_late* l);
 
 /// `n` frames from the past of both sources, against their direct sound at 1 m
 void

@@ -103,7 +103,15 @@ way_of(const room_tail* t, const decay_law* law, loss_lanes* l)
 }
 
 void
-room_tail_finish(room_tail* t, const decay_law* law, double rate_hz)
+room_tail_fit(room_tail* t, const decay_law* law, double rate_hz)
+{
+  t->law         = *law;
+  t->net.rate_hz = rate_hz;
+  fdn_fit_decay(&t->net, law);
+}
+
+void
+room_tail_finish(room_tail* t, double rate_hz)
 {
   // What a network of these lengths lacks to the energy law:
   // 4 pi sqrt(c sum / (4 pi V))
@@ -113,19 +121,26 @@ room_tail_finish(room_tail* t, const decay_law* law, double rate_hz)
 
   memset(t->net.memory, 0, sizeof(t->net.memory));
   memset(&t->way_memory, 0, sizeof(t->way_memory));
-  fdn_snap_decay(&t->net, law, rate_hz);
-  way_of(t, law, &t->way_to);
+  fdn_snap_fitted(&t->net, &t->law);
+  way_of(t, &t->law, &t->way_to);
   t->way        = t->way_to;
   t->way_moving = false;
 }
 
 void
-room_tail_push_decay(room_tail* t, const decay_law* law)
+room_tail_move(room_tail* t)
 {
-  fdn_push_decay(&t->net, law);
+  fdn_move_decay(&t->net, &t->law, ROOM_LAW_LINES);
   t->way = t->way_to;
-  way_of(t, law, &t->way_to);
-  t->way_moving = loss_step_between(&t->way, &t->way_to, &t->way_step);
+  way_of(t, &t->law, &t->way_to);
+  t->way_moving = loss_step_between(
+    &t->way, &t->way_to, ROOM_LAW_LINES * CONTROL_FRAMES, &t->way_step);
+}
+
+bool
+room_tail_rests(const room_tail* t, const decay_law* law)
+{
+  return !t->net.moving && !t->way_moving && decay_law_equal(&t->law, law);
 }
 
 // ---------------------------------------------------------------------------

@@ -35,6 +35,7 @@ typedef struct {
   fdn          net;
   float        gain; ///< What its lengths and the volume make of an input
   uint32_t     used; ///< Frames of memory
+  decay_law    law;  ///< That `net` is fitted to
 
   loss_lanes  way, way_to, way_step; ///< Loss up to where the network begins
   bool        way_moving;
@@ -42,6 +43,10 @@ typedef struct {
 
   float memory[ROOM_LATE_FRAMES];
 } room_tail;
+
+/// Grid lines from one decay law to the next while it moves (our choice): 7 ms
+/// at 48 kHz, a third of what smooths the law
+enum { ROOM_LAW_LINES = 10 };
 
 /// Both sources, or both outputs
 typedef float room_pair[2][CONTROL_FRAMES];
@@ -58,13 +63,21 @@ room_tail_lay_diffusers(room_tail* t, double rate_hz);
 void
 room_tail_lay_line(room_tail* t, uint32_t i, double rate_hz);
 
-/// Loss and level of a tail whose lines are laid
+/// Settings for `law`, once the lines are laid
 void
-room_tail_finish(room_tail* t, const decay_law* law, double rate_hz);
+room_tail_fit(room_tail* t, const decay_law* law, double rate_hz);
 
-/// On a grid line: decay by `law` from the next line on
+/// Loss and level of a tail that is fitted
 void
-room_tail_push_decay(room_tail* t, const decay_law* law);
+room_tail_finish(room_tail* t, double rate_hz);
+
+/// On a grid line: go to the law that it is fitted to within ROOM_LAW_LINES
+void
+room_tail_move(room_tail* t);
+
+/// Nothing moves, and it decays by `law`
+bool
+room_tail_rests(const room_tail* t, const decay_law* law);
 
 /// `n` frames of both sources to both outputs
 void

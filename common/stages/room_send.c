@@ -127,6 +127,7 @@ room_send_reset(room_send* s)
 
   const decay_law law = law_now(s);
   s->law_moving       = false;
+  s->law_turn         = 0;
   room_early_reset(&s->early, &law);
   room_late_reset(&s->late, &law);
 
@@ -142,6 +143,26 @@ room_send_reset(room_send* s)
   ramp_snap(&s->dry_gain, s->dry.y);
 }
 
+/// The law as it is goes out to all that decays, a piece on every second line
+static void
+push_law(room_send* s)
+{
+  if (s->law_turn == 0) {
+    if (!s->law_moving && !s->early.wall_moving && room_late_rests(&s->late)) {
+      return;
+    }
+    s->law_moving    = false;
+    s->law           = law_now(s);
+    s->law_volume_m3 = exp2(s->volume.y);
+    room_late_aim(&s->late, &s->law);
+  }
+  room_late_push_decay(&s->late, s->law_turn);
+  if (s->law_turn == ROOM_LAW_LINES - 2) {
+    room_early_push_decay(&s->early, &s->law, s->law_volume_m3, ROOM_LAW_LINES);
+  }
+  s->law_turn = (s->law_turn + 1) % ROOM_LAW_LINES;
+}
+
 static void
 control_law(room_send* s)
 {
@@ -153,12 +174,8 @@ control_law(room_send* s)
     moving = moving || all[i]->moving;
     glide_next(all[i], s->law_share);
   }
-  if (moving || s->law_moving) { // Once more, to come to rest
-    const decay_law law = law_now(s);
-    room_early_push_decay(&s->early, &law, exp2(s->volume.y));
-    room_late_push_decay(&s->late, &law);
-  }
-  s->law_moving = moving;
+  s->law_moving = s->law_moving || moving;
+  push_law(s);
 }
 
 static void
@@ -177,8 +194,9 @@ control_send(room_send* s)
 void
 room_send_control(room_send* s)
 {
-  room_early_control(&s->early);
-  room_late_control(&s->late);
+  // One after the other: either has all its work twice for a while
+  room_early_control(&s->early, !room_late_is_double(&s->late));
+  room_late_control(&s->late, room_early_stands(&s->early));
   control_law(s);
   control_send(s);
 

@@ -58,7 +58,10 @@ typedef struct {
   // Room
   glide      low_s, mid_s, high_s, low_hz, high_hz; ///< log2 of the law
   glide      volume, decay;                         ///< log2
-  bool       law_moving;
+  bool       law_moving;                            ///< Since `law` was taken
+  uint32_t   law_turn; ///< Lines since then, up to ROOM_LAW_LINES
+  decay_law  law;
+  double     law_volume_m3;
   room_early early;
   room_late  late;
 
