@@ -40,6 +40,7 @@ dir=$(mktemp -d)
 out=${4:-$dir}
 results=$out/$host.results
 n_played=0
+judge_id=
 silence=
 begin() { :; }
 end() { :; }
@@ -67,9 +68,23 @@ verdict() {
 # judge [-m] [-l STEP] URI IN OUT [SETTING...]: the answer of host_judge, in
 # $measured
 judge() {
-  measured='no comparison'
-  { echo "$*" >&"${JUDGE[1]}"; } 2>/dev/null &&
-    read -r -t 100 measured <&"${JUDGE[0]}" || true
+  if [[ ! $judge_id ]]; then
+    coproc JUDGE { exec "$programs/host_judge"; }
+    judge_id=$JUDGE_PID
+    # Of our own: bash's go as soon as the judge does
+    exec {ask}>&"${JUDGE[1]}" {answer}<&"${JUDGE[0]}"
+  fi
+  trap '' PIPE # A judge that has gone must not take us with it
+  if ! { echo "$*" >&"$ask" && read -r -t 100 measured <&"$answer"; } 2>/dev/null; then
+    # It has gone, or takes too long and would answer the next question with
+    # this one's: that needs a new one
+    measured='no comparison: the judge fell silent'
+    kill -KILL "$judge_id" 2>/dev/null || true
+    wait "$judge_id" 2>/dev/null || true
+    judge_id=
+    exec {ask}>&- {answer}<&-
+  fi
+  trap - PIPE
   [[ $measured == identical* ]]
 }
 
@@ -122,7 +137,6 @@ echo "# ${version%%[-+]*}" >"$results"
 "$programs/host_forms" moved >"$dir/forms"
 "$programs/host_forms" presets >"$dir/presets"
 begin
-coproc JUDGE { exec "$programs/host_judge"; }
 while read -r uri n_in n_out latency latency_moved moved <&3; do
   read -r -a moved <<<"$moved"
   in=$dir/stereo.wav

@@ -40,29 +40,33 @@ zeros(uint32_t n)
   return x;
 }
 
-static sound
-sound_read(const char* path)
+/// False, and nothing in `s`, for what is no sound of one or two channels at 48
+/// kHz or is cut off
+static bool
+sound_read(const char* path, sound* s)
 {
   SF_INFO        info = {0};
   SNDFILE* const file = sf_open(path, SFM_READ, &info);
-  if (!file || info.channels < 1 || info.channels > 2 ||
-      info.samplerate != (int)PART_RATE_HZ) {
-    part_exit("not a sound of one or two channels at 48 kHz", path);
+  const bool     fits = file && info.channels >= 1 && info.channels <= 2 &&
+                    info.samplerate == (int)PART_RATE_HZ;
+  *s = (sound){0};
+  if (fits) {
+    *s = (sound){(uint32_t)info.frames, (uint32_t)info.channels, {NULL, NULL}};
   }
-  sound s = {(uint32_t)info.frames, (uint32_t)info.channels, {NULL, NULL}};
-  float* const mixed = zeros(s.n_frames * s.n_channels);
-  if (sf_readf_float(file, mixed, info.frames) != info.frames) {
-    part_exit("cannot read", path);
+  float* const mixed = zeros(s->n_frames * s->n_channels);
+  const bool   whole =
+    fits && sf_readf_float(file, mixed, info.frames) == info.frames;
+  if (file) {
+    sf_close(file);
   }
-  sf_close(file);
-  for (uint32_t k = 0; k < 2; ++k) {
-    s.x[k] = zeros(s.n_frames);
-    for (uint32_t i = 0; i < s.n_frames; ++i) {
-      s.x[k][i] = mixed[i * s.n_channels + (k < s.n_channels ? k : 0)];
+  for (uint32_t k = 0; whole && k < 2; ++k) {
+    s->x[k] = zeros(s->n_frames);
+    for (uint32_t i = 0; i < s->n_frames; ++i) {
+      s->x[k][i] = mixed[i * s->n_channels + (k < s->n_channels ? k : 0)];
     }
   }
   free(mixed);
-  return s;
+  return whole;
 }
 
 static sound
@@ -216,14 +220,12 @@ typedef struct {
   uint32_t step;
 } options;
 
-/// URI, IN, OUT, settings
+/// URI, (IN, OUT), settings
 static void
-judge(LilvWorld* w, options o, char** words, int n_words)
+judge(LilvWorld* w, options o, char** words, int n_words, sound in, sound other)
 {
-  part  y     = part_of(w, part_find(w, words[0]));
-  sound in    = sound_read(words[1]);
-  sound other = sound_read(words[2]);
-  sound out   = sound_silent(in.n_frames, y.n_out);
+  part  y   = part_of(w, part_find(w, words[0]));
+  sound out = sound_silent(in.n_frames, y.n_out);
   if (in.n_channels != y.n_in) {
     part_exit("not the plugin's number of channels", words[1]);
   }
@@ -245,10 +247,26 @@ judge(LilvWorld* w, options o, char** words, int n_words)
   if (!done) {
     print_verdict(&out, &other, 0);
   }
+  sound_free(&out);
+}
+
+/// A file that cannot be read is an answer like any other
+static void
+answer(LilvWorld* w, options o, char** words, int n_words)
+{
+  sound in    = {0};
+  sound other = {0};
+  if (!sound_read(words[1], &in)) {
+    printf("no comparison: no sound in %s\n", words[1]);
+  } else if (!sound_read(words[2], &other)) {
+    printf(
+      "no comparison: no sound at 48 kHz of one or two channels came out\n");
+  } else {
+    judge(w, o, words, n_words, in, other);
+  }
   fflush(stdout);
   sound_free(&in);
   sound_free(&other);
-  sound_free(&out);
 }
 
 int
@@ -278,7 +296,7 @@ main(void)
     if (n - first < 3) {
       part_exit("not [-m] [-l STEP] URI IN OUT [symbol=value]...", "a line");
     }
-    judge(w, o, words + first, n - first);
+    answer(w, o, words + first, n - first);
   }
   free(line);
   lilv_world_free(w);
