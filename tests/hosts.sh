@@ -69,7 +69,8 @@ verdict() {
 # $measured
 judge() {
   if [[ ! $judge_id ]]; then
-    coproc JUDGE { exec "$programs/host_judge"; }
+    # Not with what jalv is told by open (7): it would wait for the end of that
+    coproc JUDGE { exec "$programs/host_judge" 7>&-; }
     judge_id=$JUDGE_PID
     # Of our own: bash's go as soon as the judge does
     exec {ask}>&"${JUDGE[1]}" {answer}<&"${JUDGE[0]}"
@@ -132,6 +133,7 @@ if nm -D "$2/dustcap.lv2/dustcap.so" | grep -q __asan; then
 fi
 
 version=$(dpkg-query -W -f='${Version}' "$package" 2>/dev/null || echo unknown)
+version=${version#*:} # Debian's epoch
 echo "# ${version%%[-+]*}" >"$results"
 "$programs/host_sound" $n_frames "$dir/mono.wav" "$dir/stereo.wav"
 "$programs/host_forms" moved >"$dir/forms"

@@ -7,9 +7,10 @@
 ///                      latency in frames at default and at moved controls,
 ///                      then those as "symbol=value": all of them, none at its
 ///                      default
+/// host_forms defaults  one line per plugin: URI, the same controls at default
 /// host_forms switches  one line per plugin: URI, switches that are on by
-/// default host_forms presets   one line per preset of ours: URI of the plugin,
-/// URI of
+///                      default
+/// host_forms presets   one line per preset of ours: URI of the plugin, URI of
 ///                      the preset, its values as "symbol=value,...", its label
 
 #include "part.h"
@@ -66,7 +67,16 @@ moved(LilvWorld* w, const LilvPlugin* p, const LilvPort* port)
   return rounded != def ? rounded : min;
 }
 
-/// Every control but the one that would switch the plugin off
+/// A control, and not the one that would switch the plugin off
+static bool
+is_setting(LilvWorld* w, const LilvPlugin* p, const LilvPort* port)
+{
+  return part_port_is(port, w, p, LILV_URI_CONTROL_PORT) &&
+         part_port_is(port, w, p, LILV_URI_INPUT_PORT) &&
+         strcmp(lilv_node_as_string(lilv_port_get_symbol(p, port)),
+                "enabled") != 0;
+}
+
 static uint32_t
 moved_settings(LilvWorld*        w,
                const LilvPlugin* p,
@@ -77,9 +87,7 @@ moved_settings(LilvWorld*        w,
     const LilvPort* const port = lilv_plugin_get_port_by_index(p, i);
     const char* const     symbol =
       lilv_node_as_string(lilv_port_get_symbol(p, port));
-    if (part_port_is(port, w, p, LILV_URI_CONTROL_PORT) &&
-        part_port_is(port, w, p, LILV_URI_INPUT_PORT) &&
-        strcmp(symbol, "enabled") != 0) {
+    if (is_setting(w, p, port)) {
       snprintf(settings[n++], sizeof(settings[0]), "%s=%g", symbol,
                moved(w, p, port));
     }
@@ -116,6 +124,21 @@ print_moved(LilvWorld* w, const LilvPlugin* p)
          y.n_out, (double)plain, (double)latency_of(&y));
   for (uint32_t i = 0; i < n_moved; ++i) {
     printf(" %s", settings[i]);
+  }
+  printf("\n");
+}
+
+static void
+print_defaults(LilvWorld* w, const LilvPlugin* p)
+{
+  const part y = part_of(w, p);
+  printf("%s", lilv_node_as_uri(lilv_plugin_get_uri(p)));
+  for (uint32_t i = 0; i < y.n_ports; ++i) {
+    const LilvPort* const port = lilv_plugin_get_port_by_index(p, i);
+    if (is_setting(w, p, port)) {
+      printf(" %s=%.9g", lilv_node_as_string(lilv_port_get_symbol(p, port)),
+             (double)y.control[i]);
+    }
   }
   printf("\n");
 }
@@ -215,7 +238,8 @@ main(int argc, char** argv)
   static const struct {
     const char* word;
     void (*print)(LilvWorld* w, const LilvPlugin* p);
-  } commands[] = {{"moved", print_moved},
+  } commands[] = {{"defaults", print_defaults},
+                  {"moved", print_moved},
                   {"presets", print_presets},
                   {"switches", print_switches}};
 
@@ -228,7 +252,8 @@ main(int argc, char** argv)
     }
   }
   if (status == 2) {
-    fprintf(stderr, "usage: %s moved | presets | switches\n", argv[0]);
+    fprintf(stderr, "usage: %s defaults | moved | presets | switches\n",
+            argv[0]);
   }
   lilv_world_free(w);
   return status;

@@ -3,7 +3,8 @@
 
 /// host_sound FRAMES MONO.wav STEREO.wav
 /// Writes falling notes with a little noise, at 48 kHz in 32-bit float: about
-/// -18 dBFS RMS, the level that the plugins expect playing at
+/// -21 dBFS RMS, as low that what comes out stays below full scale, where some
+/// hosts clip
 
 #include <sndfile.h>
 
@@ -28,7 +29,7 @@ frame(uint32_t i, uint32_t channel, uint32_t* seed)
   const double w = 2.0 * 3.14159265358979323846 * (1.0 + channel) * i / RATE_HZ;
   const double fall = exp(-6.0 * fmod(i / RATE_HZ, 0.25));
   return fall *
-         (0.3 * (sin(110.0 * w) + 0.4 * sin(1730.0 * w)) + 0.03 * noise(seed));
+         (0.2 * (sin(110.0 * w) + 0.4 * sin(1730.0 * w)) + 0.02 * noise(seed));
 }
 
 static int
