@@ -12,6 +12,10 @@
 
 #include "plugin_list.h"
 
+#include <lv2/presets/presets.h>
+
+#include <stdio.h>
+
 static void
 check_texts(const plugin_form* form, const LilvPlugin* p)
 {
@@ -65,6 +69,24 @@ project_and_maintainer(void** state)
   for_each_plugin(check_project);
 }
 
+/// Does the newest of the README's Changes say so?
+static bool
+newest_is_in_development(void)
+{
+  const char* const path = getenv("README");
+  FILE* const       file = path ? fopen(path, "r") : NULL;
+  char              line[4096];
+  assert_non_null(file);
+  do {
+    assert_non_null(fgets(line, sizeof(line), file));
+  } while (strcmp(line, "## Changes\n") != 0);
+  do {
+    assert_non_null(fgets(line, sizeof(line), file));
+  } while (strncmp(line, "### ", 4) != 0);
+  fclose(file);
+  return strstr(line, "(in development)") != NULL;
+}
+
 static void
 check_version(const plugin_form* form, const LilvPlugin* p)
 {
@@ -80,8 +102,10 @@ check_version(const plugin_form* form, const LilvPlugin* p)
     assert_int_equal(lilv_node_as_int(n), parts[i].want);
     lilv_node_free(n);
   }
-  // 0 would be "before any release" (lv2core.ttl)
+  // 0 would be "before any release", odd is in development (lv2core.ttl)
   assert_true(DUSTCAP_MINOR > 0);
+  assert_int_equal(DUSTCAP_MINOR % 2 || DUSTCAP_MICRO % 2,
+                   newest_is_in_development());
 }
 
 static void
@@ -167,13 +191,21 @@ features_are_known_and_none_required(void** state)
   for_each_plugin(check_features);
 }
 
-/// What is declared is there, and nothing else: neither state, options, worker
-/// nor patch parameters
+/// What is declared is there, and nothing else: neither state, options, worker,
+/// patch parameters nor a window
 static void
 check_extensions(const plugin_form* form, const LilvPlugin* p)
 {
+  static const char* const interfaces[] = {
+    "http://lv2plug.in/ns/ext/state#interface",
+    "http://lv2plug.in/ns/ext/worker#interface",
+    "http://lv2plug.in/ns/ext/options#interface",
+    "http://lv2plug.in/ns/ext/resize-port#resize",
+    "http://lv2plug.in/ns/extensions/ui#idleInterface",
+  };
   const LilvNode* const self = lilv_plugin_get_uri(p);
   assert_nothing(self, LV2_CORE__extensionData);
+  assert_nothing(self, "http://lv2plug.in/ns/extensions/ui#ui");
   assert_nothing(self, "http://lv2plug.in/ns/ext/patch#readable");
   assert_nothing(self, "http://lv2plug.in/ns/ext/patch#writable");
   assert_nothing(self, "http://lv2plug.in/ns/ext/state#state");
@@ -182,8 +214,9 @@ check_extensions(const plugin_form* form, const LilvPlugin* p)
   assert_non_null(y);
   assert_string_equal(lilv_instance_get_uri(y), form->uri);
   assert_null(lilv_instance_get_extension_data(y, "urn:dustcap:no-such-data"));
-  assert_null(lilv_instance_get_extension_data(
-    y, "http://lv2plug.in/ns/ext/state#interface"));
+  for (size_t i = 0; i < sizeof(interfaces) / sizeof(interfaces[0]); ++i) {
+    assert_null(lilv_instance_get_extension_data(y, interfaces[i]));
+  }
   lilv_instance_free(y);
 
   // With an empty list of features instead of none
@@ -233,6 +266,51 @@ names_and_symbols_are_unlike(void** state)
   for_each_plugin(check_unlike);
 }
 
+/// lv2file leaves out values that are integers, and nobody misses a port's
+/// decimal point
+static unsigned
+check_preset(const LilvNode* preset)
+{
+  lilv_world_load_resource(the_world, preset); // It is not in the manifest
+  LilvNodes* const ports = objects(preset, LV2_CORE__port);
+  LILV_FOREACH(nodes, i, ports)
+  {
+    LilvNode* const value =
+      object(lilv_nodes_get(ports, i), LV2_PRESETS__value);
+    if (!value || !lilv_node_is_float(value)) {
+      fail_msg("%s: %s is no decimal", lilv_node_as_uri(preset),
+               value ? lilv_node_as_string(value) : "nothing");
+    }
+    lilv_node_free(value);
+  }
+  const unsigned n = lilv_nodes_size(ports);
+  lilv_nodes_free(ports);
+  return n;
+}
+
+static void
+check_presets(const plugin_form* form, const LilvPlugin* p)
+{
+  LilvNode* const  type = lilv_new_uri(the_world, LV2_PRESETS__Preset);
+  LilvNodes* const all  = lilv_plugin_get_related(p, type);
+  assert_true(lilv_nodes_size(all) > 0);
+  LILV_FOREACH(nodes, i, all)
+  {
+    // Every control but "enabled"
+    assert_int_equal(check_preset(lilv_nodes_get(all, i)),
+                     shell_param_count(form->plugin) - 1);
+  }
+  lilv_nodes_free(all);
+  lilv_node_free(type);
+}
+
+static void
+presets_are_whole_and_in_decimals(void** state)
+{
+  (void)state;
+  for_each_plugin(check_presets);
+}
+
 int
 main(void)
 {
@@ -244,6 +322,7 @@ main(void)
     cmocka_unit_test(features_are_known_and_none_required),
     cmocka_unit_test(extensions_declared_are_those_there),
     cmocka_unit_test(names_and_symbols_are_unlike),
+    cmocka_unit_test(presets_are_whole_and_in_decimals),
   };
   return cmocka_run_group_tests_name("metadata", tests, metadata_load,
                                      metadata_unload);

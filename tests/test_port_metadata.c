@@ -327,9 +327,11 @@ check_port_group(const LilvPlugin* p, const LilvPort* port)
   assert_non_null(group);
   LilvNode* const side = port_object(p, port, LV2_CORE__designation);
   assert_non_null(side);
-  assert_text(group, LV2_CORE__symbol);
+  const bool  is_input = port_is(p, port, LILV_URI_INPUT_PORT);
+  char* const symbol   = text(group, LV2_CORE__symbol);
+  assert_string_equal(symbol, is_input ? "main_in" : "main_out");
+  free(symbol);
   assert_text(group, LV2_CORE__name);
-  const bool is_input = port_is(p, port, LILV_URI_INPUT_PORT);
   assert_true(
     is_a(group, is_input ? NS_GROUPS "InputGroup" : NS_GROUPS "OutputGroup"));
   LilvNode* const main =
