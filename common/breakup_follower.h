@@ -35,6 +35,10 @@ breakup_follower_set(breakup_follower* f,
 void
 breakup_follower_reset(breakup_follower* f);
 
+/// As after a reset, within what can be heard of it
+bool
+breakup_follower_is_down(const breakup_follower* f);
+
 /// `how_hard` of `n` frames; n is at most CONTROL_FRAMES
 void
 breakup_follower_process(breakup_follower*   f,

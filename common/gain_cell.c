@@ -6,6 +6,8 @@
 #include "fastmath.h"
 #include "gain_computer.h"
 
+#include <string.h>
+
 #define MEAN_S 0.005
 
 void
@@ -83,6 +85,14 @@ gain_cell_control(gain_cell* g)
   ramp_push(&g->knee, glide_next(&g->knee_db, share));
   ramp_push(&g->averaged, glide_next(&g->averaging, share));
   renew_times(g);
+}
+
+void
+gain_cell_rest(gain_cell* g)
+{
+  renew_times(g);
+  memset(g->squares, 0, sizeof(g->squares));
+  g->n_squares = CONTROL_FRAMES;
 }
 
 /// Squares of the louder channel, which the crest factor wants as well, and

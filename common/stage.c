@@ -4,6 +4,7 @@
 #include "stage.h"
 
 #include <assert.h>
+#include <string.h>
 
 #define MAX_STAGE_PARAMS 32
 
@@ -14,7 +15,11 @@ stage_init(stage*           st,
            double           rate_hz,
            uint32_t         n_channels)
 {
-  *st = (stage){.ops = ops, .state = state};
+  *st = (stage){.ops        = ops,
+                .state      = state,
+                .n_channels = n_channels,
+                .rest_lines =
+                  (uint32_t)ceil(STAGE_REST_S * rate_hz / CONTROL_FRAMES)};
   if (!dsp_rate_is_valid(rate_hz) || !ops->init(state, rate_hz, n_channels)) {
     return false;
   }
@@ -30,16 +35,137 @@ stage_init(stage*           st,
 }
 
 void
-stage_set(stage* st, const float* values)
+stage_reset(stage* st)
 {
-  st->ops->set(st->state, values);
+  st->phase       = 0;
+  st->quiet_lines = 0;
+  st->stirred     = false;
+  st->resting     = false;
+  st->ops->reset(st->state);
+}
+
+// ---------------------------------------------------------------------------
+// Rest
+
+static void
+end_rested_line(stage* st)
+{
+  if (st->ops->rest) {
+    st->ops->rest(st->state);
+  }
+}
+
+/// A grid line: go to rest, stay at rest, or move
+static void
+begin_line(stage* st)
+{
+  const stage_ops* const ops = st->ops;
+  if (st->resting) {
+    end_rested_line(st);
+  }
+  if (st->stirred) {
+    st->quiet_lines = 0;
+  } else if (st->quiet_lines < st->rest_lines) {
+    ++st->quiet_lines;
+  }
+  st->stirred = false;
+
+  const bool is_time = ops->rests && st->quiet_lines == st->rest_lines;
+  st->resting =
+    is_time && (st->resting || !ops->is_calm || ops->is_calm(st->state));
+  if (!st->resting) {
+    ops->control(st->state);
+  }
+}
+
+/// Within a line: do what it has left out until now, unheard
+static void
+wake(stage* st)
+{
+  float  zeros[MAX_CHANNELS][CONTROL_FRAMES] = {{0.0F}};
+  float* x[MAX_CHANNELS]                     = {NULL};
+  for (uint32_t k = 0; k < st->n_channels; ++k) {
+    x[k] = zeros[k];
+  }
+  st->resting = false;
+  st->ops->control(st->state);
+  if (st->phase) {
+    st->ops->process(st->state, (const float* const*)x, x, st->phase);
+  }
 }
 
 void
-stage_reset(stage* st)
+stage_set(stage* st, const float* values)
 {
-  st->phase = 0;
-  st->ops->reset(st->state);
+  if (st->resting && st->phase) {
+    wake(st);
+  } else if (st->resting) {
+    end_rested_line(st);
+    st->resting = false;
+  }
+  st->stirred = true;
+  st->ops->set(st->state, values);
+}
+
+/// Frames before the first sound
+static uint32_t
+silent_frames(const float* const* in, uint32_t n_channels, uint32_t n)
+{
+  uint32_t least = n;
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    uint32_t i = 0;
+    while (i < least && in[k][i] == 0.0F) {
+      ++i;
+    }
+    least = i;
+  }
+  return least;
+}
+
+static bool
+is_quiet(const float* const* out, uint32_t n_channels, uint32_t n)
+{
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      if (!(fabsf(out[k][i]) < STAGE_QUIET)) {
+        return false;
+      }
+    }
+  }
+  return true;
+}
+
+static void
+silence(float* const* out, uint32_t n_channels, uint32_t n)
+{
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    memset(out[k], 0, n * sizeof(float));
+  }
+}
+
+/// Frames up to the next grid line
+static void
+run(stage*              st,
+    const float* const* in,
+    float* const*       out,
+    uint32_t            n_channels,
+    uint32_t            n)
+{
+  const uint32_t silent  = silent_frames(in, n_channels, n);
+  const bool     resting = st->resting;
+  if (resting && silent == n) {
+    silence(out, n_channels, n);
+    return;
+  }
+  if (resting) {
+    wake(st);
+  }
+  st->ops->process(st->state, in, out, n);
+  if (resting) { // As if the block had begun with the sound
+    silence(out, n_channels, silent);
+  }
+  st->stirred = st->stirred || silent < n ||
+                !is_quiet((const float* const*)out, n_channels, n);
 }
 
 void
@@ -51,7 +177,7 @@ stage_process(stage*              st,
 {
   for (uint32_t done = 0; done < n;) {
     if (st->phase == 0) {
-      st->ops->control(st->state);
+      begin_line(st);
     }
 
     const uint32_t left = CONTROL_FRAMES - st->phase;
@@ -62,7 +188,7 @@ stage_process(stage*              st,
       i[k] = in[k] + done;
       o[k] = out[k] + done;
     }
-    st->ops->process(st->state, i, o, m);
+    run(st, i, o, n_channels, m);
 
     done += m;
     st->phase = (st->phase + m) % CONTROL_FRAMES;

@@ -28,6 +28,10 @@
 /// time that does not depend on the signal.  Inputs are finite and within
 /// +-STAGE_INPUT_LIMIT (the shell sees to it).
 ///
+/// A stage may rest while nothing sounds: after STAGE_REST_S with an input of
+/// exactly zero and an output below STAGE_QUIET it puts out zeros and its state
+/// stands still, until a sound or a control wakes it.  See `rests` below.
+///
 /// Because of the grid the output cannot depend on how a signal was cut into
 /// blocks, as long as process() itself works frame by frame.
 
@@ -40,6 +44,9 @@
 #include <stddef.h>
 
 #define STAGE_INPUT_LIMIT 1000.0f // +60 dBFS
+
+#define STAGE_QUIET  1e-7f // -140 dBFS
+#define STAGE_REST_S 3.0 // All delays, and time constants up to 0.2 s, are over
 
 /// A stage with its types taken off
 typedef struct {
@@ -60,13 +67,27 @@ typedef struct {
   uint32_t (*latency_frames)(const void* s) NONBLOCKING;
   void (*meter)(const void* s,
                 float*      values) NONBLOCKING; ///< NULL without meters
+
+  bool rests; ///< Whether it ever does
+  /// After STAGE_REST_S: false if something that can be heard later is still on
+  /// its way (a slow detector, a tail behind a low gain).  NULL: never is.
+  bool (*is_calm)(const void* s) NONBLOCKING;
+  /// In place of a whole grid line at rest, control() included: what moves by
+  /// itself moves on.  NULL: nothing does.
+  void (*rest)(void* s) NONBLOCKING;
 } stage_ops;
 
 /// A stage on its grid.  Zero the state, then stage_init().
 typedef struct {
   const stage_ops* ops;
   void*            state;
+  uint32_t         n_channels;
   uint32_t         phase; ///< Frames since the last grid line
+
+  uint32_t rest_lines;  ///< STAGE_REST_S
+  uint32_t quiet_lines; ///< Without a sound, until now
+  bool     stirred;     ///< By a sound or a control since the last grid line
+  bool     resting;
 } stage;
 
 /// Bind, initialise, take the defaults and reset.  False if the rate is out of
@@ -130,19 +151,21 @@ stage_process(stage*              st,
   .control = x##_control_v, .process = x##_process_v,                    \
   .latency_frames = x##_latency_v
 
-/// At the end of its source: the table of a stage without meters ...
-#define STAGE_DEFINE(x) \
-  STAGE_OPS_COMMON(x)   \
-  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x)};
+/// At the end of its source: the table of a stage without meters, with what it
+/// says about resting (`.rests = true, .is_calm = ...`) ...
+#define STAGE_DEFINE(x, ...) \
+  STAGE_OPS_COMMON(x)        \
+  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x), __VA_ARGS__};
 
 /// ... and with
-#define STAGE_DEFINE_METERED(x)                                             \
-  STAGE_OPS_COMMON(x)                                                       \
-  static void x##_meter_v(const void* s, float* values) NONBLOCKING         \
-  {                                                                         \
-    x##_meter((const x*)s, (x##_meters*)(void*)values);                     \
-  }                                                                         \
-  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x), .meters = x##_meter_info, \
-                             .n_meters = x##_n_meters, .meter = x##_meter_v};
+#define STAGE_DEFINE_METERED(x, ...)                                         \
+  STAGE_OPS_COMMON(x)                                                        \
+  static void x##_meter_v(const void* s, float* values) NONBLOCKING          \
+  {                                                                          \
+    x##_meter((const x*)s, (x##_meters*)(void*)values);                      \
+  }                                                                          \
+  const stage_ops x##_ops = {STAGE_OPS_FIELDS(x), .meters = x##_meter_info,  \
+                             .n_meters = x##_n_meters, .meter = x##_meter_v, \
+                             __VA_ARGS__};
 
 #endif // COMMON_STAGE_H

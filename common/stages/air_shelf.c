@@ -210,4 +210,11 @@ air_shelf_latency_frames(const air_shelf* s)
   return 0;
 }
 
-STAGE_DEFINE(air_shelf)
+/// The follower goes on
+static void
+rest(void* state)
+{
+  air_shelf_control((air_shelf*)state);
+}
+
+STAGE_DEFINE(air_shelf, .rests = true, .rest = rest)

@@ -239,4 +239,12 @@ bus_tone_meter(const bus_tone* s, bus_tone_meters* m)
     sounds ? (float)clampd(s->sum_lr / sqrt(power), -1.0, 1.0) : 0.0F;
 }
 
-STAGE_DEFINE_METERED(bus_tone)
+/// The correlation has gone
+static bool
+is_calm(const void* state)
+{
+  const bus_tone* const s = state;
+  return s->sum_ll < CORRELATION_FLOOR && s->sum_rr < CORRELATION_FLOOR;
+}
+
+STAGE_DEFINE_METERED(bus_tone, .rests = true, .is_calm = is_calm)

@@ -268,4 +268,4 @@ di_cleanup_meter(const di_cleanup* s, di_cleanup_meters* m)
   m->align_db = level_db > GATED_LEVEL_FLOOR_DB ? (float)align_db : 0.0F;
 }
 
-STAGE_DEFINE_METERED(di_cleanup)
+STAGE_DEFINE_METERED(di_cleanup, .rests = true)

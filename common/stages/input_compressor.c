@@ -250,4 +250,23 @@ input_compressor_meter(const input_compressor* s, input_compressor_meters* m)
   m->reduction_db = (float)s->cell.reduction.y;
 }
 
-STAGE_DEFINE_METERED(input_compressor)
+/// Below 1e-6 of gain
+static bool
+is_calm(const void* state)
+{
+  const input_compressor* const s = state;
+  return s->cell.reduction.y1 < 2e-6 && s->cell.reduction.y < 2e-6;
+}
+
+/// The crest factor goes on
+static void
+rest(void* state)
+{
+  input_compressor* const s = state;
+  gain_cell_rest(&s->cell);
+}
+
+STAGE_DEFINE_METERED(input_compressor,
+                     .rests   = true,
+                     .is_calm = is_calm,
+                     .rest    = rest)

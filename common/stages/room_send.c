@@ -11,6 +11,9 @@ enum { PAST_FRAMES = 65536 };
 // step goes around in the network
 #define LAW_TAU_S 0.020
 
+// Behind less gain the output does not tell what is left
+#define LEAST_WET 0.1
+
 // Longer lines where long decays need more modes; our choice
 static const double stretch_of[] = {1.0, 1.0, 1.5};
 
@@ -261,4 +264,12 @@ room_send_latency_frames(const room_send* s)
   return 0;
 }
 
-STAGE_DEFINE(room_send)
+/// What is left of the tail is silent, too
+static bool
+is_calm(const void* state)
+{
+  const room_send* const s = state;
+  return late_now(s) >= LEAST_WET;
+}
+
+STAGE_DEFINE(room_send, .rests = true, .is_calm = is_calm)

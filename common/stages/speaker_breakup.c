@@ -339,4 +339,24 @@ speaker_breakup_meter(const speaker_breakup* s, speaker_breakup_meters* m)
   m->follower_pc = 100.0F * s->how_hard;
 }
 
-STAGE_DEFINE_METERED(speaker_breakup)
+/// The follower is down
+static bool
+is_calm(const void* state)
+{
+  const speaker_breakup* const s = state;
+  return breakup_follower_is_down(&s->follower);
+}
+
+/// Coil and magnet go on cooling
+static void
+rest(void* state)
+{
+  speaker_breakup* const s = state;
+  s->sum                   = s->ramps[SPEAKER_FROM].v * CONTROL_FRAMES;
+  speaker_breakup_control(s);
+}
+
+STAGE_DEFINE_METERED(speaker_breakup,
+                     .rests   = true,
+                     .is_calm = is_calm,
+                     .rest    = rest)

@@ -14,6 +14,9 @@ PARAMS_DEFINE(thickening_echo, THICKENING_ECHO_PARAMS)
 // Drive that puts a sine at ALIGN_RMS_DBFS at full level
 #define FULL_LEVEL_DB 18.0
 
+// Behind less gain the output does not tell what goes around
+#define LEAST_WET 0.1
+
 bool
 thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
 {
@@ -233,4 +236,20 @@ thickening_echo_latency_frames(const thickening_echo* s)
   return 0;
 }
 
-STAGE_DEFINE(thickening_echo)
+/// What is left on the tape is silent, too
+static bool
+is_calm(const void* state)
+{
+  const thickening_echo* const s = state;
+  return s->wet.y >= LEAST_WET;
+}
+
+/// The transport goes on
+static void
+rest(void* state)
+{
+  thickening_echo* const s = state;
+  tape_line_control(&s->line);
+}
+
+STAGE_DEFINE(thickening_echo, .rests = true, .is_calm = is_calm, .rest = rest)

@@ -296,4 +296,4 @@ tube_stage_process(tube_stage*         s,
   }
 }
 
-STAGE_DEFINE(tube_stage)
+STAGE_DEFINE(tube_stage, .rests = true)
