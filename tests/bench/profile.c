@@ -10,6 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+// Passes until a stage rests: the longest tail, and some seconds
+#define REST_PASSES 10
+
 void
 profile_play(const subject* s, uint32_t n_frames);
 
@@ -28,8 +31,8 @@ int
 main(int argc, char** argv)
 {
   if (argc < 4) {
-    fprintf(stderr, "usage: profile BUNDLE_FOLDER URI FRAMES [SYMBOL=VALUE]..."
-                    "\n");
+    fprintf(stderr, "usage: profile BUNDLE_FOLDER URI FRAMES [silence] "
+                    "[SYMBOL=VALUE]...\n");
     return 2;
   }
   const uint32_t n_frames = (uint32_t)strtoul(argv[3], NULL, 10);
@@ -48,7 +51,12 @@ main(int argc, char** argv)
       }
       subject s;
       subject_open(&s, &b, p, form, BENCH_RATE_HZ);
+      bool silent = false;
       for (int i = 4; i < argc; ++i) {
+        if (strcmp(argv[i], "silence") == 0) {
+          silent = true;
+          continue;
+        }
         char* const value = strchr(argv[i], '=');
         if (value) {
           *value = '\0';
@@ -61,6 +69,12 @@ main(int argc, char** argv)
       // Unseen: what happens at the start only, such as tables being built
       const float* const in[] = {bench_input[0], bench_input[1]};
       (void)subject_pass(&s, in, BENCH_FRAMES / 4, BENCH_BLOCK);
+      if (silent) {
+        memset(bench_input, 0, sizeof(bench_input));
+      }
+      for (int i = 0; silent && i < REST_PASSES; ++i) {
+        (void)subject_pass(&s, in, BENCH_FRAMES, BENCH_BLOCK);
+      }
       profile_play(&s, n_frames);
       subject_close(&s);
       bench_close(&b);

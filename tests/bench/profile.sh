@@ -5,7 +5,8 @@
 # Instructions per frame of every plugin, and where they go, counted by
 # callgrind: the same on every run, whatever else the machine does.
 #
-# usage: profile.sh PROGRAM BUNDLE_FOLDER [STEM [SYMBOL=VALUE]...]
+# usage: profile.sh PROGRAM BUNDLE_FOLDER [STEM [silence] [SYMBOL=VALUE]...]
+# silence: what it takes after 20 s of it
 set -euo pipefail
 
 program=$1
