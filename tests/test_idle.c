@@ -229,6 +229,70 @@ test_controls_wake(void** state)
   }
 }
 
+static uint32_t
+index_of(const stage_ops* ops, const char* symbol)
+{
+  uint32_t i = 0;
+  while (strcmp(ops->params[i].symbol, symbol) != 0) {
+    ++i;
+    assert_true(i < ops->n_params);
+  }
+  return i;
+}
+
+/// A loud sine through a tube stage whose blend leaves `from` at BLEND_AT
+enum { BLEND_AT = 9600 + 11, BLEND_FRAMES = 96000 };
+
+static void
+play_blend(rig* r, float from, uint32_t block, float* x)
+{
+  const uint32_t blend = index_of(&tube_stage_ops, "blend_pc");
+  float          values[PROMISE_MAX_PARAMS];
+  rig_defaults(&tube_stage_ops, values);
+  values[blend] = from;
+  stage_set(&r->st, values);
+  stage_reset(&r->st);
+  for (uint32_t i = 0; i < BLEND_FRAMES; ++i) {
+    x[i] = 0.5F * sinf(2.0F * (float)DSP_PI * 220.0F / 48000.0F * (float)i);
+  }
+  for (uint32_t i = 0; i < BLEND_FRAMES;) {
+    if (i == BLEND_AT) {
+      values[blend] = 60.0F;
+      stage_set(&r->st, values);
+    }
+    const uint32_t end = i < BLEND_AT ? BLEND_AT : BLEND_FRAMES;
+    const uint32_t n   = end - i < block ? end - i : block;
+    rig_run(r, x + i, n);
+    i += n;
+  }
+}
+
+/// A circuit that stood still becomes the same as one that never did, as soon
+/// as its supply (80 ms) has sagged as far
+static void
+test_dry_tube_comes_back(void** state)
+{
+  (void)state;
+  static float off[BLEND_FRAMES], cut[BLEND_FRAMES], low[BLEND_FRAMES];
+  rig          r = rig_open(&tube_stage_ops, RATE_HZ, 1, NULL);
+  play_blend(&r, 0.0F, 64, off);
+  play_blend(&r, 0.0F, 7, cut);
+  play_blend(&r, 0.01F, 64, low); // Runs all the time
+  assert_memory_equal(off, cut, sizeof(off));
+  float apart = 0.0F;
+  for (uint32_t i = BLEND_FRAMES - 9600; i < BLEND_FRAMES; ++i) {
+    apart = fmaxf(apart, fabsf(off[i] - low[i]));
+  }
+  // Before, nothing but the delayed input
+  const uint32_t late = tube_stage_ops.latency_frames(r.st.state);
+  for (uint32_t i = late; i < BLEND_AT; ++i) {
+    assert_true(off[i] == 0.5F * sinf(2.0F * (float)DSP_PI * 220.0F / 48000.0F *
+                                      (float)(i - late)));
+  }
+  rig_close(&r);
+  assert_in_range((uint32_t)(apart / SAME * 1000.0F), 0, 1000);
+}
+
 int
 main(void)
 {
@@ -237,6 +301,7 @@ main(void)
     cmocka_unit_test(test_rest_is_not_heard),
     cmocka_unit_test(test_rest_does_not_know_blocks),
     cmocka_unit_test(test_controls_wake),
+    cmocka_unit_test(test_dry_tube_comes_back),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

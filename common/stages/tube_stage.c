@@ -13,7 +13,8 @@ PARAMS_DEFINE(tube_stage, TUBE_STAGE_PARAMS)
 // choice; 120 pF on 1 Mohm at a middle setting would be near)
 #define BRIGHT_HZ 1600.0
 
-// A new circuit runs unheard until its capacitors have settled, then fades in
+// A new circuit, and one that stood still while the blend was 0, runs unheard
+// until its capacitors have settled, then fades in
 #define WARM_S 0.02
 #define FADE_S 0.02
 
@@ -141,6 +142,8 @@ tube_stage_reset(tube_stage* s)
   balance_reset(&s->even);
   s->playing      = 0;
   s->change_lines = 0;
+  s->is_dry       = false;
+  s->hold_lines   = 0;
   start_voice(s, 0);
 }
 
@@ -159,7 +162,9 @@ push_ramps(tube_stage* s)
   (void)glide_next(&s->bias_pc, s->bias_share);
   (void)glide_next(&s->sag_pc, s->glide_share);
   (void)glide_next(&s->bright_db, s->glide_share);
-  (void)glide_next(&s->blend_pc, s->glide_share);
+  if (s->hold_lines == 0) {
+    (void)glide_next(&s->blend_pc, s->glide_share);
+  }
   (void)ramp_push(&s->drive,
                   TUBE_STAGE_FULL_SCALE_V * db_to_gain(s->drive_db.y));
   (void)ramp_push(&s->bright, db_to_gain(s->bright_db.y) - 1.0);
@@ -174,13 +179,19 @@ push_ramps(tube_stage* s)
   }
 }
 
+static bool
+voice_changes(const tube_stage* s)
+{
+  const tube_voice* const now = &s->voice[s->playing];
+  return s->change_lines || now->n_stages != s->n_stages ||
+         now->factor != factor_now(s);
+}
+
 /// Start, continue or end the change from one voice to the other
 static void
 change_voice(tube_stage* s)
 {
-  const tube_voice* const now = &s->voice[s->playing];
-  if (s->change_lines == 0 &&
-      (now->n_stages != s->n_stages || now->factor != factor_now(s))) {
+  if (s->change_lines == 0 && voice_changes(s)) {
     s->playing      = 1 - s->playing;
     s->change_lines = s->warm_lines + s->fade_lines + 3;
     start_voice(s, s->playing);
@@ -196,10 +207,28 @@ change_voice(tube_stage* s)
   (void)ramp_push(&s->fade, 0.5 - 0.5 * cos(DSP_PI * gone));
 }
 
+/// At a blend of 0 the circuit stands still
+static void
+dry_or_not(tube_stage* s)
+{
+  const bool was_dry = s->is_dry;
+  s->is_dry = !s->blend_pc.moving && ramp_rests_at(&s->wet[s->playing], 0.0F) &&
+              ramp_rests_at(&s->dry[s->playing], 1.0F) && !voice_changes(s);
+  if (was_dry && !s->is_dry) {
+    s->hold_lines = s->warm_lines;
+  } else if (s->hold_lines) {
+    --s->hold_lines;
+  }
+}
+
 void
 tube_stage_control(tube_stage* s)
 {
+  dry_or_not(s);
   push_ramps(s);
+  if (s->is_dry) {
+    return;
+  }
   balance_control(&s->even);
   change_voice(s);
   for (uint32_t i = 0; i < 2; ++i) {
@@ -261,12 +290,30 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
   }
 }
 
+/// Only the dry signal, exactly
+static void
+pass_dry(tube_stage* s, const float* const* in, float* const* out, uint32_t n)
+{
+  const uint32_t factor  = s->voice[s->playing].factor;
+  const uint32_t latency = tube_voice_latency_frames(factor, s->rate_hz);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    delay* const line = &s->line[k];
+    delay_write(line, line->pos, in[k], n);
+    line->pos += n;
+    delay_read(line, line->pos - n - latency, out[k], n);
+  }
+}
+
 void
 tube_stage_process(tube_stage*         s,
                    const float* const* in,
                    float* const*       out,
                    uint32_t            n)
 {
+  if (s->is_dry) {
+    pass_dry(s, in, out, n);
+    return;
+  }
   float drive[CONTROL_FRAMES], bright[CONTROL_FRAMES], fade[CONTROL_FRAMES];
   ramp_values(&s->drive, drive, n);
   ramp_values(&s->bright, bright, n);

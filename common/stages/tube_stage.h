@@ -84,6 +84,8 @@ typedef struct {
   tube_voice voice[2];
   uint32_t   playing;
   uint32_t   change_lines; ///< Grid lines until the other one rests
+  bool       is_dry;       ///< None is heard, and none runs
+  uint32_t   hold_lines;   ///< Grid lines until the blend may leave 0
 } tube_stage;
 
 bool
