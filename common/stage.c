@@ -151,6 +151,10 @@ run(stage*              st,
     uint32_t            n_channels,
     uint32_t            n)
 {
+  if (!st->ops->rests) {
+    st->ops->process(st->state, in, out, n);
+    return;
+  }
   const uint32_t silent  = silent_frames(in, n_channels, n);
   const bool     resting = st->resting;
   if (resting && silent == n) {

@@ -96,6 +96,7 @@ END {
   judge("denormals", noise)
   judge("bursts", noise)
   judge("bad", noise)
+  judge("waking", noise)
   judge("sweep", standing)
   judge("automation", standing)
   judge_switch()

@@ -14,6 +14,7 @@
 ///   denormals   noise of 1e-39
 ///   bursts      noise and silence in turn, 7 blocks each
 ///   bad         every eighth block NaN, infinity or 1e30
+///   waking      noise after 14 s of silence, at the end of a grid line
 ///   upper       all numbers at their upper ends for long: what is off by
 ///               default costs something there
 ///   lower       the same at the lower ends
@@ -176,6 +177,18 @@ play_first(realtime* r, int i)
   realtime_fill(r, 0.2F);
 }
 
+/// Not counted: 14 s, until the stage rests, and a part of a grid line that it
+/// has to make up for when it wakes
+static void
+rest(realtime* r)
+{
+  realtime_hold(r, 0.0F);
+  for (int i = 0; i < 10500; ++i) {
+    r->type->run(r->handle, REALTIME_BLOCK);
+  }
+  r->type->run(r->handle, CONTROL_FRAMES - 1);
+}
+
 static void
 count_part(realtime* r, const char* name, void (*play)(realtime* r, int block))
 {
@@ -204,6 +217,9 @@ main(int argc, char** argv)
   count_part(&r, "denormals", play_denormals);
   count_part(&r, "bursts", play_bursts);
   count_part(&r, "bad", play_bad);
+  settle(&r);
+  rest(&r);
+  count_part(&r, "waking", play_noise);
   set_numbers(&r, 1.0F);
   settle(&r);
   count_part(&r, "upper", play_noise);
