@@ -50,7 +50,7 @@ static const subject subjects[] = {
   {"plate-send", &plate_send_ops, 2, true},
   {"room-send", &room_send_ops, 2, true},
   {"bus-tone", &bus_tone_ops, 2, true},
-  {"bus-leveler", &bus_leveler_ops, 2, false}, // Remembers for minutes
+  {"bus-leveler", &bus_leveler_ops, 2, false}, // Dark after a minute only
 };
 
 enum { N_SUBJECTS = sizeof(subjects) / sizeof(subjects[0]) };
