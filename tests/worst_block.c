@@ -220,6 +220,7 @@ main(int argc, char** argv)
   settle(&r);
   rest(&r);
   count_part(&r, "waking", play_noise);
+  r.type->run(r.handle, 1); // On a grid line again
   set_numbers(&r, 1.0F);
   settle(&r);
   count_part(&r, "upper", play_noise);
