@@ -151,7 +151,7 @@ renew(modal* b, uint32_t line)
     modal_renew_band(b, &b->band[i], &b->decay);
   }
   for (size_t i = 0; line >= LAST - 1 && i < 2; ++i) {
-    modal_make_kernel(b, 2 * (line - (LAST - 1)) + i);
+    modal_make_kernel(b, 2 * (size_t)(line - (LAST - 1)) + i);
   }
 }
 

@@ -99,14 +99,18 @@ typedef struct {
 
 /// Flat state, 1.1 MiB: may be embedded and zeroed
 typedef struct {
+  /// Impulse response, from input 0 to both outputs, then from input 1
+  modal_lanes kernel[MODAL_HEAD + MODAL_TILE];
+  modal_lanes next_kernel[MODAL_HEAD + MODAL_TILE];
+  modal_lanes new_kernel[MODAL_HEAD + MODAL_TILE]; ///< For the next block
+
+  modal_group group[MODAL_MAX_GROUPS];
+  modal_band  band[MODAL_MAX_BANDS];
+  uint32_t    n_bands, n_groups;
+
   double     rate_hz;
   modal_grid grid;
   modal_fft  fft;
-
-  uint32_t    n_bands;
-  modal_band  band[MODAL_MAX_BANDS];
-  uint32_t    n_groups;
-  modal_group group[MODAL_MAX_GROUPS];
 
   /// Up to which band each line runs them, and renews them while losses change
   uint32_t run_to[MODAL_LINES], renew_to[MODAL_LINES];
@@ -115,11 +119,6 @@ typedef struct {
   modal_decay decay;  ///< Of the next block
   uint32_t    renew;  ///< Blocks for which bands must still be renewed
   bool        fading; ///< In this block, from `kernel` to `next_kernel`
-
-  /// Impulse response, from input 0 to both outputs, then from input 1
-  modal_lanes kernel[MODAL_HEAD + MODAL_TILE];
-  modal_lanes next_kernel[MODAL_HEAD + MODAL_TILE];
-  modal_lanes new_kernel[MODAL_HEAD + MODAL_TILE]; ///< For the next block
 
   uint32_t    at; ///< Frame in the block
   float       history[MODAL_INPUTS][MODAL_TILE + 2 * MODAL_BLOCK + MODAL_TILE];

@@ -238,8 +238,8 @@ modal_grid_weights(const modal_grid* g, double x, double c[8])
 }
 
 /// Powers of the real and of the imaginary part
-#define LAST_EVEN ((MODAL_POWERS - 1) / 2 * 2)
-#define LAST_ODD  ((MODAL_POWERS - 2) / 2 * 2 + 1)
+#define LAST_EVEN ((size_t)(MODAL_POWERS - 1) / 2 * 2)
+#define LAST_ODD  ((size_t)(MODAL_POWERS - 2) / 2 * 2 + 1)
 
 typedef float lanes __attribute__((vector_size(16)));
 
@@ -266,11 +266,11 @@ fill_matrix(const modal_part* power, double loss, double gain, modal_matrix* m)
     factor[k] = (float)now;
     now *= loss / THETA;
   }
-  for (size_t at = 0; at < (size_t)TAPS * 8; at += 4) {
+  for (size_t at = 0; at < TAPS * (size_t)8; at += 4) {
     const lanes re = sum_powers(power, factor, at, LAST_EVEN);
     const lanes im = sum_powers(power, factor, at, LAST_ODD);
-    memcpy(&m->re[0][0] + at, &re, sizeof(re));
-    memcpy(&m->im[0][0] + at, &im, sizeof(im));
+    memcpy(m->re[at / 8] + at % 8, &re, sizeof(re));
+    memcpy(m->im[at / 8] + at % 8, &im, sizeof(im));
   }
 }
 

@@ -27,6 +27,17 @@ profile_play(const subject* s, uint32_t n_frames)
   }
 }
 
+/// SYMBOL=VALUE
+static bool
+set_from(subject* s, char* word)
+{
+  char* const value = strchr(word, '=');
+  if (value) {
+    *value = '\0';
+  }
+  return value && subject_set(s, word, strtof(value + 1, NULL));
+}
+
 int
 main(int argc, char** argv)
 {
@@ -57,11 +68,7 @@ main(int argc, char** argv)
           silent = true;
           continue;
         }
-        char* const value = strchr(argv[i], '=');
-        if (value) {
-          *value = '\0';
-        }
-        if (!value || !subject_set(&s, argv[i], strtof(value + 1, NULL))) {
+        if (!set_from(&s, argv[i])) {
           fprintf(stderr, "profile: %s: no such control\n", argv[i]);
           return 2;
         }
