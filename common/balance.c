@@ -94,8 +94,7 @@ balance_listen(balance* b, const float* const* in, uint32_t n)
   for (uint32_t k = 0; k < 2 && b->uneven; ++k) { // Else all of it is 1
     float r[CONTROL_FRAMES];
     ramp_values(&b->r[k], r, n);
-    delay_write(&b->past[k], b->past[k].pos, r, n);
-    b->past[k].pos += n;
+    delay_push(&b->past[k], r, n);
   }
   b->uneven -= b->uneven < n ? b->uneven : n;
 }

@@ -55,6 +55,15 @@ delay_read(const delay* d, uint32_t pos, float* x, uint32_t n)
   memcpy(x + first, d->line, (n - first) * sizeof(float));
 }
 
+/// The coming `n` frames, at most CONTROL_FRAMES, for delay_read() or
+/// delay_tap() later on
+static inline void
+delay_push(delay* d, const float* x, uint32_t n)
+{
+  delay_write(d, d->pos, x, n);
+  d->pos += n;
+}
+
 /// `n` frames later by `frames` (at most size - CONTROL_FRAMES).  n is at most
 /// CONTROL_FRAMES; out may be in.
 static inline void
@@ -64,9 +73,8 @@ delay_process(delay*       d,
               float*       out,
               uint32_t     n)
 {
-  delay_write(d, d->pos, in, n);
-  delay_read(d, d->pos - frames, out, n);
-  d->pos += n;
+  delay_push(d, in, n);
+  delay_read(d, d->pos - n - frames, out, n);
 }
 
 /// What came in `frames` before the frame just written by delay_process()'s

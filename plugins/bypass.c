@@ -98,8 +98,7 @@ bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
 {
   if (is_out(b) && ramp_rests_at(&b->turn_ramp, 1.0f)) {
     for (uint32_t k = 0; k < b->n_channels; ++k) {
-      delay_write(&b->line[k], b->line[k].pos, in[k], n);
-      b->line[k].pos += n;
+      delay_push(&b->line[k], in[k], n);
     }
     return;
   }

@@ -297,10 +297,7 @@ pass_dry(tube_stage* s, const float* const* in, float* const* out, uint32_t n)
   const uint32_t factor  = s->voice[s->playing].factor;
   const uint32_t latency = tube_voice_latency_frames(factor, s->rate_hz);
   for (uint32_t k = 0; k < s->n_channels; ++k) {
-    delay* const line = &s->line[k];
-    delay_write(line, line->pos, in[k], n);
-    line->pos += n;
-    delay_read(line, line->pos - n - latency, out[k], n);
+    delay_process(&s->line[k], latency, in[k], out[k], n);
   }
 }
 
@@ -323,8 +320,7 @@ tube_stage_process(tube_stage*         s,
   buffers        hot, now, old;
   for (uint32_t k = 0; k < n_channels; ++k) {
     drive_channel(s, k, drive, bright, in[k], hot[k], n);
-    delay_write(&s->line[k], s->line[k].pos, in[k], n);
-    s->line[k].pos += n;
+    delay_push(&s->line[k], in[k], n);
   }
   float* const hot_at[MAX_CHANNELS] = {hot[0], hot[1]};
   balance_listen(&s->even, (const float* const*)hot_at, n);
