@@ -86,25 +86,32 @@ bypass_control(bypass* b, double trim_db)
   }
 }
 
-/// Nothing of the untreated signal is to be heard or measured
+/// Nothing of the untreated signal is to be heard ...
+static bool
+is_treated(const bypass* b)
+{
+  return fade_rests(&b->wet) && b->wet.target == 1.0;
+}
+
+/// ... or measured
 static bool
 is_out(const bypass* b)
 {
-  return fade_rests(&b->wet) && b->wet.target == 1.0 && !b->is_matching;
+  return is_treated(b) && !b->is_matching;
 }
 
 void
 bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
 {
-  if (is_out(b) && ramp_rests_at(&b->turn_ramp, 1.0f)) {
+  const bool turns = !ramp_rests_at(&b->turn_ramp, 1.0f);
+  if (is_out(b) && !turns) {
     for (uint32_t k = 0; k < b->n_channels; ++k) {
       delay_push(&b->line[k], in[k], n);
     }
     return;
   }
 
-  const bool turns = !ramp_rests_at(&b->turn_ramp, 1.0f);
-  float      turn[CONTROL_FRAMES];
+  float turn[CONTROL_FRAMES];
   ramp_values(&b->turn_ramp, turn, n);
   for (uint32_t k = 0; k < b->n_channels; ++k) {
     delay_process(&b->line[k], b->latency, in[k], dry[k], n);
@@ -152,11 +159,10 @@ bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n)
   float      share[CONTROL_FRAMES];
   float      gain[CONTROL_FRAMES];
   float      heard[CONTROL_FRAMES];
-  const bool is_treated = fade_rests(&b->wet) && b->wet.target == 1.0;
-  const bool is_plain   = ramp_rests_at(&b->gain_ramp, 1.0f);
+  const bool is_plain = ramp_rests_at(&b->gain_ramp, 1.0f);
 
   ramp_values(&b->gain_ramp, gain, n);
-  if (is_treated) {
+  if (is_treated(b)) {
     return;
   }
   const uint32_t fading = fade_values(&b->wet, share, n);
