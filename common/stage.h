@@ -48,6 +48,10 @@
 #define STAGE_QUIET  1e-7f // -140 dBFS
 #define STAGE_REST_S 3.0 // All delays, and time constants up to 0.2 s, are over
 
+/// Behind less gain than this the output does not tell what is left of a tail:
+/// a stage with one is not calm then
+#define STAGE_TAIL_GAIN 0.1
+
 /// A stage with its types taken off
 typedef struct {
   size_t            size; ///< Of the state, in bytes

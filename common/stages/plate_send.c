@@ -10,9 +10,6 @@ PARAMS_DEFINE(plate_send, PLATE_SEND_PARAMS)
 #define TREBLE_HZ  3500.0
 #define WET_OFF_DB (-60.0)
 
-// Behind less gain the output does not tell what is left
-#define LEAST_WET 0.1
-
 /// Time constant of each of the three smoothers of a decay time: slower than
 /// other controls, because a plate is not muffled at once either (our choice)
 #define DECAY_TAU_S 0.03
@@ -231,7 +228,7 @@ static bool
 is_calm(const void* state)
 {
   const plate_send* const s = state;
-  return s->wet.y >= LEAST_WET;
+  return s->wet.y >= STAGE_TAIL_GAIN;
 }
 
 STAGE_DEFINE(plate_send, .rests = true, .is_calm = is_calm)

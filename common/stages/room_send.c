@@ -11,9 +11,6 @@ enum { PAST_FRAMES = 65536 };
 // step goes around in the network
 #define LAW_TAU_S 0.020
 
-// Behind less gain the output does not tell what is left
-#define LEAST_WET 0.1
-
 // Longer lines where long decays need more modes; our choice
 static const double stretch_of[] = {1.0, 1.0, 1.5};
 
@@ -269,7 +266,7 @@ static bool
 is_calm(const void* state)
 {
   const room_send* const s = state;
-  return late_now(s) >= LEAST_WET;
+  return late_now(s) >= STAGE_TAIL_GAIN;
 }
 
 STAGE_DEFINE(room_send, .rests = true, .is_calm = is_calm)

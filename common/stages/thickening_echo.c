@@ -14,9 +14,6 @@ PARAMS_DEFINE(thickening_echo, THICKENING_ECHO_PARAMS)
 // Drive that puts a sine at ALIGN_RMS_DBFS at full level
 #define FULL_LEVEL_DB 18.0
 
-// Behind less gain the output does not tell what goes around
-#define LEAST_WET 0.1
-
 bool
 thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
 {
@@ -241,7 +238,7 @@ static bool
 is_calm(const void* state)
 {
   const thickening_echo* const s = state;
-  return s->wet.y >= LEAST_WET;
+  return s->wet.y >= STAGE_TAIL_GAIN;
 }
 
 /// The transport goes on
