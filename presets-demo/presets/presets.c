@@ -8,27 +8,16 @@
 #include "preset_turtle.h"
 
 #include "presets-demo/render/heap.h"
+#include "presets-demo/render/stop.h"
 #include "presets-demo/session/output_folder.h"
 
 #include <errno.h>
-#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
 #define USER_PREFIX    "urn:dustcap:user-preset"
 #define FACTORY_PREFIX "urn:dustcap:preset"
-
-/// The bundle asked for, the one of this build, or NULL for the LV2 path
-static const char*
-bundle_folder(const preset_options* o)
-{
-  if (o->bundle) {
-    return o->bundle;
-  }
-  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
-}
 
 static bool
 check_distinct(const preset_bank* banks, uint32_t n, failure* f)
@@ -196,20 +185,6 @@ check(const preset_options* o, const catalogue* parts, failure* f)
   return true;
 }
 
-/// What is written is there as a whole or not at all: who wants it to stop
-/// waits for the few milliseconds
-static void
-hold_signals(void)
-{
-  static const int signals[] = {SIGHUP, SIGINT, SIGTERM};
-  sigset_t         held;
-  (void)sigemptyset(&held);
-  for (size_t i = 0; i < sizeof(signals) / sizeof(signals[0]); ++i) {
-    (void)sigaddset(&held, signals[i]);
-  }
-  (void)sigprocmask(SIG_BLOCK, &held, NULL);
-}
-
 int
 main(int argc, char** argv)
 {
@@ -222,11 +197,9 @@ main(int argc, char** argv)
     }
     return status;
   }
-  // A file at its size limit is a write error, not the end of the program
-  (void)signal(SIGXFSZ, SIG_IGN);
-  hold_signals();
+  stop_hold(); // What is written is there as a whole or not at all
   catalogue parts;
-  bool      ok = catalogue_open(&parts, bundle_folder(&o), &f);
+  bool      ok = catalogue_open(&parts, catalogue_folder(o.bundle), &f);
   if (ok) {
     ok = o.check ? check(&o, &parts, &f) : write_all(&o, &parts, &f);
     ok = ok && output_is_printed(&f);

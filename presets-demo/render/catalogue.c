@@ -12,6 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #define URI_PREFIX    "urn:dustcap:"
 #define STEREO_SUFFIX "-stereo"
@@ -146,6 +147,15 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f)
     catalogue_close(c);
   }
   return ok;
+}
+
+const char*
+catalogue_folder(const char* asked)
+{
+  if (asked) {
+    return asked;
+  }
+  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
 }
 
 void

@@ -87,6 +87,11 @@ typedef struct {
 bool
 catalogue_open(catalogue* c, const char* bundle_folder, failure* f);
 
+/// For catalogue_open(): the folder asked for, else the bundle that was built
+/// with this program, or NULL where that is no more
+const char*
+catalogue_folder(const char* asked);
+
 void
 catalogue_close(catalogue* c);
 

@@ -7,6 +7,7 @@
 #include "level_table.h"
 #include "play.h"
 #include "rendering.h"
+#include "stop.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -17,28 +18,6 @@
 #define END_LIMIT_DBFS (-60.0)
 
 enum { EXIT_USAGE = 2 };
-
-/// Number of the signal that asked to stop.  A handler can reach nothing else.
-static volatile sig_atomic_t stop_signal = 0;
-
-static void
-note_signal(int number)
-{
-  stop_signal = number;
-}
-
-static void
-catch_signals(void)
-{
-  struct sigaction action = {.sa_handler = note_signal};
-  (void)sigemptyset(&action.sa_mask);
-  (void)sigaction(SIGHUP, &action, NULL);
-  (void)sigaction(SIGINT, &action, NULL);
-  (void)sigaction(SIGTERM, &action, NULL);
-  // A file at its size limit is a write error, not the end of the program
-  action.sa_handler = SIG_IGN;
-  (void)sigaction(SIGXFSZ, &action, NULL);
-}
 
 /// Find the gain that the setup wants in front
 static bool
@@ -210,14 +189,11 @@ main(int argc, char** argv)
     default:
       break;
   }
-  catch_signals();
+  stop_catch();
   rendering  r  = {.options = &options};
   const bool ok = render(&r, &f) && output_is_printed(&f);
   rendering_close(&r);
-  if (stop_signal) { // Now die of it, as whoever sent it expects
-    (void)signal(stop_signal, SIG_DFL);
-    (void)raise(stop_signal);
-  }
+  stop_now();
   if (!ok) {
     (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
   }

@@ -6,17 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <sys/stat.h>
-#include <unistd.h>
-
-/// The bundle asked for, the one of this build, or NULL for the LV2 path
-static const char*
-bundle_folder(const render_options* o)
-{
-  if (o->bundle) {
-    return o->bundle;
-  }
-  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
-}
 
 static bool
 check_not_same(const char* in, const char* out, failure* f)
@@ -78,7 +67,7 @@ bool
 rendering_open(rendering* r, failure* f)
 {
   const render_options* const o = r->options;
-  if (!catalogue_open(&r->parts, bundle_folder(o), f) ||
+  if (!catalogue_open(&r->parts, catalogue_folder(o->bundle), f) ||
       !setup_load(&r->setup, o->setup, &r->parts, f)) {
     return false;
   }

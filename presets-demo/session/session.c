@@ -8,10 +8,11 @@
 #include "session_options.h"
 #include "session_table.h"
 
+#include "presets-demo/render/stop.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #define PROGRAM "dustcap-session"
 
@@ -19,9 +20,6 @@
 #define END_LIMIT_DBFS (-60.0)
 
 enum { EXIT_USAGE = 2 };
-
-/// Number of the signal that asked to stop.  A handler can reach nothing else.
-static volatile sig_atomic_t stop_signal = 0;
 
 /// All that is held while it runs
 typedef struct {
@@ -33,42 +31,12 @@ typedef struct {
   mixdown*               mixdown;
 } work;
 
-static void
-note_signal(int number)
-{
-  stop_signal = number;
-}
-
-static void
-catch_signals(void)
-{
-  struct sigaction action = {.sa_handler = note_signal};
-  (void)sigemptyset(&action.sa_mask);
-  (void)sigaction(SIGHUP, &action, NULL);
-  (void)sigaction(SIGINT, &action, NULL);
-  (void)sigaction(SIGTERM, &action, NULL);
-  // A file at its size limit is a write error, not the end of the program
-  action.sa_handler = SIG_IGN;
-  (void)sigaction(SIGXFSZ, &action, NULL);
-  (void)sigaction(SIGPIPE, &action, NULL);
-}
-
-/// The bundle asked for, the one of this build, or NULL for the LV2 path
-static const char*
-bundle_folder(const session_options* o)
-{
-  if (o->bundle) {
-    return o->bundle;
-  }
-  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
-}
-
 static bool
 open_all(work* w, failure* f)
 {
   const session_options* const o = w->options;
   if (!session_load(&w->session, o->session, f) ||
-      !catalogue_open(&w->parts, bundle_folder(o), f)) {
+      !catalogue_open(&w->parts, catalogue_folder(o->bundle), f)) {
     return false;
   }
   w->host    = host_new(w->parts.world);
@@ -183,15 +151,13 @@ main(int argc, char** argv)
     default:
       break;
   }
-  catch_signals();
+  stop_catch();
+  (void)signal(SIGPIPE, SIG_IGN); // A plotting program that died is an error
   work       w  = {.options = &options};
   const bool ok = run(&w, &f) && output_is_printed(&f);
   close_all(&w);
-  if (stop_signal && !ok) { // Now die of it, as whoever sent it expects
-    (void)signal(stop_signal, SIG_DFL);
-    (void)raise(stop_signal);
-  }
   if (!ok) {
+    stop_now();
     (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
   }
   return ok ? EXIT_SUCCESS : EXIT_FAILURE;

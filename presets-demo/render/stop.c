@@ -1,0 +1,56 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "stop.h"
+
+#include <stddef.h>
+
+volatile sig_atomic_t stop_signal = 0;
+
+static const int signals[] = {SIGHUP, SIGINT, SIGTERM};
+
+enum { N_SIGNALS = sizeof(signals) / sizeof(signals[0]) };
+
+static void
+note_signal(int number)
+{
+  stop_signal = number;
+}
+
+static void
+set_action(int number, void (*handler)(int))
+{
+  struct sigaction action = {.sa_handler = handler};
+  (void)sigemptyset(&action.sa_mask);
+  (void)sigaction(number, &action, NULL);
+}
+
+void
+stop_catch(void)
+{
+  for (int i = 0; i < N_SIGNALS; ++i) {
+    set_action(signals[i], note_signal);
+  }
+  set_action(SIGXFSZ, SIG_IGN);
+}
+
+void
+stop_now(void)
+{
+  if (stop_signal) {
+    (void)signal(stop_signal, SIG_DFL);
+    (void)raise(stop_signal);
+  }
+}
+
+void
+stop_hold(void)
+{
+  sigset_t held;
+  (void)sigemptyset(&held);
+  for (int i = 0; i < N_SIGNALS; ++i) {
+    (void)sigaddset(&held, signals[i]);
+  }
+  (void)sigprocmask(SIG_BLOCK, &held, NULL);
+  set_action(SIGXFSZ, SIG_IGN);
+}
