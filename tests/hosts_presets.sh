@@ -2,38 +2,28 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# hosts_presets.sh LV2_FOLDER RENDER PRESETS SETUP_FOLDER
+# hosts_presets.sh LV2_FOLDER RENDER PRESETS SETUP_FOLDER PROGRAMS
 # A host that is not ours, lv2file, finds the presets of the bundle and of a user
 # by name, and what it plays with them is, to the bit, what the renderer plays
 # with the setup that they were made from.
 set -eu
-render=$2 presets=$3 setups=$4
+render=$2 presets=$3 setups=$4 programs=$5
 dir=$(mktemp -d)
 trap 'rm -rf "$dir"' EXIT
 export LC_ALL=C LV2_PATH="$1:$dir/lv2:/usr/lib/lv2"
 
-for tool in lv2file ffmpeg; do
-  command -v "$tool" >/dev/null || {
-    echo "skipped: no $tool"
-    exit 77
-  }
-done
+command -v lv2file >/dev/null || {
+  echo "skipped: no lv2file"
+  exit 77
+}
 
 if nm -D "$1/dustcap.lv2/dustcap.so" | grep -q __asan; then
   echo "skipped: a sanitized module does not load into a plain host"
   exit 77
 fi
 
-ffmpeg -nostdin -loglevel error -f lavfi -i \
-  "aevalsrc='0.3*exp(-6*mod(t,0.25))*(sin(2*PI*110*t)+0.4*sin(2*PI*1730*t))':s=48000:d=0.5" \
-  -c:a pcm_f32le "$dir/mono.wav"
-ffmpeg -nostdin -loglevel error -i "$dir/mono.wav" -af 'pan=stereo|c0=c0|c1=0.5*c0' \
-  -c:a pcm_f32le "$dir/stereo.wav"
-
-# samples FILE: as raw floats on stdout
-samples() {
-  ffmpeg -nostdin -loglevel error -i "$1" -f f32le -
-}
+frames=24000
+"$programs/host_sound" $frames "$dir/mono.wav" "$dir/stereo.wav"
 
 # check SETUP: all its presets, one stage behind the other
 check() {
@@ -63,9 +53,9 @@ check() {
   done
 
   # The host plays late; what it has not played at the end is not compared
-  channels=$(($(wc -c <"$dir/want.wav") / 24000 / 4))
-  samples "$dir/now.wav" | tail -c +$((latency * channels * 4 + 1)) >"$dir/got.raw"
-  samples "$dir/want.wav" | head -c "$(wc -c <"$dir/got.raw")" >"$dir/want.raw"
+  channels=$(($(wc -c <"$dir/want.wav") / frames / 4))
+  "$programs/host_samples" "$dir/now.wav" | tail -c +$((latency * channels * 4 + 1)) >"$dir/got.raw"
+  "$programs/host_samples" "$dir/want.wav" | head -c "$(wc -c <"$dir/got.raw")" >"$dir/want.raw"
   [ -s "$dir/got.raw" ] && cmp "$dir/got.raw" "$dir/want.raw" || {
     echo "$name: not what the renderer plays"
     exit 1
