@@ -4,12 +4,10 @@
 /// Level change and level-matched gain, judged by libebur128 and by plain
 /// gating computed here over the whole signal.
 
-#include "check.h"
+#include "judge.h"
 
 #include "common/change.h"
 #include "common/match.h"
-
-#include <ebur128.h>
 
 #define RATE_HZ 48000.0
 #define MAX_N   (48000U * 40U)
@@ -41,34 +39,10 @@ fill_noise(uint32_t n, double rms_dbfs)
   }
 }
 
-/// A four-second riff of plucks at several strengths, looped
-static void
-fill_riff(uint32_t n)
-{
-  static const double strength[8] = {1.0, 0.3, 0.6, 0.1, 0.8, 0.2, 0.5, 0.05};
-  static const double f_hz[8]     = {82, 110, 147, 196, 98, 247, 123, 165};
-  for (uint32_t i = 0; i < n; ++i) {
-    const uint32_t note = i / 24000 % 8;
-    const double   t    = i % 24000 / RATE_HZ;
-    double         x    = 0.0;
-    for (int h = 1; h < 9; ++h) {
-      x += exp(-(2.0 + h) * t) * sin(2.0 * DSP_PI * f_hz[note] * h * t) / h;
-    }
-    dry[i] = (float)(0.4 * strength[note] * x);
-  }
-}
-
 static double
 libebur128_lufs(const float* x, uint32_t n)
 {
-  ebur128_state* e = ebur128_init(1, 48000, EBUR128_MODE_I);
-  assert_non_null(e);
-  ebur128_set_channel(e, 0, EBUR128_LEFT);
-  assert_int_equal(ebur128_add_frames_float(e, x, n), EBUR128_SUCCESS);
-  double lufs = 0.0;
-  assert_int_equal(ebur128_loudness_global(e, &lufs), EBUR128_SUCCESS);
-  ebur128_destroy(&e);
-  return lufs;
+  return judge_lufs(&x, 1, 0, n);
 }
 
 /// Gated RMS by the book: all 400 ms blocks at 100 ms steps, two passes
@@ -131,7 +105,7 @@ static void
 test_change_is_the_difference_of_gated_levels(void** state)
 {
   (void)state;
-  fill_riff(MAX_N);
+  judge_riff(dry, MAX_N, 0.4);
   treat(MAX_N, 2.5);
   for (uint32_t n = 48000 * 4; n <= MAX_N; n += 48000 * 9) {
     start();
@@ -195,7 +169,7 @@ test_match_of_a_looped_riff(void** state)
 {
   double slope = 0.0;
   (void)state;
-  fill_riff(MAX_N);
+  judge_riff(dry, MAX_N, 0.4);
   treat(MAX_N, 3.0);
   const double want = libebur128_lufs(wet, MAX_N) - libebur128_lufs(dry, MAX_N);
   start();

@@ -6,14 +6,13 @@
 /// computed here over the whole signal are the judges.
 
 #include "bundle.h"
+#include "judge.h"
 
 #include "plugins/bypass.h"
 
-#include <ebur128.h>
-
 #define RATE_HZ 48000.0
 #define BLOCK   64U
-#define LOOP    (48000U * 4U)
+#define LOOP    JUDGE_RIFF_FRAMES
 #define LISTEN  (3U * LOOP) ///< Treated
 #define N       (5U * LOOP)
 
@@ -23,21 +22,11 @@ static float  in_data[2][N], out_data[2][N];
 static float* in[2]  = {in_data[0], in_data[1]};
 static float* out[2] = {out_data[0], out_data[1]};
 
-/// A four-second riff of plucks at several strengths, at -18 dBFS RMS
+/// The riff on both channels, at -18 dBFS RMS
 static void
 fill_riff(void)
 {
-  static const double strength[8] = {1.0, 0.3, 0.6, 0.1, 0.8, 0.2, 0.5, 0.05};
-  static const double f_hz[8]     = {82, 110, 147, 196, 98, 247, 123, 165};
-  for (uint32_t i = 0; i < N; ++i) {
-    const uint32_t note = i / 24000 % 8;
-    const double   t    = i % 24000 / RATE_HZ;
-    double         x    = 0.0;
-    for (int h = 1; h < 9; ++h) {
-      x += exp(-(2.0 + h) * t) * sin(2.0 * DSP_PI * f_hz[note] * h * t) / h;
-    }
-    in[0][i] = (float)(strength[note] * x);
-  }
+  judge_riff(in[0], N, 1.0);
   const double gain = db_to_gain(-18.0 - check_rms_db(in[0], LOOP));
   for (uint32_t i = 0; i < N; ++i) {
     in[0][i] = in[1][i] = (float)(gain * (double)in[0][i]);
@@ -65,16 +54,8 @@ unload(void** state)
 static double
 heard_lufs(uint32_t n_channels, uint32_t from, uint32_t to)
 {
-  ebur128_state* e = ebur128_init(n_channels, 48000, EBUR128_MODE_I);
-  assert_non_null(e);
-  for (uint32_t i = from; i < to; ++i) {
-    const float frame[] = {out[0][i], out[1][i]};
-    assert_int_equal(ebur128_add_frames_float(e, frame, 1), EBUR128_SUCCESS);
-  }
-  double lufs = 0.0;
-  assert_int_equal(ebur128_loudness_global(e, &lufs), EBUR128_SUCCESS);
-  ebur128_destroy(&e);
-  return lufs;
+  const float* const heard[] = {out[0], out[1]};
+  return judge_lufs(heard, n_channels, from, to);
 }
 
 /// From `at` to `to`
