@@ -8,27 +8,12 @@
 /// damaged_read() says.
 
 #include "damaged_audio.h"
-
-static char folder[256];
+#include "fuzz_folder.h"
 
 static void
 leave(void)
 {
-  (void)rmdir(folder);
-}
-
-/// Once
-static void
-enter(void)
-{
-  const char* const base = getenv("TMPDIR");
-  if (*folder) {
-    return;
-  }
-  (void)snprintf(folder, sizeof(folder), "%s/dustcap-fuzz-XXXXXX",
-                 base ? base : "/tmp");
-  FUZZ_CHECK(mkdtemp(folder) && !chdir(folder), "%s", folder);
-  (void)atexit(leave);
+  (void)rmdir(fuzz_folder);
 }
 
 int
@@ -39,7 +24,7 @@ LLVMFuzzerTestOneInput(const uint8_t* data, size_t size)
   static const double rates[] = {0.0, 8000.0, 44100.0, 384000.0};
   fuzz_bytes          left    = {data, data + size};
   const uint32_t      kind    = fuzz_take(&left, 1);
-  enter();
+  (void)fuzz_enter_folder(leave);
   if (kind & 0x80U) {
     damaged_read("take", left.at, (size_t)(left.end - left.at),
                  rates[kind % 4U], &r);

@@ -7,23 +7,12 @@
 /// for files, or refused, with one line that begins with the file's name and
 /// nothing kept.
 
-#include "fuzz.h"
+#include "fuzz_folder.h"
 
 #include "presets-demo/session/session_file.h"
 
 #include <ctype.h>
 #include <math.h>
-#include <unistd.h>
-
-static char folder[256];
-
-static void
-write_text(const char* name, const uint8_t* text, size_t size)
-{
-  FILE* const file = fopen(name, "wb");
-  FUZZ_CHECK(file && fwrite(text, 1, size, file) == size && !fclose(file), "%s",
-             name);
-}
 
 static void
 leave(void)
@@ -31,23 +20,17 @@ leave(void)
   (void)unlink("s.ini");
   (void)unlink("a.wav");
   (void)unlink("t.ini");
-  (void)rmdir(folder);
+  (void)rmdir(fuzz_folder);
 }
 
-/// Once: a folder with the two files that sessions name
+/// The two files that sessions name
 static void
 enter(void)
 {
-  const char* const base = getenv("TMPDIR");
-  if (*folder) {
-    return;
+  if (fuzz_enter_folder(leave)) {
+    fuzz_write_text("a.wav", (const uint8_t*)"", 0);
+    fuzz_write_text("t.ini", (const uint8_t*)"", 0);
   }
-  (void)snprintf(folder, sizeof(folder), "%s/dustcap-fuzz-XXXXXX",
-                 base ? base : "/tmp");
-  FUZZ_CHECK(mkdtemp(folder) && !chdir(folder), "%s", folder);
-  write_text("a.wav", (const uint8_t*)"", 0);
-  write_text("t.ini", (const uint8_t*)"", 0);
-  (void)atexit(leave);
 }
 
 static void
@@ -105,7 +88,7 @@ int
 LLVMFuzzerTestOneInput(const uint8_t* data, size_t size)
 {
   enter();
-  write_text("s.ini", data, size);
+  fuzz_write_text("s.ini", data, size);
   session s;
   failure f = {""};
   if (session_load(&s, "s.ini", &f)) {

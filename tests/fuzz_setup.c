@@ -9,48 +9,30 @@
 ///
 ///   FIXTURE_DIR  the built fixture bundle
 
-#include "fuzz.h"
+#include "fuzz_folder.h"
 
 #include "presets-demo/render/setup.h"
 
 #include <math.h>
-#include <unistd.h>
 
 static catalogue parts;
-static char      folder[256];
 
 static void
 close_parts(void)
 {
   (void)unlink("f.ini");
   (void)unlink("base.ini");
-  (void)rmdir(folder);
+  (void)rmdir(fuzz_folder);
   catalogue_close(&parts);
 }
 
-/// Once
 static void
-open_parts(void)
+enter(void)
 {
   failure f = {""};
-  if (parts.parts) {
-    return;
+  if (fuzz_enter_folder(close_parts)) {
+    FUZZ_CHECK(catalogue_open(&parts, FIXTURE_DIR, &f), "%s", f.text);
   }
-  FUZZ_CHECK(catalogue_open(&parts, FIXTURE_DIR, &f), "%s", f.text);
-  const char* const base = getenv("TMPDIR");
-  (void)snprintf(folder, sizeof(folder), "%s/dustcap-fuzz-XXXXXX",
-                 base ? base : "/tmp");
-  FUZZ_CHECK(mkdtemp(folder) && !chdir(folder), "%s", folder);
-  (void)atexit(close_parts);
-}
-
-static void
-write_text(const char* name, const uint8_t* text, size_t size)
-{
-  FILE* const file = fopen(name, "wb");
-  FUZZ_CHECK(file, "%s", name);
-  FUZZ_CHECK(fwrite(text, 1, size, file) == size, "%s", name);
-  FUZZ_CHECK(!fclose(file), "%s", name);
 }
 
 /// Where "\n%%\n" begins, or the end
@@ -103,11 +85,11 @@ check_refusal(const setup* s, const failure* f)
 int
 LLVMFuzzerTestOneInput(const uint8_t* data, size_t size)
 {
-  open_parts();
+  enter();
   const size_t cut = find_cut(data, size);
-  write_text("f.ini", data, cut);
+  fuzz_write_text("f.ini", data, cut);
   if (cut < size) {
-    write_text("base.ini", data + cut + 4, size - cut - 4);
+    fuzz_write_text("base.ini", data + cut + 4, size - cut - 4);
   } else {
     (void)unlink("base.ini");
   }
