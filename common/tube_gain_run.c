@@ -21,13 +21,13 @@ typedef double pair_at_8
 
 #define LANES   2
 #define NAME(x) x##_2
-#include "tube_gain_group.h"
+#include "tube_gain_pipeline.h"
 #undef LANES
 #undef NAME
 
 #define LANES   4
 #define NAME(x) x##_4
-#include "tube_gain_group.h"
+#include "tube_gain_pipeline.h"
 #undef LANES
 #undef NAME
 
