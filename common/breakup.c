@@ -117,43 +117,30 @@ breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4])
 }
 
 void
-breakup_set_resonance(breakup* b, double f0_hz, double fall_oct)
+breakup_set_resonance(breakup* b, double f0_hz)
 {
-  // Through four designs, at positions 0, 1/3, 2/3, 1
-  double at[4][BREAKUP_COEFS];
-  for (int i = 0; i < 4; ++i) {
-    breakup_design(f0_hz * exp2(-fall_oct * i / 3.0), b->delay, b->rate_hz,
-                   at[i]);
+  for (uint32_t i = 0; i < NEWTON_PLACES; ++i) {
+    const double fall_oct = newton_place(i, BREAKUP_MAX_FALL_OCT);
+    breakup_design(f0_hz * exp2(-fall_oct), b->delay, b->rate_hz, b->fallen[i]);
   }
-  for (int k = 0; k < BREAKUP_COEFS; ++k) {
-    const double y0 = at[0][k];
-    const double d1 = at[1][k] - y0;
-    const double d2 = at[2][k] - 2.0 * at[1][k] + y0;
-    const double d3 = at[3][k] - 3.0 * at[2][k] + 3.0 * at[1][k] - y0;
-    b->cubic[k][0]  = y0;
-    b->cubic[k][1]  = 3.0 * (d1 - d2 / 2.0 + d3 / 3.0);
-    b->cubic[k][2]  = 4.5 * (d2 - d3);
-    b->cubic[k][3]  = 4.5 * d3;
-  }
+  newton_differ(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT);
 }
 
 /// Where to be on the next grid line
 static void
-aim(breakup* b, double position)
+aim(breakup* b, double fall_oct)
 {
-  for (int k = 0; k < BREAKUP_COEFS; ++k) {
-    const double* const c = b->cubic[k];
-    b->to[k] = c[0] + position * (c[1] + position * (c[2] + position * c[3]));
-  }
+  newton_value(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT, fall_oct,
+               b->to);
   if (b->delay == 4) {
     breakup_lanes_matrix(b->to, &b->matrix_to);
   }
 }
 
 void
-breakup_snap(breakup* b, double position)
+breakup_snap(breakup* b, double fall_oct)
 {
-  aim(b, position);
+  aim(b, fall_oct);
   memcpy(b->now, b->to, sizeof(b->now));
   memset(b->step, 0, sizeof(b->step));
   b->matrix_now  = b->matrix_to;
@@ -162,11 +149,11 @@ breakup_snap(breakup* b, double position)
 }
 
 void
-breakup_push(breakup* b, double position)
+breakup_push(breakup* b, double fall_oct)
 {
   memcpy(b->now, b->to, sizeof(b->now));
   b->matrix_now = b->matrix_to;
-  aim(b, position);
+  aim(b, fall_oct);
   for (int k = 0; k < BREAKUP_COEFS; ++k) {
     b->step[k] = (b->to[k] - b->now[k]) / CONTROL_FRAMES;
   }

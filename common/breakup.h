@@ -31,10 +31,12 @@
 #ifndef COMMON_BREAKUP_H
 #define COMMON_BREAKUP_H
 
+#include "newton.h"
 #include "oversample.h"
 
 #define BREAKUP_Q            1.5
 #define BREAKUP_MAX_FEEDBACK 0.95
+#define BREAKUP_MAX_FALL_OCT 1.0
 
 /// u + 2, rounded up to keep what follows aligned
 #define BREAKUP_HISTORY 8
@@ -73,7 +75,7 @@ typedef struct {
   uint32_t delay;   ///< u
 
   // The resonator on the last grid line and the next, and per frame between
-  double         cubic[BREAKUP_COEFS][4]; ///< Over how far f0 has moved
+  double         fallen[NEWTON_PLACES][BREAKUP_COEFS]; ///< newton.h
   double         now[BREAKUP_COEFS], to[BREAKUP_COEFS], step[BREAKUP_COEFS];
   breakup_matrix matrix_now, matrix_to, matrix_step; ///< The same if u is 4
   uint32_t       phase; ///< Frames since the last grid line
@@ -105,18 +107,18 @@ breakup_init(breakup* b, uint32_t factor, double outer_rate_hz);
 void
 breakup_reset(breakup* b);
 
-/// Resonance at rest, and how many octaves it falls as `position` goes to 1.
-/// Slow: eight designs' worth of arithmetic.  Heard from the next push on.
+/// Resonance at rest.  Slow: as many designs as newton.h has places.  Heard
+/// from the next push on.
 void
-breakup_set_resonance(breakup* b, double f0_hz, double fall_oct);
+breakup_set_resonance(breakup* b, double f0_hz);
 
-/// Be at a position at once
+/// Be 0 to BREAKUP_MAX_FALL_OCT below it at once
 void
-breakup_snap(breakup* b, double position);
+breakup_snap(breakup* b, double fall_oct);
 
-/// On a grid line: be at a position on the next one
+/// On a grid line: be there on the next one
 void
-breakup_push(breakup* b, double position);
+breakup_push(breakup* b, double fall_oct);
 
 /// n frames, n * factor samples each channel, in place, up to the next line
 void

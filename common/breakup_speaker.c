@@ -19,14 +19,20 @@
 #define LIFT_OCT 0.25
 #define FALL     0.6
 
-static void
-set_shift(speaker* p, double shift_oct)
+static double
+fall_oct(const speaker_line* line)
 {
-  p->shift_oct = shift_oct;
-  breakup_set_resonance(&p->cone, RESONANCE_HZ / cone_scale(p->choice.size),
-                        shift_oct);
-  cabinet_set_moves(&p->box, LIFT_DB * shift_oct / (shift_oct + LIFT_OCT),
-                    FALL * shift_oct);
+  return line->shift_oct * line->position;
+}
+
+static cabinet_line
+cabinet_line_of(const speaker_line* line)
+{
+  const double shift = line->shift_oct;
+  return (cabinet_line){.lift_db =
+                          LIFT_DB * shift / (shift + LIFT_OCT) * line->position,
+                        .fall_oct = FALL * fall_oct(line),
+                        .off_axis = line->off_axis};
 }
 
 void
@@ -47,26 +53,24 @@ speaker_start(speaker*            p,
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     oversample_init(&p->rates[k], choice.factor);
   }
-  set_shift(p, line->shift_oct);
-  breakup_snap(&p->cone, line->position);
-  cabinet_snap(&p->box, line->position, line->off_axis);
+  const cabinet_line box = cabinet_line_of(line);
+  breakup_set_resonance(&p->cone, RESONANCE_HZ / cone_scale(choice.size));
+  breakup_snap(&p->cone, fall_oct(line));
+  cabinet_snap(&p->box, &box);
 }
 
 void
 speaker_push(speaker* p, const speaker_line* line)
 {
-  if (line->shift_oct != p->shift_oct) {
-    set_shift(p, line->shift_oct);
-  }
-
   // What the current of the line before does to the coil's resistance
   const double power_w = motor_take_power(&p->coil, CONTROL_FRAMES);
   motor_heat_step(&p->heat, power_w, CONTROL_FRAMES / p->rate_hz);
   motor_push(&p->coil, line->source_ohm,
              motor_warm_ohm(&p->coil.driver, p->heat.coil_k));
 
-  breakup_push(&p->cone, line->position);
-  cabinet_push(&p->box, line->position, line->off_axis);
+  const cabinet_line box = cabinet_line_of(line);
+  breakup_push(&p->cone, fall_oct(line));
+  cabinet_push(&p->box, &box);
 }
 
 /// In one loop: while a frame of the one waits for the frame before, the

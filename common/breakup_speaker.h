@@ -54,7 +54,6 @@ typedef struct {
 typedef struct {
   speaker_choice choice;
   double         rate_hz;
-  double         shift_oct;
   motor          coil;
   motor_heat     heat;
   cone_modes     modes;

@@ -44,6 +44,26 @@ add_biquad(biquad a, double share, biquad b)
                   .a2 = a.a2 + share * b.a2};
 }
 
+/// The low-pass over how far it falls
+static void
+design_low_pass(cabinet* c)
+{
+  const double f0_hz = LOW_PASS_HZ / cone_scale(c->size);
+  for (uint32_t i = 0; i < NEWTON_PLACES; ++i) {
+    const double fall_oct = newton_place(i, CABINET_MAX_FALL_OCT);
+    double*      to       = c->fallen[i];
+    for (uint32_t k = 0; k < 2; ++k) {
+      const biquad q = eq_low_pass(f0_hz * exp2(-fall_oct),
+                                   eq_butterworth_q(4, k), c->rate_hz);
+      *to++          = q.b0;
+      *to++          = q.b1;
+      *to++          = q.a1;
+      *to++          = q.a2;
+    }
+  }
+  newton_differ(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT);
+}
+
 void
 cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
 {
@@ -66,8 +86,8 @@ cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
     delay_init(&c->around[k], c->line[k], CABINET_LINE);
   }
 
-  cabinet_set_moves(c, 0.0, 0.0);
-  cabinet_snap(c, 0.0, 0.0);
+  design_low_pass(c);
+  cabinet_snap(c, &(cabinet_line){0});
   cabinet_reset(c);
 }
 
@@ -78,28 +98,6 @@ cabinet_reset(cabinet* c)
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     c->rear[k] = 0.0F;
     delay_reset(&c->around[k]);
-  }
-}
-
-void
-cabinet_set_moves(cabinet* c, double lift_db, double fall_oct)
-{
-  const double f0_hz = LOW_PASS_HZ / cone_scale(c->size);
-  const biquad zero  = {0};
-
-  c->lift_db = lift_db;
-  for (uint32_t i = 0; i < 2; ++i) {
-    const double q = eq_butterworth_q(4, i);
-    biquad       at[3];
-    for (int j = 0; j < 3; ++j) {
-      at[j] = eq_low_pass(f0_hz * exp2(-0.5 * fall_oct * j), q, c->rate_hz);
-    }
-    const biquad first  = add_biquad(at[1], -1.0, at[0]);
-    const biquad whole  = add_biquad(at[2], -1.0, at[0]);
-    const biquad second = add_biquad(whole, -2.0, first);
-    c->square[i][0]     = at[0];
-    c->square[i][1]     = add_biquad(whole, -2.0, second);
-    c->square[i][2]     = add_biquad(zero, 2.0, second);
   }
 }
 
@@ -115,14 +113,19 @@ aim_microphone(cabinet* c, double off_axis)
 
 /// What to be at on the next grid line
 static void
-aim(cabinet* c, double position)
+aim(cabinet* c, const cabinet_line* line)
 {
-  c->share_to = effect_of_db(PRESENCE_DB + c->lift_db * position) /
-                effect_of_db(PRESENCE_DB);
-  for (int i = 0; i < 2; ++i) {
-    const biquad* const square    = c->square[i];
-    c->to[CABINET_LOW_PASS_1 + i] = add_biquad(
-      square[0], position, add_biquad(square[1], position, square[2]));
+  c->share_to =
+    effect_of_db(PRESENCE_DB + line->lift_db) / effect_of_db(PRESENCE_DB);
+
+  double q[CABINET_FALLING];
+  newton_value(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT,
+               line->fall_oct, q);
+  for (int k = 0; k < 2; ++k) {
+    c->to[CABINET_LOW_PASS_1 + k] = (biquad){.b0 = q[4 * k],
+                                             .b1 = q[4 * k + 1],
+                                             .a1 = q[4 * k + 2],
+                                             .a2 = q[4 * k + 3]};
   }
 }
 
@@ -138,25 +141,25 @@ settle(cabinet* c)
 }
 
 void
-cabinet_snap(cabinet* c, double position, double off_axis)
+cabinet_snap(cabinet* c, const cabinet_line* line)
 {
-  aim_microphone(c, off_axis);
-  aim(c, position);
+  aim_microphone(c, line->off_axis);
+  aim(c, line);
   settle(c);
 }
 
 void
-cabinet_push(cabinet* c, double position, double off_axis)
+cabinet_push(cabinet* c, const cabinet_line* line)
 {
   const biquad zero  = {0};
   const double share = 1.0 / CONTROL_FRAMES;
 
   settle(c);
-  c->microphone_moves = off_axis != c->off_axis;
+  c->microphone_moves = line->off_axis != c->off_axis;
   if (c->microphone_moves) {
-    aim_microphone(c, off_axis);
+    aim_microphone(c, line->off_axis);
   }
-  aim(c, position);
+  aim(c, line);
   c->share_step = share * (c->share_to - c->share);
   for (int i = CABINET_MICROPHONE; i < CABINET_SECTIONS; ++i) {
     const biquad way = add_biquad(c->to[i], -1.0, c->now[i]);

@@ -10,7 +10,7 @@
 /// frequencies go with 1 / diameter, as the modes of a cone do.  The sections
 /// are matched, so that the curve is the same at any rate.
 ///
-/// Played hard (position 1) the presence bell rises and the low-pass falls.
+/// Played hard the presence bell rises and the low-pass falls.
 /// A microphone off the axis adds a shelf.  An open back adds the wave from the
 /// rear of the cone, late by the way around the cabinet and weakened by
 /// distance: p = front - r / (r + D) rear(t - D / c), with a low-pass for the
@@ -25,6 +25,7 @@
 
 #include "cone.h"
 #include "delay.h"
+#include "newton.h"
 #include "svf.h"
 
 /// Way around the cabinet: 0.5 m for 12 inch
@@ -39,6 +40,9 @@
 /// Angle of the microphone that "off axis 100 %" is
 #define CABINET_MAX_ANGLE 65.0
 
+/// Most that the low-pass may fall
+#define CABINET_MAX_FALL_OCT 0.6
+
 /// Sections in the order in which they run
 enum {
   CABINET_LOWER,
@@ -50,16 +54,23 @@ enum {
   CABINET_SECTIONS,
 };
 
+/// What to be at on a grid line
+typedef struct {
+  double lift_db;  ///< Of the presence bell
+  double fall_oct; ///< Of the low-pass, 0 to CABINET_MAX_FALL_OCT
+  double off_axis; ///< Of the microphone, 0 to 1
+} cabinet_line;
+
+/// b0, b1, a1, a2 of the two sections of the low-pass
+#define CABINET_FALLING 8
+
 typedef struct {
   double    rate_hz;
   cone_size size;
   bool      is_open;
 
-  // What moves with the position: the presence bell's effect, and the low-pass
-  // as squares of the position through three designs (0, 1/2, 1)
-  double lift_db;
-  biquad square[2][3];
   double off_axis;
+  double fallen[NEWTON_PLACES][CABINET_FALLING]; ///< newton.h
 
   // Sections on the coming frame, what a frame adds to the coefficients of
   // those that move, and on the next grid line
@@ -84,18 +95,13 @@ cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz);
 void
 cabinet_reset(cabinet* c);
 
-/// How far the tone moves as the position goes from 0 to 1: rise of the
-/// presence bell, fall of the low-pass.  Slow; heard from the next push on.
+/// Be there at once
 void
-cabinet_set_moves(cabinet* c, double lift_db, double fall_oct);
-
-/// Be at a position, and a microphone off axis by 0 to 1, at once
-void
-cabinet_snap(cabinet* c, double position, double off_axis);
+cabinet_snap(cabinet* c, const cabinet_line* line);
 
 /// On a grid line: be there on the next one
 void
-cabinet_push(cabinet* c, double position, double off_axis);
+cabinet_push(cabinet* c, const cabinet_line* line);
 
 /// `n` frames up to the next grid line; out[k] may be in[k]
 void

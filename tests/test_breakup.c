@@ -45,11 +45,11 @@ run(breakup* b, setting s, float* x, uint32_t n_frames)
   }
   const breakup_moves m = {moves[0] + 1, moves[1] + 1, moves[2] + 1,
                            moves[3] + 1};
-  breakup_snap(b, (double)s.position);
+  breakup_snap(b, 0.25 * (double)s.position);
   for (uint32_t done = 0; done < n_frames; done += CONTROL_FRAMES) {
     const uint32_t left = n_frames - done;
     float* const   at   = x + (size_t)done * b->factor;
-    breakup_push(b, (double)s.position);
+    breakup_push(b, 0.25 * (double)s.position);
     breakup_process(b, &m, &at, 1,
                     left < CONTROL_FRAMES ? left : CONTROL_FRAMES);
   }
@@ -62,7 +62,7 @@ thd_pc(double f_hz, double peak_dbfs, setting s, double rate_hz)
   static breakup b;
   const uint32_t factor = oversample_factor(1, rate_hz);
   breakup_init(&b, factor, rate_hz);
-  breakup_set_resonance(&b, 2600.0, 0.25);
+  breakup_set_resonance(&b, 2600.0);
 
   const double   inner_hz = factor * rate_hz;
   const uint32_t n        = (uint32_t)(0.2 * rate_hz) * factor;
@@ -141,9 +141,9 @@ test_small_gain(void** state)
         static const double f0_hz[] = {3900.0, 3120.0, 2600.0, 2080.0};
         static breakup      b;
         breakup_init(&b, oversample_factor(quality, rates[r]), rates[r]);
-        breakup_set_resonance(&b, f0_hz[cone], 1.0);
-        for (int position = 0; position <= 8; ++position) {
-          breakup_snap(&b, position / 8.0);
+        breakup_set_resonance(&b, f0_hz[cone]);
+        for (int fall = 0; fall <= 8; ++fall) {
+          breakup_snap(&b, BREAKUP_MAX_FALL_OCT * fall / 8.0);
           for (int i = 1; i <= 1000; ++i) {
             const double w = DSP_PI * pow(i / 1000.0, 3.0);
             worst          = fmax(worst, resonator_gain(b.now, w));
@@ -155,6 +155,31 @@ test_small_gain(void** state)
   print_message("# greatest gain of the resonator: %.5f\n", worst);
   assert_true(worst > 0.999);
   assert_true(worst * BREAKUP_MAX_FEEDBACK < 0.98);
+}
+
+// What moves is the design at the frequency where it is
+static void
+test_fall(void** state)
+{
+  (void)state;
+  static const double rates[] = {8000.0, 44100.0, 48000.0, 192000.0};
+  double              worst   = 0.0;
+  for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
+    static breakup b;
+    breakup_init(&b, oversample_factor(1, rates[r]), rates[r]);
+    breakup_set_resonance(&b, 2600.0);
+    for (int i = 0; i <= 100; ++i) {
+      const double fall_oct = BREAKUP_MAX_FALL_OCT * i / 100.0;
+      double       want[BREAKUP_COEFS];
+      breakup_design(2600.0 * exp2(-fall_oct), b.delay, b.rate_hz, want);
+      breakup_snap(&b, fall_oct);
+      for (int k = 0; k < BREAKUP_COEFS; ++k) {
+        worst = fmax(worst, fabs(b.now[k] / want[k] - 1.0));
+      }
+    }
+  }
+  print_message("# coefficients off by up to %.1e of theirs\n", worst);
+  assert_near(worst, 0.0, 5e-5);
 }
 
 // 1 / (1 - feedback) where the loop resonates, for small signals
@@ -169,7 +194,7 @@ test_loop_gain(void** state)
       static breakup b;
       const uint32_t factor = oversample_factor(1, rates[r]);
       breakup_init(&b, factor, rates[r]);
-      breakup_set_resonance(&b, 2600.0, 0.0);
+      breakup_set_resonance(&b, 2600.0);
       const double   inner_hz = factor * rates[r];
       const uint32_t n        = (uint32_t)(0.2 * rates[r]) * factor;
       check_sine(wave, 2 * n, 2600.0, 1e-3, inner_hz);
@@ -193,7 +218,7 @@ test_decay(void** state)
       static breakup b;
       const uint32_t factor = oversample_factor(quality, rates[r]);
       breakup_init(&b, factor, rates[r]);
-      breakup_set_resonance(&b, 2600.0, 0.25);
+      breakup_set_resonance(&b, 2600.0);
       const uint32_t frames = (uint32_t)(0.6 * rates[r]);
       memset(wave, 0, sizeof(float) * frames * factor);
       wave[0]         = 100.0F;
@@ -281,6 +306,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_level_law),
     cmocka_unit_test(test_small_gain),
+    cmocka_unit_test(test_fall),
     cmocka_unit_test(test_loop_gain),
     cmocka_unit_test(test_decay),
     cmocka_unit_test(test_follower_times),
