@@ -3,6 +3,8 @@
 
 #include "oversample.h"
 
+#include "fastmath.h"
+
 #include <string.h>
 
 // A half-band filter of 2 B - 1 taps: its even taps are a linear-phase filter
@@ -34,21 +36,14 @@ static const float branch_2[OVERSAMPLE_BRANCH_2 / 2] = {
   0.589052081F,
 };
 
-// Outputs are computed in groups of four lanes, so that sums stay in registers
+// Outputs are computed in groups of eight lanes, so that sums stay in registers
 // on any machine.  Every lane does the same operations in the same order: the
 // grouping has no influence on the result.
-typedef float lanes __attribute__((vector_size(16)));
-
+#define LANES   8
 #define TILE    16
-#define N_LANES (TILE / 4)
+#define N_LANES (TILE / LANES)
 
-static inline lanes
-load(const float* x)
-{
-  lanes v;
-  memcpy(&v, x, sizeof(v));
-  return v;
-}
+typedef float lanes __attribute__((vector_size(4 * LANES)));
 
 /// y[i] = sum of c[j] * (x[i + j] + x[i + 2 pairs - 1 - j]).  Writes up to the
 /// next multiple of TILE, and reads as far.
@@ -64,10 +59,14 @@ run_branch(const float* restrict x,
     const float* const tail = head + 2 * pairs - 1;
 
     lanes sum[N_LANES] = {{0}};
+#pragma GCC unroll 20 // All pairs: the taps become constants
     for (size_t j = 0; j < pairs; ++j) {
-      const lanes tap = {c[j], c[j], c[j], c[j]};
+      const lanes tap = {c[j], c[j], c[j], c[j], c[j], c[j], c[j], c[j]};
       for (size_t i = 0; i < N_LANES; ++i) {
-        sum[i] += tap * (load(head + 4 * i + j) + load(tail + 4 * i - j));
+        lanes early, late;
+        memcpy(&early, head + LANES * i + j, sizeof(early));
+        memcpy(&late, tail + LANES * i - j, sizeof(late));
+        sum[i] += tap * (early + late);
       }
     }
     memcpy(y + t, sum, sizeof(sum));
@@ -81,17 +80,15 @@ shift(float* memory, size_t size, size_t n)
   memmove(memory, memory + n, size * sizeof(float));
 }
 
-/// n samples at `in` into 2 n at `out`.  `memory` holds the last B - 1.
+/// n samples into 2 n at `out`.  `memory` holds the last B - 1, and then them.
 static inline __attribute__((always_inline)) void
 interpolate(float* restrict memory,
             const float* restrict c,
             size_t b,
-            const float* restrict in,
             float* restrict out,
             size_t n)
 {
   float y[OVERSAMPLE_MAX_SAMPLES / 2];
-  memcpy(memory + b - 1, in, n * sizeof(float));
   run_branch(memory, c, b / 2, y, n);
 
   const float* const middle = memory + b / 2;
@@ -205,7 +202,7 @@ oversample_latency_frames_delayed(uint32_t factor, uint32_t inner_samples)
   return (inner_latency(factor) + inner_samples) / factor;
 }
 
-void
+WIDE_CLONES void
 oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
 {
   if (o->factor == 1) {
@@ -213,24 +210,24 @@ oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
     return;
   }
 
-  // Each doubling goes to the next buffer; the last one to `out`
-  float        a[OVERSAMPLE_MAX_SAMPLES / 4];
-  float        b[OVERSAMPLE_MAX_SAMPLES / 2];
-  float* const to_2 = o->factor == 2 ? out : a;
-  float* const to_4 = o->factor == 4 ? out : b;
+  // Each doubling goes to where the next one reads; the last one to `out`
+  float* const from_1 = o->up_0 + OVERSAMPLE_BRANCH_0 - 1;
+  float* const from_2 = o->up_1 + OVERSAMPLE_BRANCH_1 - 1;
+  float* const from_4 = o->up_2 + OVERSAMPLE_BRANCH_2 - 1;
+  float* const to_2   = o->factor == 2 ? out : from_2;
+  float* const to_4   = o->factor == 4 ? out : from_4;
 
-  interpolate(o->up_0, branch_0, OVERSAMPLE_BRANCH_0, in, to_2, n);
+  memcpy(from_1, in, n * sizeof(float));
+  interpolate(o->up_0, branch_0, OVERSAMPLE_BRANCH_0, to_2, n);
   if (o->factor >= 4) {
-    interpolate(o->up_1, branch_1, OVERSAMPLE_BRANCH_1, to_2, to_4,
-                (size_t)2 * n);
+    interpolate(o->up_1, branch_1, OVERSAMPLE_BRANCH_1, to_4, (size_t)2 * n);
   }
   if (o->factor == 8) {
-    interpolate(o->up_2, branch_2, OVERSAMPLE_BRANCH_2, to_4, out,
-                (size_t)4 * n);
+    interpolate(o->up_2, branch_2, OVERSAMPLE_BRANCH_2, out, (size_t)4 * n);
   }
 }
 
-void
+WIDE_CLONES void
 oversample_down(oversampler* o, float* in, float* out, uint32_t n)
 {
   // Bits of the phase, from the innermost decimator to the outermost
