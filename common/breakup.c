@@ -228,11 +228,12 @@ breakup_process(breakup*             b,
                 uint32_t             n_channels,
                 uint32_t             n)
 {
-  for (uint32_t k = 0; k < n_channels; ++k) {
+  if (b->delay == 4) {
+    breakup_lanes_run(b, moves, samples, n_channels, n);
+  }
+  for (uint32_t k = 0; k < n_channels && b->delay != 4; ++k) {
     breakup_memory* const m = &b->memory[k];
-    if (b->delay == 4) {
-      breakup_lanes_run(b, moves, m, samples[k], n);
-    } else if (b->delay == 2 && b->factor == 2) {
+    if (b->delay == 2 && b->factor == 2) {
       run(b, moves, m, samples[k], 2, 2, n);
     } else {
       run(b, moves, m, samples[k], b->delay, b->factor, n);

@@ -141,21 +141,45 @@ step(lanes* s, const four* m, float feedback, four driven)
   return y;
 }
 
-/// `units` of four samples per frame, known to the compiler
+static lanes
+begin(const breakup_memory* m)
+{
+  return (lanes){.r       = splat(m->r),
+                 .y       = load(m->y + BREAKUP_HISTORY - 4),
+                 .earlier = load(m->y + BREAKUP_HISTORY - 8),
+                 .d       = splat(m->d),
+                 .f       = splat(m->f),
+                 .dr      = m->dr};
+}
+
+static void
+end(breakup_memory* m, const lanes* s)
+{
+  m->r  = s->r[3];
+  m->dr = s->dr;
+  m->d  = s->d[3];
+  m->f  = s->f[3];
+  memcpy(m->y + BREAKUP_HISTORY - 4, &s->y, sizeof(s->y));
+  memcpy(m->y + BREAKUP_HISTORY - 8, &s->earlier, sizeof(s->earlier));
+}
+
+/// `units` of four samples per frame in each of `n_channels`, both known to the
+/// compiler.  Both channels in one loop: the one works while the other waits
+/// for itself.
 static inline __attribute__((always_inline)) void
-run(const breakup*       b,
+run(breakup*             b,
     const breakup_moves* moves,
-    breakup_memory*      memory,
-    float*               w,
+    float* const*        samples,
     uint32_t             units,
+    uint32_t             n_channels,
     uint32_t             n)
 {
-  lanes       s    = {.r       = splat(memory->r),
-                      .y       = load(memory->y + BREAKUP_HISTORY - 4),
-                      .earlier = load(memory->y + BREAKUP_HISTORY - 8),
-                      .d       = splat(memory->d),
-                      .f       = splat(memory->f),
-                      .dr      = memory->dr};
+  lanes  s[MAX_CHANNELS];
+  float* at[MAX_CHANNELS];
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    s[k]  = begin(&b->memory[k]);
+    at[k] = samples[k];
+  }
   const float each = 0.25F / (float)units;
   for (uint32_t i = 0; i < n; ++i) {
     four        m[BREAKUP_ROWS];
@@ -167,43 +191,38 @@ run(const breakup*       b,
       const float first = (float)(4 * u);
       const four  share =
         each * (four){first + 1.0F, first + 2.0F, first + 3.0F, first + 4.0F};
-      const four in  = load(w);
-      const four y   = step(&s, m, moves->feedback[i],
-                            on_the_way(moves->drive + i, share) * in);
-      const four out = on_the_way(moves->dry + i, share) * in +
-                       on_the_way(moves->wet + i, share) * y;
-      memcpy(w, &out, sizeof(out));
-      w += 4;
+      const four drive = on_the_way(moves->drive + i, share);
+      const four dry   = on_the_way(moves->dry + i, share);
+      const four wet   = on_the_way(moves->wet + i, share);
+      for (uint32_t k = 0; k < n_channels; ++k) {
+        const four in  = load(at[k]);
+        const four y   = step(&s[k], m, moves->feedback[i], drive * in);
+        const four out = dry * in + wet * y;
+        memcpy(at[k], &out, sizeof(out));
+        at[k] += 4;
+      }
     }
   }
-  memory->r  = s.r[3];
-  memory->dr = s.dr;
-  memory->d  = s.d[3];
-  memory->f  = s.f[3];
-  memcpy(memory->y + BREAKUP_HISTORY - 4, &s.y, sizeof(s.y));
-  memcpy(memory->y + BREAKUP_HISTORY - 8, &s.earlier, sizeof(s.earlier));
-}
-
-WIDE_CLONES static void
-run_wide(const breakup*       b,
-         const breakup_moves* moves,
-         breakup_memory*      memory,
-         float*               w,
-         uint32_t             n)
-{
-  if (b->factor == 4) {
-    run(b, moves, memory, w, 1, n);
-  } else {
-    run(b, moves, memory, w, 2, n);
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    end(&b->memory[k], &s[k]);
   }
 }
 
-void
-breakup_lanes_run(const breakup*       b,
+WIDE_CLONES void
+breakup_lanes_run(breakup*             b,
                   const breakup_moves* moves,
-                  breakup_memory*      memory,
-                  float*               w,
+                  float* const*        samples,
+                  uint32_t             n_channels,
                   uint32_t             n)
 {
-  run_wide(b, moves, memory, w, n);
+  const uint32_t units = b->factor / 4;
+  if (units == 1 && n_channels == 1) {
+    run(b, moves, samples, 1, 1, n);
+  } else if (units == 1) {
+    run(b, moves, samples, 1, 2, n);
+  } else if (n_channels == 1) {
+    run(b, moves, samples, 2, 1, n);
+  } else {
+    run(b, moves, samples, 2, 2, n);
+  }
 }

@@ -16,12 +16,12 @@
 void
 breakup_lanes_matrix(const double coefs[BREAKUP_COEFS], breakup_matrix* matrix);
 
-/// `n` frames of a channel, factor 4 or 8, in place
+/// `n` frames of each channel, factor 4 or 8, in place
 void
-breakup_lanes_run(const breakup*       b,
+breakup_lanes_run(breakup*             b,
                   const breakup_moves* moves,
-                  breakup_memory*      memory,
-                  float*               w,
+                  float* const*        samples,
+                  uint32_t             n_channels,
                   uint32_t             n);
 
 #endif // COMMON_BREAKUP_LANES_H
