@@ -74,7 +74,35 @@ speaker_push(speaker* p, const speaker_line* line)
 }
 
 /// In one loop: while a frame of the one waits for the frame before, the
-/// machine works at the other
+/// machine works at the other.  `n_channels` known to the compiler.
+static inline __attribute__((always_inline)) void
+run_coil_and_modes_of(speaker*             p,
+                      const speaker_moves* moves,
+                      const float* const*  in,
+                      float* const*        out,
+                      uint32_t             n_channels,
+                      uint32_t             n)
+{
+  motor_run      coil = motor_begin(&p->coil);
+  cone_modes_run modes[MAX_CHANNELS];
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    modes[k] = cone_modes_begin(&p->modes, k);
+  }
+  for (uint32_t i = 0; i < n; ++i) {
+    const double second = n_channels == 2 ? (double)in[1][i] : 0.0;
+    const f64x2  x      = motor_next(&coil, (f64x2){(double)in[0][i], second});
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      out[k][i] = cone_modes_next(&modes[k], moves->position[i], moves->mix[i],
+                                  (float)x[k]);
+    }
+  }
+  motor_end(&p->coil, &coil);
+  motor_ran(&p->coil, n);
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    cone_modes_end(&p->modes, k, &modes[k]);
+  }
+}
+
 WIDE_CLONES static void
 run_coil_and_modes(speaker*             p,
                    const speaker_moves* moves,
@@ -83,17 +111,11 @@ run_coil_and_modes(speaker*             p,
                    uint32_t             n_channels,
                    uint32_t             n)
 {
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    motor_run      coil  = motor_begin(&p->coil, k);
-    cone_modes_run modes = cone_modes_begin(&p->modes, k);
-    for (uint32_t i = 0; i < n; ++i) {
-      const float x = motor_next(&coil, in[k][i]);
-      out[k][i] = cone_modes_next(&modes, moves->position[i], moves->mix[i], x);
-    }
-    motor_end(&p->coil, k, &coil);
-    cone_modes_end(&p->modes, k, &modes);
+  if (n_channels == 1) {
+    run_coil_and_modes_of(p, moves, in, out, 1, n);
+  } else {
+    run_coil_and_modes_of(p, moves, in, out, 2, n);
   }
-  motor_ran(&p->coil, n);
 }
 
 /// What comes before the breakup.  Modes that are not heard forget the signal.

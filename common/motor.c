@@ -13,6 +13,7 @@ static motor_rule
 rule_of_driver(const motor_driver* d, double rate_hz)
 {
   const double h       = 2.0 * rate_hz;
+  const double curve   = sqrt(0.5 * d->kms) / d->xk_m;
   const double d2      = h * d->l2_h + d->r2_ohm;
   const double emf_i   = h * d->le_h;
   const double emf_i2  = d->r2_ohm * h * d->l2_h / d2;
@@ -24,7 +25,8 @@ rule_of_driver(const motor_driver* d, double rate_hz)
                       .feed_i2  = feed_i2,
                       .new_emf  = {2.0 * (emf_i + emf_i2 * feed_i2), -emf_i,
                                    emf_i2 * (2.0 * keep_i2 - 1.0)},
-                      .curve    = sqrt(0.5 * d->kms) / d->xk_m,
+                      .curve    = curve,
+                      .stiffen  = 2.0 * curve * curve / rate_hz,
                       .per_xb   = 1.0 / d->xb_m,
                       .still = h * d->mms_kg + d->rms + 0.5 / rate_hz * d->kms,
                       .scale = (d->re_ohm + MOTOR_SOURCE_OHM) /
@@ -79,10 +81,8 @@ void
 motor_reset(motor* m)
 {
   settle(m);
-  memset(m->memory, 0, sizeof(m->memory));
-  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    motor_set_slopes(&m->driver, &m->rule, &m->memory[k], 0.0, m->iz);
-  }
+  memset(&m->memory, 0, sizeof(m->memory));
+  motor_set_slopes(&m->driver, &m->rule, &m->memory, (f64x2){0.0, 0.0}, m->iz);
 }
 
 void
@@ -101,12 +101,9 @@ motor_push(motor* m, double source_ohm, double coil_ohm)
 double
 motor_take_power(motor* m, uint32_t n)
 {
-  double most = 0.0;
-  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    most              = fmax(most, m->memory[k].heat);
-    m->memory[k].heat = 0.0;
-  }
-  return m->coil_ohm * most / n;
+  const f64x2 heat = m->memory.heat;
+  m->memory.heat   = (f64x2){0.0, 0.0};
+  return m->coil_ohm * fmax(heat[0], heat[1]) / n;
 }
 
 double
@@ -115,25 +112,20 @@ motor_warm_ohm(const motor_driver* driver, double rise_k)
   return driver->re_ohm * (1.0 + 0.00393 * rise_k);
 }
 
-WIDE_CLONES static void
-process_channel(motor* m, uint32_t k, const float* in, float* out, uint32_t n)
-{
-  motor_run run = motor_begin(m, k);
-  for (uint32_t f = 0; f < n; ++f) {
-    out[f] = motor_next(&run, in[f]);
-  }
-  motor_end(m, k, &run);
-}
-
-void
+WIDE_CLONES void
 motor_process(motor*              m,
               const float* const* in,
               float* const*       out,
               uint32_t            n_channels,
               uint32_t            n)
 {
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    process_channel(m, k, in[k], out[k], n);
+  f64x2 x[CONTROL_FRAMES];
+  svf_load(in, x, n_channels, n);
+  motor_run run = motor_begin(m);
+  for (uint32_t f = 0; f < n; ++f) {
+    x[f] = motor_next(&run, x[f]);
   }
+  motor_end(m, &run);
   motor_ran(m, n);
+  svf_store(x, out, n_channels, n);
 }

@@ -34,7 +34,7 @@
 #ifndef COMMON_MOTOR_H
 #define COMMON_MOTOR_H
 
-#include "eq.h"
+#include "svf.h"
 
 /// EMF that a sample of 1.0 stands for
 #define MOTOR_FULL_SCALE_V 20.0
@@ -54,14 +54,14 @@ typedef struct {
   double xk_m;     ///< Where the stiffness has doubled
 } motor_driver;
 
-/// Signal memory of one channel
+/// Signal memory, of a channel in each lane
 typedef struct {
-  double i, i2, v, x, chi; ///< Coil, eddies, velocity, position, spring
-  double stored_emf;       ///< Of the coil and the eddies
-  double bl, slope;        ///< For the coming frame: Bl, dchi/dx,
-  double ye, yt, ym;       ///< i = ye e - yt f, v = yt e + ym f
-  double s[5];             ///< Of the two sections
-  double heat;             ///< Sum of i^2 since motor_take_power()
+  f64x2 i, i2, v, x, chi; ///< Coil, eddies, velocity, position, spring
+  f64x2 stored_emf;       ///< Of the coil and the eddies
+  f64x2 bl, slope;        ///< For the coming frame: Bl, dchi/dx,
+  f64x2 ye, yt, ym;       ///< i = ye e - yt f, v = yt e + ym f
+  f64x2 s[5];             ///< Of the two sections
+  f64x2 heat;             ///< Sum of i^2 since motor_take_power()
 } motor_memory;
 
 /// The midpoint rule's constants for a driver and a rate
@@ -71,6 +71,7 @@ typedef struct {
   double keep_i2, feed_i2;
   double new_emf[3]; ///< The same after a frame, of midpoint i, i, i2
   double curve;      ///< chi = curve x^2 where it belongs
+  double stiffen;    ///< Mobility, inverse, that the spring adds per x^2
   double per_xb;     ///< 1 / xb
   double still;      ///< Mobility without spring and coil, inverse
   double scale;      ///< Of the output
@@ -87,7 +88,7 @@ typedef struct {
   double       iz, diz;     ///< 1 / impedance of a midpoint step; per frame
   double       gain, dgain; ///< Of the EMF, for its source
   biquad       restore[2];
-  motor_memory memory[MAX_CHANNELS];
+  motor_memory memory;
 } motor;
 
 /// Settle at a source impedance with a cold coil, and forget the signal

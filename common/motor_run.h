@@ -3,20 +3,22 @@
 
 /// The motor frame by frame, for a loop that has something else to do while one
 /// frame waits for the other: motor_begin(), motor_next() for each frame,
-/// motor_end(), for each channel; then motor_ran() once.
+/// motor_end(); then motor_ran().  Both channels are worked at in one go, at
+/// the cost of one.
 
 #ifndef COMMON_MOTOR_RUN_H
 #define COMMON_MOTOR_RUN_H
 
 #include "motor.h"
 
-/// One channel on its way through a block
+/// On the way through a block
 typedef struct {
   motor_driver driver;
   motor_rule   rule;
   biquad       restore[2];
   double       keep_chi, feed_chi;
   double       iz, diz, gain, dgain;
+  f64x2        spring; ///< Force of the linear one
   motor_memory s;
 } motor_run;
 
@@ -26,29 +28,30 @@ static inline __attribute__((always_inline)) void
 motor_set_slopes(const motor_driver* d,
                  const motor_rule*   r,
                  motor_memory*       s,
-                 double              x,
+                 f64x2               x,
                  double              iz)
 {
-  const double u     = (x - d->x0_m) * r->per_xb;
-  const double q     = 1.0 + u * u; // Bl at the middle over Bl here
-  const double slope = 2.0 * r->curve * x;
-  const double cone  = r->still + 0.5 * r->t * slope * slope;
-  const double both  = 1.0 / (q * q * cone + d->bl * d->bl * iz);
+  const double bl_iz = d->bl * iz;
+  const f64x2  u     = (x - d->x0_m) * r->per_xb;
+  const f64x2  q     = 1.0 + u * u; // Bl at the middle over Bl here
+  const f64x2  qq    = q * q;
+  const f64x2  cone  = r->still + r->stiffen * (x * x);
+  const f64x2  both  = 1.0 / (qq * cone + d->bl * bl_iz);
   s->bl              = d->bl / q;
-  s->slope           = slope;
-  s->ym              = q * q * both;
-  s->yt              = d->bl * iz * q * both;
-  s->ye              = iz * cone * s->ym;
+  s->slope           = (2.0 * r->curve) * x;
+  s->ym              = qq * both;
+  s->yt              = bl_iz * (q * both);
+  s->ye              = (iz * cone) * s->ym;
 }
 
 /// One frame of both sections, in direct form I: what it remembers is signal,
 /// not signal times coefficients, so that slow signals do not notice a change
-static inline __attribute__((always_inline)) double
-motor_run_restore(const biquad* q, double* s, double x)
+static inline __attribute__((always_inline)) f64x2
+motor_run_restore(const biquad* q, f64x2* s, f64x2 x)
 {
-  const double y = q[0].b0 * x + ((q[0].b1 * s[0] + q[0].b2 * s[1]) -
-                                  (q[0].a1 * s[2] + q[0].a2 * s[3]));
-  const double z =
+  const f64x2 y = q[0].b0 * x + ((q[0].b1 * s[0] + q[0].b2 * s[1]) -
+                                 (q[0].a1 * s[2] + q[0].a2 * s[3]));
+  const f64x2 z =
     q[1].b0 * y + (q[1].b1 * s[2] + q[1].b2 * s[3] - q[1].a1 * s[4]);
   s[1] = s[0];
   s[0] = x;
@@ -59,7 +62,7 @@ motor_run_restore(const biquad* q, double* s, double x)
 }
 
 static inline __attribute__((always_inline)) motor_run
-motor_begin(const motor* m, uint32_t k)
+motor_begin(const motor* m)
 {
   return (motor_run){.driver   = m->driver,
                      .rule     = m->rule,
@@ -70,14 +73,14 @@ motor_begin(const motor* m, uint32_t k)
                      .diz      = m->diz,
                      .gain     = m->gain,
                      .dgain    = m->dgain,
-                     .s        = m->memory[k]};
+                     .spring   = m->driver.kms * m->memory.x,
+                     .s        = m->memory};
 }
 
-static inline __attribute__((always_inline)) float
-motor_next(motor_run* run, float in)
+static inline __attribute__((always_inline)) f64x2
+motor_next(motor_run* run, f64x2 in)
 {
   const motor_rule* const r   = &run->rule;
-  const double            kms = run->driver.kms;
   motor_memory* const     s   = &run->s;
   const motor_memory      was = *s;
 
@@ -86,36 +89,38 @@ motor_next(motor_run* run, float in)
   motor_set_slopes(&run->driver, r, s, was.x + 1.5 * r->t * was.v, run->iz);
 
   // Midpoint values
-  const double e  = (double)in * run->gain + was.stored_emf;
-  const double ft = r->momentum * was.v - (kms * was.x + was.slope * was.chi);
-  const double i  = was.ye * e - was.yt * ft;
-  const double v  = was.yt * e + was.ym * ft;
-  const double i2 = r->keep_i2 * was.i2 + r->feed_i2 * i;
+  const f64x2 e  = in * run->gain + was.stored_emf;
+  const f64x2 ft = r->momentum * was.v - (run->spring + was.slope * was.chi);
+  const f64x2 i  = was.ye * e - was.yt * ft;
+  const f64x2 v  = was.yt * e + was.ym * ft;
+  const f64x2 i2 = r->keep_i2 * was.i2 + r->feed_i2 * i;
 
   // To the end of the frame
+  const f64x2 way = r->t * v;
   s->stored_emf =
     (r->new_emf[1] * was.i + r->new_emf[2] * was.i2) + r->new_emf[0] * i;
-  s->i   = 2.0 * i - was.i;
-  s->i2  = 2.0 * i2 - was.i2;
-  s->v   = 2.0 * v - was.v;
-  s->x   = was.x + r->t * v;
-  s->chi = (run->keep_chi * was.chi + run->feed_chi * was.x * was.x) +
-           r->t * was.slope * v;
+  s->i   = (i + i) - was.i;
+  s->i2  = (i2 + i2) - was.i2;
+  s->v   = (v + v) - was.v;
+  s->x   = was.x + way;
+  s->chi = (run->keep_chi * was.chi + run->feed_chi * (was.x * was.x)) +
+           was.slope * way;
   s->heat += i * i;
   run->gain += run->dgain;
+  run->spring = run->driver.kms * s->x;
 
-  const double force = (was.bl * s->i - run->driver.rms * s->v) -
-                       (kms * s->x + was.slope * s->chi);
-  return (float)motor_run_restore(run->restore, s->s, force * r->scale);
+  const f64x2 force = (was.bl * s->i - run->driver.rms * s->v) -
+                      (run->spring + was.slope * s->chi);
+  return motor_run_restore(run->restore, s->s, force * r->scale);
 }
 
 static inline __attribute__((always_inline)) void
-motor_end(motor* m, uint32_t k, const motor_run* run)
+motor_end(motor* m, const motor_run* run)
 {
-  m->memory[k] = run->s;
+  m->memory = run->s;
 }
 
-/// All channels have done `n` frames
+/// `n` frames were done
 static inline void
 motor_ran(motor* m, uint32_t n)
 {

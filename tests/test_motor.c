@@ -77,8 +77,9 @@ test_distortion(void** state)
 static double
 energy(const motor_driver* d, const motor_memory* s)
 {
-  return d->le_h * s->i * s->i + d->l2_h * s->i2 * s->i2 +
-         d->mms_kg * s->v * s->v + d->kms * s->x * s->x + s->chi * s->chi;
+  return d->le_h * s->i[0] * s->i[0] + d->l2_h * s->i2[0] * s->i2[0] +
+         d->mms_kg * s->v[0] * s->v[0] + d->kms * s->x[0] * s->x[0] +
+         s->chi[0] * s->chi[0];
 }
 
 // Energy law of the scheme (Ducceschi et al. 2021): what the source gives is
@@ -98,17 +99,17 @@ test_energy(void** state)
     double   worst_w = 0.0;
     double   peak_w  = 0.0;
     for (int i = 0; i < 20000; ++i) {
-      const motor_memory was = m.memory[0];
+      const motor_memory was = m.memory;
       float              e   = check_noise(&seed) < 0.0F ? -5.0F : 5.0F;
       const double       e_v = MOTOR_FULL_SCALE_V * (double)e;
       float* const       at  = &e;
       motor_process(&m, (const float* const*)&at, &at, 1, 1);
 
-      const motor_memory* const now = &m.memory[0];
+      const motor_memory* const now = &m.memory;
 
-      const double current = 0.5 * (was.i + now->i);
-      const double eddy    = current - 0.5 * (was.i2 + now->i2);
-      const double v       = 0.5 * (was.v + now->v);
+      const double current = 0.5 * (was.i[0] + now->i[0]);
+      const double eddy    = current - 0.5 * (was.i2[0] + now->i2[0]);
+      const double v       = 0.5 * (was.v[0] + now->v[0]);
       const double given_w = e_v * current;
       const double lost_w  = (d.re_ohm + 8.0) * current * current +
                             d.rms * v * v + d.r2_ohm * eddy * eddy;
@@ -141,7 +142,7 @@ test_stays_finite(void** state)
       float* const at = &e;
       motor_process(&m, (const float* const*)&at, &at, 1, 1);
       assert_true(isfinite(e));
-      worst = fmax(worst, fabs(m.memory[0].x));
+      worst = fmax(worst, fabs(m.memory.x[0]));
     }
     print_message("# %7.0f Hz: 1000 V of noise move the cone %.1f mm\n",
                   rates[r], 1e3 * worst);
@@ -153,7 +154,7 @@ test_stays_finite(void** state)
       float* const at = &e;
       motor_process(&m, (const float* const*)&at, &at, 1, 1);
     }
-    assert_near(m.memory[0].x, 0.0, 1e-6);
+    assert_near(m.memory.x[0], 0.0, 1e-6);
   }
 }
 

@@ -130,10 +130,10 @@ terminal_db(double source_ohm, double f_hz, double rate_hz)
     float        e  = i == 0 ? 1e-3F : 0.0F;
     float* const at = &e;
 
-    const double was = m.memory[0].i;
+    const double was = m.memory.i[0];
     motor_process(&m, (const float* const*)&at, &at, 1, 1);
     const double emf = i == 0 ? 1e-3 * gain * MOTOR_FULL_SCALE_V : 0.0;
-    wave[i]          = (float)(emf - source_ohm * 0.5 * (was + m.memory[0].i));
+    wave[i]          = (float)(emf - source_ohm * 0.5 * (was + m.memory.i[0]));
   }
   return gain_to_db(response(wave, n, f_hz, rate_hz));
 }
