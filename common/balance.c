@@ -59,22 +59,26 @@ balance_control(balance* b)
   }
 }
 
-/// Follow the power of channel `k`
+/// Follow the power of both channels, each of which waits for itself
 static void
-follow(balance* b, uint32_t k, const float* in, uint32_t n)
+follow(balance* b, const float* const* in, uint32_t n)
 {
-  const float attack  = b->attack;
-  const float release = b->release;
-  float       held    = b->held[k];
-  float       power   = b->power[k];
+  const float attack   = b->attack;
+  const float release  = b->release;
+  float       held[2]  = {b->held[0], b->held[1]};
+  float       power[2] = {b->power[0], b->power[1]};
   for (uint32_t i = 0; i < n; ++i) {
-    const float square   = in[i] * in[i];
-    const float released = (1.0F - release) * held + release * square;
-    held                 = square > released ? square : released;
-    power                = (1.0F - attack) * power + attack * held;
+    for (uint32_t k = 0; k < 2; ++k) {
+      const float square   = in[k][i] * in[k][i];
+      const float released = (1.0F - release) * held[k] + release * square;
+      held[k]              = square > released ? square : released;
+      power[k]             = (1.0F - attack) * power[k] + attack * held[k];
+    }
   }
-  b->held[k]  = held;
-  b->power[k] = power;
+  for (uint32_t k = 0; k < 2; ++k) {
+    b->held[k]  = held[k];
+    b->power[k] = power[k];
+  }
 }
 
 void
@@ -83,8 +87,7 @@ balance_listen(balance* b, const float* const* in, uint32_t n)
   if (b->n_channels < 2) {
     return;
   }
-  follow(b, 0, in[0], n);
-  follow(b, 1, in[1], n);
+  follow(b, in, n);
 
   const bool even = ramp_rests_at(&b->r[0], 1.0F) && //
                     ramp_rests_at(&b->r[1], 1.0F);
