@@ -94,7 +94,7 @@ play_and_compare() {
   local uri=$1 in=$2 out=$dir/$((++n_played)).wav # A fresh file each
   shift 2
   if ! play "$uri" "$in" "$out" "$@" >"$dir/log" 2>&1; then
-    measured="refused: $(grep -m1 . "$dir/log")"
+    measured="refused: $(grep -m1 '[[:alnum:]]' "$dir/log")"
     return 1
   fi
   # shellcheck disable=SC2086 # Two words or none

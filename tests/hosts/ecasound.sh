@@ -4,22 +4,67 @@
 # In place, blocks of 64 frames; controls are passed by position, from
 # the first, which is "enabled".  One that is not passed starts at 0 whatever its
 # default, so those are passed too.
+#
+# It waits for half a second whenever it runs, so all forms run side by side, a
+# chain each.  Should that fail, each runs alone, and those that fail say so.
 tools=(ecasound)
 package=ecasound
 
+# chain NAME URI N_IN N_OUT IN OUT SETTING...: its words, onto $chains
+chain() {
+  local values=,1 setting # Enabled
+  for setting in "${@:7}"; do
+    values+=,${setting#*=}
+  done
+  chains+=(-a:"$1" -f:f32_le,"$3",48000 -i "$5" -elv2:"$2$values"
+    -f:f32_le,"$4",48000 -o "$6")
+}
+
+run_chains() {
+  timeout --kill-after=5 60 ecasound -q -b:64 "${chains[@]}" </dev/null
+}
+
+# side_by_side SET: all forms into the folder SET
+side_by_side() {
+  local chains=() uri n_in n_out settings sound
+  mkdir "$dir/$1"
+  while read -r uri n_in n_out settings; do
+    sound=$dir/stereo.wav
+    ((n_in > 1)) || sound=$dir/mono.wav
+    # shellcheck disable=SC2086 # A word each
+    chain "$uri" "$uri" "$n_in" "$n_out" "$sound" "$dir/$1/$uri.wav" $settings
+  done < <(controls "$1")
+  run_chains >"$dir/log" 2>&1 || {
+    echo "all forms in one run: $(grep -m1 '[[:alnum:]]' "$dir/log")" >&2
+    rm -r "$dir/$1"
+  }
+}
+
+# controls SET: a line for each form: URI, channels in and out, settings
+controls() {
+  if [[ $1 == moved ]]; then
+    cut -d' ' -f1-3,6- "$dir/forms"
+  else
+    join <(sort "$dir/forms" | cut -d' ' -f1-3) <(sort "$dir/defaults")
+  fi
+}
+
 begin() {
   "$programs/host_forms" defaults >"$dir/defaults"
+  local set
+  for set in "${sets[@]}"; do
+    side_by_side "$set"
+  done
 }
 
 play() { # URI IN OUT SETTING...
-  local uri=$1 in=$2 out=$3 setting
-  shift 3
-  local values=
-  # shellcheck disable=SC2046 # A word each
-  (($#)) || set -- $(grep "^$uri " "$dir/defaults" | cut -d' ' -f2-)
-  for setting; do
-    values=$values,${setting#*=}
-  done
-  limited 60 ecasound -q -b:64 -f:f32_le,"$n_in",48000 -a:1 -i "$in" \
-    -elv2:"$uri,1$values" -f:f32_le,"$n_out",48000 -o "$out" </dev/null
+  local set=moved chains=()
+  (($# > 3)) || set=default
+  if [[ -d $dir/$set ]]; then
+    mv "$dir/$set/$1.wav" "$3"
+  else
+    # shellcheck disable=SC2046 # A word each
+    chain 1 "$1" "$n_in" "$n_out" "$2" "$3" $(controls "$set" | grep "^$1 " | cut -d' ' -f4-)
+    run_chains
+  fi
 }
