@@ -19,25 +19,25 @@ static float in[N], out[N];
 
 /// The echo alone, at its own level, once, steady, with all its bass, on tape
 /// that is far from full
-static inline promise_rig
+static inline rig
 plain_echo(double rate_hz)
 {
-  promise_rig r = promise_rig_new(&thickening_echo_ops, rate_hz, 1);
-  promise_set(&r, "dry", 1.0);
-  promise_set(&r, "wet_db", 0.0);
-  promise_set(&r, "repeats_pc", 0.0);
-  promise_set(&r, "flutter_pc", 0.0);
-  promise_set(&r, "low_cut_hz", 20.0);
-  promise_set(&r, "lift_db", 0.0);
-  promise_set(&r, "drive_db", 0.0);
+  rig r = rig_open(&thickening_echo_ops, rate_hz, 1, NULL);
+  rig_set(&r, "dry", 1.0);
+  rig_set(&r, "wet_db", 0.0);
+  rig_set(&r, "repeats_pc", 0.0);
+  rig_set(&r, "flutter_pc", 0.0);
+  rig_set(&r, "low_cut_hz", 20.0);
+  rig_set(&r, "lift_db", 0.0);
+  rig_set(&r, "drive_db", 0.0);
   return r;
 }
 
 static inline void
-run(promise_rig* r)
+run(rig* r)
 {
   const fp_mode mode = denormals_flush();
-  promise_run(r, in, out, N);
+  rig_run(r, in, out, N);
   denormals_restore(mode);
 }
 

@@ -24,7 +24,7 @@ static float response[2][N];
 
 /// `n` frames of each channel, in place, as the shell runs them
 static inline void
-play(promise_rig* r, float* left, float* right, uint32_t n)
+play(rig* r, float* left, float* right, uint32_t n)
 {
   float* const  bus[] = {left, right};
   const fp_mode mode  = denormals_flush();
@@ -34,7 +34,7 @@ play(promise_rig* r, float* left, float* right, uint32_t n)
 
 /// Response of both outputs to an impulse of `left` and `right`
 static inline void
-respond(promise_rig* r, double left, double right)
+respond(rig* r, double left, double right)
 {
   memset(response, 0, sizeof(response));
   response[0][0] = (float)left;
@@ -45,17 +45,17 @@ respond(promise_rig* r, double left, double right)
 
 /// The reference: times of 3, 2 and 1 s at 100 Hz, 1 kHz and 10 kHz, the
 /// filters as wide open as they go, no pre-delay
-static inline promise_rig
+static inline rig
 open_plate(double rate_hz)
 {
-  promise_rig r = promise_rig_new(&plate_send_ops, rate_hz, 2);
-  promise_set(&r, "decay_s", 2.0);
-  promise_set(&r, "low_decay_pc", 150.0);
-  promise_set(&r, "high_decay_pc", 50.0);
-  promise_set(&r, "low_cut_hz", 20.0);
-  promise_set(&r, "high_cut_hz", 10000.0);
-  promise_set(&r, "treble_db", 0.0);
-  promise_set(&r, "predelay_ms", 0.0);
+  rig r = rig_open(&plate_send_ops, rate_hz, 2, NULL);
+  rig_set(&r, "decay_s", 2.0);
+  rig_set(&r, "low_decay_pc", 150.0);
+  rig_set(&r, "high_decay_pc", 50.0);
+  rig_set(&r, "low_cut_hz", 20.0);
+  rig_set(&r, "high_cut_hz", 10000.0);
+  rig_set(&r, "treble_db", 0.0);
+  rig_set(&r, "predelay_ms", 0.0);
   return r;
 }
 

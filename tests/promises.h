@@ -8,69 +8,15 @@
 #ifndef TESTS_PROMISES_H
 #define TESTS_PROMISES_H
 
-#include "check.h"
-
-#include "common/stage.h"
-
-#include <string.h>
-
-#define PROMISE_MAX_PARAMS 32
+#include "rig.h"
 
 static const double promise_rates[] = {8000,  11025, 22050,  44100, 48000,
                                        88200, 96000, 192000, 384000};
 
-/// A stage on the heap with its values
-typedef struct {
-  stage st;
-  void* state;
-  float values[PROMISE_MAX_PARAMS];
-} promise_rig;
-
-/// With the defaults
-static inline promise_rig
-promise_rig_new(const stage_ops* ops, double rate_hz, uint32_t n_channels)
-{
-  promise_rig r = {.state = calloc(1, ops->size)};
-  assert_non_null(r.state);
-  assert_true(stage_init(&r.st, ops, r.state, rate_hz, n_channels));
-  for (uint32_t i = 0; i < ops->n_params; ++i) {
-    r.values[i] = ops->params[i].def;
-  }
-  return r;
-}
-
-static inline void
-promise_rig_free(promise_rig* r)
-{
-  free(r->state);
-}
-
-static inline float*
-promise_value(promise_rig* r, const char* symbol)
-{
-  for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {
-    if (!strcmp(r->st.ops->params[i].symbol, symbol)) {
-      return &r->values[i];
-    }
-  }
-  fail_msg("no control %s", symbol);
-  return NULL;
-}
-
-/// Set one control and be there
-static inline void
-promise_set(promise_rig* r, const char* symbol, double value)
-{
-  *promise_value(r, symbol) = (float)value;
-  stage_set(&r->st, r->values);
-  stage_reset(&r->st);
-}
-
-static inline void
-promise_run(promise_rig* r, const float* in, float* out, uint32_t n)
-{
-  stage_process(&r->st, &in, &out, 1, n);
-}
+enum {
+  PROMISE_FRAMES = 20000,
+  PROMISE_JUMP   = 5000, ///< Off the control grid
+};
 
 /// Bursts of noise between near silence and full scale
 static inline void
@@ -82,63 +28,113 @@ promise_bursts(float* x, uint32_t n, uint32_t seed)
   }
 }
 
-enum { PROMISE_N = 20000 };
-
-/// The same output, bit for bit, in blocks of 1, 7, 64, 333, 4096 and mixed,
-/// and again after a reset
+/// From a reset at its values, in blocks of `block` frames or of any length
+/// (0); the controls jump to `after` (NULL: stay) once, at PROMISE_JUMP.  `out`
+/// may be `in`.
 static inline void
-promise_any_split(promise_rig* r)
+promise_run(rig*         r,
+            float        in[2][PROMISE_FRAMES],
+            float        out[2][PROMISE_FRAMES],
+            const float* after,
+            uint32_t     block)
 {
-  static const uint32_t sizes[] = {1, 7, 64, 333, 4096};
-  static float          in[PROMISE_N], want[PROMISE_N], got[PROMISE_N];
-  promise_bursts(in, PROMISE_N, 1);
+  uint32_t seed = 1;
+  stage_set(&r->st, r->values);
   stage_reset(&r->st);
-  promise_run(r, in, want, PROMISE_N);
-  for (uint32_t k = 0; k < 6; ++k) {
-    stage_reset(&r->st);
-    for (uint32_t i = 0, j = 0; i < PROMISE_N; ++j) {
-      const uint32_t size = sizes[k < 5 ? k : j % 5];
-      const uint32_t left = PROMISE_N - i;
-      const uint32_t n    = size < left ? size : left;
-      promise_run(r, in + i, got + i, n);
-      i += n;
+  for (uint32_t i = 0; i < PROMISE_FRAMES;) {
+    if (i == PROMISE_JUMP && after) {
+      stage_set(&r->st, after);
     }
-    assert_memory_equal(got, want, sizeof(want));
+    const uint32_t end =
+      i < PROMISE_JUMP && after ? PROMISE_JUMP : PROMISE_FRAMES;
+    uint32_t n = block;
+    if (block == 0) {
+      check_noise(&seed);
+      n = 1 + (seed >> 16) % 700;
+    }
+    n = end - i < n ? end - i : n;
+
+    const float* x[] = {in[0] + i, in[1] + i};
+    float*       y[] = {out[0] + i, out[1] + i};
+    stage_process(&r->st, x, y, r->n_channels, n);
+    i += n;
   }
 }
 
-/// Two equal channels come out as the one of the mono form, bit for bit; in
-/// place as well
+/// The same output, bit for bit, in blocks of 1, 7, 64, 333, 4096 and any
+/// length, in place or not, and again after a reset, while the controls go from
+/// those of `r` to `after` (NULL: stay)
 static inline void
-promise_mono_is_stereo(promise_rig* mono)
+promise_any_blocks(rig* r, const float* after)
 {
-  static float in[PROMISE_N], want[PROMISE_N];
-  static float left[PROMISE_N], right[PROMISE_N];
-  promise_bursts(in, PROMISE_N, 2);
-  stage_reset(&mono->st);
-  promise_run(mono, in, want, PROMISE_N);
+  static const uint32_t blocks[] = {1, 7, 64, 333, 4096, 0};
+  static float          in[2][PROMISE_FRAMES], want[2][PROMISE_FRAMES];
+  static float          got[2][PROMISE_FRAMES];
+  promise_bursts(in[0], PROMISE_FRAMES, 1);
+  promise_bursts(in[1], PROMISE_FRAMES, 12);
+  promise_run(r, in, want, after, PROMISE_FRAMES);
+  for (uint32_t b = 0; b < sizeof(blocks) / sizeof(blocks[0]); ++b) {
+    memcpy(got, in, sizeof(in));
+    promise_run(r, got, got, after, blocks[b]);
+    for (uint32_t k = 0; k < r->n_channels; ++k) {
+      assert_memory_equal(got[k], want[k], sizeof(want[k]));
+    }
+  }
+}
 
-  promise_rig stereo = promise_rig_new(mono->st.ops, 48000.0, 2);
-  stage_set(&stereo.st, mono->values);
-  stage_reset(&stereo.st);
-  memcpy(left, in, sizeof(in));
-  memcpy(right, in, sizeof(in));
-  float* const bus[] = {left, right};
-  stage_process(&stereo.st, (const float* const*)bus, bus, 2, PROMISE_N);
-  assert_memory_equal(left, want, sizeof(want));
-  assert_memory_equal(right, want, sizeof(want));
-  promise_rig_free(&stereo);
+/// Two equal channels at 48 kHz are the mono form twice, bit for bit, while the
+/// controls go from those of `mono` to `after` (NULL: stay)
+static inline void
+promise_stereo_is_mono(rig* mono, const float* after)
+{
+  static float in[2][PROMISE_FRAMES], want[2][PROMISE_FRAMES];
+  promise_bursts(in[0], PROMISE_FRAMES, 2);
+  memcpy(in[1], in[0], sizeof(in[0]));
+  promise_run(mono, in, want, after, PROMISE_FRAMES);
+
+  rig stereo = rig_open(mono->st.ops, 48000.0, 2, mono->values);
+  promise_run(&stereo, in, in, after, 64);
+  assert_memory_equal(in[0], want[0], sizeof(want[0]));
+  assert_memory_equal(in[1], want[0], sizeof(want[0]));
+  rig_close(&stereo);
+}
+
+/// Both of these in both forms, while the controls go from `before` to `after`
+static inline void
+promise_both_forms(const stage_ops* ops,
+                   const float*     before,
+                   const float*     after)
+{
+  rig mono   = rig_open(ops, 48000.0, 1, before);
+  rig stereo = rig_open(ops, 48000.0, 2, before);
+  promise_any_blocks(&mono, after);
+  promise_any_blocks(&stereo, after);
+  promise_stereo_is_mono(&mono, after);
+  rig_close(&mono);
+  rig_close(&stereo);
 }
 
 /// Random values, often at the ends of their ranges
 static inline void
-promise_random_values(promise_rig* r, uint32_t* seed)
+promise_random_values(rig* r, uint32_t* seed)
 {
   for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {
     const param_info* p  = &r->st.ops->params[i];
     const float       at = clampf(0.5F + check_noise(seed), 0.0F, 1.0F);
     const float       v  = p->min + at * (p->max - p->min);
     r->values[i]         = p->kind == PARAM_NUM ? v : roundf(v);
+  }
+}
+
+/// Controls all at the lower (turn 0), all at the upper (1) or each at a random
+/// end of their ranges
+static inline void
+promise_extremes(rig* r, uint32_t turn, uint32_t* seed)
+{
+  for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {
+    const param_info* p     = &r->st.ops->params[i];
+    const bool        is_up = turn > 1 ? check_noise(seed) > 0.0F : turn == 1;
+    r->values[i]            = is_up ? p->max : p->min;
   }
 }
 
@@ -153,32 +149,64 @@ promise_abusive_sample(uint32_t kind, uint32_t* seed)
   return noise[kind] * u + copysignf(signs[kind], u) + steady[kind];
 }
 
-/// One second of abuse at one rate, controls jumping between random values
+/// One second of input of all kinds, controls jumping between random values
 static inline void
-promise_abuse(const stage_ops* ops, double rate_hz, uint32_t seed)
+promise_finite_in_motion(rig* r, double rate_hz, uint32_t seed)
 {
   enum { BLOCK = 100 };
-  promise_rig r = promise_rig_new(ops, rate_hz, 1);
   for (uint32_t block = 0; block < rate_hz / BLOCK; ++block) {
-    float x[BLOCK];
-    promise_random_values(&r, &seed);
-    stage_set(&r.st, r.values);
+    float  x[2][BLOCK];
+    float* bus[] = {x[0], x[1]};
+    promise_random_values(r, &seed);
+    stage_set(&r->st, r->values);
     for (uint32_t i = 0; i < BLOCK; ++i) {
-      x[i] = promise_abusive_sample(block % 5, &seed);
+      x[0][i] = promise_abusive_sample(block % 5, &seed);
+      x[1][i] = promise_abusive_sample((block + i / 50) % 5, &seed);
     }
-    promise_run(&r, x, x, BLOCK);
+    stage_process(&r->st, (const float* const*)bus, bus, r->n_channels, BLOCK);
     for (uint32_t i = 0; i < BLOCK; ++i) {
-      assert_true(isfinite(x[i]));
+      assert_true(isfinite(x[0][i]) && isfinite(x[1][i]));
     }
   }
-  promise_rig_free(&r);
 }
 
+/// Inputs within +-STAGE_INPUT_LIMIT come out finite at all rates, whatever the
+/// controls do
 static inline void
-promise_finite(const stage_ops* ops)
+promise_finite(const stage_ops* ops, uint32_t n_channels)
 {
   for (uint32_t i = 0; i < sizeof(promise_rates) / sizeof(double); ++i) {
-    promise_abuse(ops, promise_rates[i], i + 1);
+    rig r = rig_open(ops, promise_rates[i], n_channels, NULL);
+    promise_finite_in_motion(&r, promise_rates[i], i + 1);
+    rig_close(&r);
+  }
+}
+
+/// The same with controls held at the ends of their ranges, random signs in one
+/// channel, direct voltage and then silence in the other
+static inline void
+promise_finite_held(const stage_ops* ops, uint32_t n_channels)
+{
+  static const double rates_hz[] = {8000, 44100, 384000};
+  static float        x[2][PROMISE_FRAMES];
+  uint32_t            seed = 3;
+  for (int i = 0; i < 3; ++i) {
+    rig r = rig_open(ops, rates_hz[i], n_channels, NULL);
+    for (uint32_t turn = 0; turn < 16; ++turn) {
+      promise_extremes(&r, turn, &seed);
+      stage_set(&r.st, r.values);
+      for (uint32_t k = 0; k < PROMISE_FRAMES; ++k) {
+        x[0][k] = copysignf(STAGE_INPUT_LIMIT, check_noise(&seed));
+        x[1][k] = k < PROMISE_FRAMES / 2 ? STAGE_INPUT_LIMIT : 0.0F;
+      }
+      float* const bus[] = {x[0], x[1]};
+      stage_process(&r.st, (const float* const*)bus, bus, n_channels,
+                    PROMISE_FRAMES);
+      for (uint32_t k = 0; k < PROMISE_FRAMES; ++k) {
+        assert_true(isfinite(x[0][k]) && isfinite(x[1][k]));
+      }
+    }
+    rig_close(&r);
   }
 }
 
@@ -214,7 +242,7 @@ enum { CLICK_SETTLE = 48000, CLICK_N = 16384 };
 /// Largest residue above 4 kHz, in dBFS, of `values` jumping in at frame
 /// `at` on a settled 220 Hz sine at -18 dBFS RMS; -inf is -240
 static inline double
-promise_click_db(promise_rig* r, const float* to, uint32_t at)
+promise_click_db(rig* r, const float* to, uint32_t at)
 {
   static float x[CLICK_SETTLE + CLICK_N], y[CLICK_SETTLE + CLICK_N];
   static float high[CLICK_N];
@@ -223,9 +251,9 @@ promise_click_db(promise_rig* r, const float* to, uint32_t at)
 
   stage_set(&r->st, r->values);
   stage_reset(&r->st);
-  promise_run(r, x, y, CLICK_SETTLE + at);
+  rig_run(r, x, y, CLICK_SETTLE + at);
   stage_set(&r->st, to);
-  promise_run(r, x + CLICK_SETTLE + at, y + CLICK_SETTLE + at, CLICK_N - at);
+  rig_run(r, x + CLICK_SETTLE + at, y + CLICK_SETTLE + at, CLICK_N - at);
 
   // The filter needs its length to fill
   promise_high_pass(y + CLICK_SETTLE - 1000, high, CLICK_N);
@@ -239,9 +267,9 @@ promise_click_db(promise_rig* r, const float* to, uint32_t at)
 
 /// One control from `from` to `to`; fails above -80 dBFS
 static inline double
-promise_jump(promise_rig* r, uint32_t i, float from, float to)
+promise_jump(rig* r, uint32_t i, float from, float to)
 {
-  float values[PROMISE_MAX_PARAMS];
+  float values[RIG_MAX_PARAMS];
   memcpy(values, r->values, sizeof(values));
   const float home = r->values[i];
   r->values[i]     = from;
@@ -258,7 +286,7 @@ promise_jump(promise_rig* r, uint32_t i, float from, float to)
 /// Every control from its value in `r` to both ends (all choices of a
 /// selection) and back leaves less than -80 dBFS above 4 kHz
 static inline void
-promise_no_click(promise_rig* r)
+promise_no_click(rig* r)
 {
   double worst = -240.0;
   for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {

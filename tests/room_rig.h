@@ -20,7 +20,7 @@ static float response[2][N];
 
 /// Response of both outputs to an impulse in left, right (0, 1) or both (2)
 static inline void
-respond_at(promise_rig* r, uint32_t input, uint32_t n)
+respond_at(rig* r, uint32_t input, uint32_t n)
 {
   memset(response, 0, sizeof(response));
   if (input != 1) {
@@ -37,19 +37,19 @@ respond_at(promise_rig* r, uint32_t input, uint32_t n)
 }
 
 static inline void
-respond(promise_rig* r, uint32_t input)
+respond(rig* r, uint32_t input)
 {
   respond_at(r, input, N);
 }
 
 /// With the whole band open and the volume of the materials' room
-static inline promise_rig
+static inline rig
 open_room(double rate_hz)
 {
-  promise_rig r = promise_rig_new(&room_send_ops, rate_hz, 2);
-  promise_set(&r, "volume_m3", ROOM_VOLUME_M3);
-  promise_set(&r, "low_cut_hz", 20.0);
-  promise_set(&r, "high_cut_hz", 16000.0);
+  rig r = rig_open(&room_send_ops, rate_hz, 2, NULL);
+  rig_set(&r, "volume_m3", ROOM_VOLUME_M3);
+  rig_set(&r, "low_cut_hz", 20.0);
+  rig_set(&r, "high_cut_hz", 16000.0);
   return r;
 }
 

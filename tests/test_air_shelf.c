@@ -6,7 +6,7 @@
 
 #include "check.h"
 #include "click.h"
-#include "rig.h"
+#include "promises.h"
 
 #include "common/stages/air_shelf.h"
 
@@ -73,11 +73,11 @@ test_flat_is_bit_exact(void** state)
 {
   (void)state;
   const float  v[N_VALUES] = {3000, 0, 11000, 0, 0};
-  static float x[2][PROMISE_FRAMES], dry[2][PROMISE_FRAMES];
-  promise_signal(x, false);
-  promise_signal(dry, false);
+  static float dry[2][PROMISE_FRAMES], x[2][PROMISE_FRAMES];
+  promise_bursts(dry[0], PROMISE_FRAMES, 11);
+  promise_bursts(dry[1], PROMISE_FRAMES, 12);
   rig g = rig_open(&air_shelf_ops, 48000, 2, v);
-  promise_run(&g, x, NULL, 64);
+  promise_run(&g, dry, x, NULL, 64);
   assert_memory_equal(x, dry, sizeof(x));
   rig_close(&g);
 }
@@ -87,19 +87,19 @@ static void
 test_exactly_linear_without_gentle(void** state)
 {
   (void)state;
-  static float     x[2][PROMISE_FRAMES], y[2][PROMISE_FRAMES];
+  static float     in[2][PROMISE_FRAMES], x[2][PROMISE_FRAMES];
+  static float     y[2][PROMISE_FRAMES];
   static const int shifts[] = {-12, 9};
-  promise_signal(x, false);
+  promise_bursts(in[0], PROMISE_FRAMES, 11);
+  promise_bursts(in[1], PROMISE_FRAMES, 12);
   rig g = rig_open(&air_shelf_ops, 48000, 2, NULL);
-  promise_run(&g, x, NULL, 64);
+  promise_run(&g, in, x, NULL, 64);
   for (int i = 0; i < 2; ++i) {
-    promise_signal(y, false);
     for (uint32_t j = 0; j < PROMISE_FRAMES; ++j) {
-      y[0][j] = ldexpf(y[0][j], shifts[i]);
-      y[1][j] = ldexpf(y[1][j], shifts[i]);
+      y[0][j] = ldexpf(in[0][j], shifts[i]);
+      y[1][j] = ldexpf(in[1][j], shifts[i]);
     }
-    stage_reset(&g.st);
-    promise_run(&g, y, NULL, 64);
+    promise_run(&g, y, y, NULL, 64);
     for (uint32_t j = 0; j < PROMISE_FRAMES; ++j) {
       assert_true(y[0][j] == ldexpf(x[0][j], shifts[i]));
       assert_true(y[1][j] == ldexpf(x[1][j], shifts[i]));
@@ -125,7 +125,7 @@ settled_gain_db(const float* v,
     x[i] += other[i];
   }
   rig g = rig_open(&air_shelf_ops, 48000, 1, v);
-  rig_run(&g, x, n);
+  rig_run(&g, x, x, n);
   const double got =
     gain_to_db(check_tone(x + n / 2, n / 2, f_hz, 48000) / peak);
   rig_close(&g);
@@ -201,13 +201,13 @@ level_after_steps(double rate_hz, double* up_dbfs, double* down_dbfs)
   const air_shelf* s           = g.st.state;
   assert_non_null(x);
   check_sine(x, n, 9000, sqrt(2.0) * db_to_gain(-60.0), rate_hz);
-  rig_run(&g, x, n);
+  rig_run(&g, x, x, n);
   check_sine(x, n, 9000, sqrt(2.0) * db_to_gain(-20.0), rate_hz);
-  rig_run(&g, x, (uint32_t)(0.010 * rate_hz));
+  rig_run(&g, x, x, (uint32_t)(0.010 * rate_hz));
   *up_dbfs = s->treble_dbfs;
-  rig_run(&g, x, n - (uint32_t)(0.010 * rate_hz));
+  rig_run(&g, x, x, n - (uint32_t)(0.010 * rate_hz));
   check_sine(x, n, 9000, sqrt(2.0) * db_to_gain(-60.0), rate_hz);
-  rig_run(&g, x, (uint32_t)(0.200 * rate_hz));
+  rig_run(&g, x, x, (uint32_t)(0.200 * rate_hz));
   *down_dbfs = s->treble_dbfs;
   rig_close(&g);
   free(x);
@@ -265,7 +265,7 @@ swell_residue_db(float gentle_pc)
                    0.25 * swell * sin(2.0 * DSP_PI * 2500.0 * i / 48000.0));
   }
   rig g = rig_open(&air_shelf_ops, 48000, 1, v);
-  rig_run(&g, x, n);
+  rig_run(&g, x, x, n);
   for (uint32_t i = 0; i < n; ++i) {
     y[i] = (double)x[i];
   }
@@ -311,12 +311,11 @@ static void
 test_promises(void** state)
 {
   (void)state;
-  promise_any_blocks(&air_shelf_ops, plain, gentle);
-  promise_any_blocks(&air_shelf_ops, gentle, plain);
-  promise_any_blocks(&air_shelf_ops, gentle, NULL);
-  promise_stereo_is_mono(&air_shelf_ops, plain, gentle);
-  promise_stereo_is_mono(&air_shelf_ops, gentle, plain);
-  promise_stays_finite(&air_shelf_ops);
+  promise_both_forms(&air_shelf_ops, plain, gentle);
+  promise_both_forms(&air_shelf_ops, gentle, plain);
+  promise_both_forms(&air_shelf_ops, gentle, NULL);
+  promise_finite(&air_shelf_ops, 2);
+  promise_finite_held(&air_shelf_ops, 2);
   rig g = rig_open(&air_shelf_ops, 48000, 1, NULL);
   assert_int_equal(g.st.ops->latency_frames(g.st.state), 0);
   rig_close(&g);

@@ -13,17 +13,17 @@
 
 static float left[N], right[N], out_left[N], out_right[N];
 
-static promise_rig
-rig(void)
+static rig
+open_leveler(void)
 {
-  promise_rig r = promise_rig_new(&bus_leveler_ops, RATE_HZ, 2);
-  promise_set(&r, "makeup", 1.0); // Manual, 0 dB
-  promise_set(&r, "low_cut_hz", 20.0);
+  rig r = rig_open(&bus_leveler_ops, RATE_HZ, 2, NULL);
+  rig_set(&r, "makeup", 1.0); // Manual, 0 dB
+  rig_set(&r, "low_cut_hz", 20.0);
   return r;
 }
 
 static void
-play(promise_rig* r, uint32_t from, uint32_t to)
+play(rig* r, uint32_t from, uint32_t to)
 {
   const float* const in[]  = {left + from, right + from};
   float* const       out[] = {out_left + from, out_right + from};
@@ -31,10 +31,10 @@ play(promise_rig* r, uint32_t from, uint32_t to)
 }
 
 static double
-reduction_db(const promise_rig* r)
+reduction_db(const rig* r)
 {
   bus_leveler_meters m;
-  bus_leveler_meter((const bus_leveler*)r->state, &m);
+  bus_leveler_meter((const bus_leveler*)r->st.state, &m);
   return (double)m.reduction_db;
 }
 
@@ -59,8 +59,8 @@ test_static_curve_up_and_down(void** state)
   double up[CURVE_N];
   (void)state;
   for (int hz = 0; hz < 2; ++hz) {
-    promise_rig r = rig();
-    promise_set(&r, "threshold_db", -30.0);
+    rig r = open_leveler();
+    rig_set(&r, "threshold_db", -30.0);
     for (int j = 0; j < 2 * CURVE_N; ++j) {
       const int i = j < CURVE_N ? j : 2 * CURVE_N - 1 - j;
       fill_sine(hz ? 1000.0 : 82.0, db_to_gain(-30.0 + curve[i][0]));
@@ -76,7 +76,7 @@ test_static_curve_up_and_down(void** state)
         assert_near(gain_db, up[i], 0.02);
       }
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -86,9 +86,9 @@ test_ratio_bends_towards_its_value(void** state)
   static const double ratios[] = {2.2, 3.0, 4.0};
   (void)state;
   for (int i = 0; i < 3; ++i) {
-    promise_rig r = rig();
-    promise_set(&r, "threshold_db", -50.0);
-    promise_set(&r, "ratio", ratios[i]);
+    rig r = open_leveler();
+    rig_set(&r, "threshold_db", -50.0);
+    rig_set(&r, "ratio", ratios[i]);
     double last_db = 0.0;
     for (int step = 0; step < 2; ++step) {
       fill_sine(1000.0, db_to_gain(step ? 0.0 : -6.0));
@@ -102,7 +102,7 @@ test_ratio_bends_towards_its_value(void** state)
       }
       last_db = out_db;
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -112,8 +112,8 @@ static void
 test_distortion_of_a_low_note(void** state)
 {
   (void)state;
-  promise_rig r = rig();
-  promise_set(&r, "threshold_db", -20.0);
+  rig r = open_leveler();
+  rig_set(&r, "threshold_db", -20.0);
   fill_sine(80.0, db_to_gain(-8.0));
   play(&r, 0, N);
   play(&r, 0, N);
@@ -126,12 +126,12 @@ test_distortion_of_a_low_note(void** state)
     sum += part * part;
   }
   assert_true(100.0 * sqrt(sum) < 0.06);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Milliseconds from the step until the reduction has covered half its way
 static double
-half_way_ms(promise_rig* r, double from_db, double to_db)
+half_way_ms(rig* r, double from_db, double to_db)
 {
   const double half = 0.5 * (from_db + to_db);
   for (uint32_t i = 0; i < N; i += 8) {
@@ -153,14 +153,14 @@ test_attack_through_the_audio_path(void** state)
   static const double rows[][2] = {{3.0, 48.0 + 5.3}, {6.0, 25.0 + 5.0}};
   (void)state;
   for (int i = 0; i < 2; ++i) {
-    promise_rig  r = rig();
+    rig          r = open_leveler();
     const double n = db_to_gain(rows[i][0]) - 1.0;
     // n = s (y / T)^2, x = y (1 + n)
     const double y = sqrt(n / (db_to_gain(1.0) - 1.0));
-    promise_set(&r, "threshold_db", -30.0);
+    rig_set(&r, "threshold_db", -30.0);
     fill_sine(1000.0, db_to_gain(-30.0) * y * (1.0 + n));
     assert_near(half_way_ms(&r, 0.0, rows[i][0]), rows[i][1], 3.0);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -169,7 +169,7 @@ test_image_stands_still(void** state)
 {
   uint32_t seed = 2;
   (void)state;
-  promise_rig r = rig();
+  rig r = open_leveler();
   for (uint32_t i = 0; i < N; ++i) {
     left[i]  = 0.5F * check_noise(&seed);
     right[i] = 0.05F * check_noise(&seed);
@@ -181,7 +181,7 @@ test_image_stands_still(void** state)
     const double b = (double)out_right[i] * (double)left[i];
     assert_true(fabs(a - b) <= 4e-7 * fabs(a) + 1e-12);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -190,13 +190,13 @@ test_detector_low_cut(void** state)
   double db[2];
   (void)state;
   for (int i = 0; i < 2; ++i) {
-    promise_rig r = rig();
-    promise_set(&r, "threshold_db", -40.0);
-    promise_set(&r, "low_cut_hz", i ? 300.0 : 20.0);
+    rig r = open_leveler();
+    rig_set(&r, "threshold_db", -40.0);
+    rig_set(&r, "low_cut_hz", i ? 300.0 : 20.0);
     fill_sine(60.0, db_to_gain(-12.0));
     play(&r, 0, N);
     db[i] = reduction_db(&r);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
   // 60 Hz through a second-order Butterworth at 300 Hz: -28.0 dB, closed form;
   // from 28 dB above the threshold to 0 dB re threshold
@@ -210,15 +210,15 @@ test_make_up_follows_the_settings_alone(void** state)
   (void)state;
   for (double threshold_db = -40.0; threshold_db <= -10.0;
        threshold_db += 10.0) {
-    promise_rig r = promise_rig_new(&bus_leveler_ops, RATE_HZ, 2);
-    promise_set(&r, "threshold_db", threshold_db);
+    rig r = rig_open(&bus_leveler_ops, RATE_HZ, 2, NULL);
+    rig_set(&r, "threshold_db", threshold_db);
     // A sine at the alignment level comes out as it went in
     fill_sine(1000.0, sqrt(2.0) * db_to_gain(ALIGN_RMS_DBFS));
     play(&r, 0, N);
     play(&r, 0, N);
     const double in_db = check_rms_db(left + N - 48000, 48000);
     assert_near(check_rms_db(out_left + N - 48000, 48000), in_db, 0.1);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -227,27 +227,28 @@ test_blend_0_is_the_input(void** state)
 {
   uint32_t seed = 2;
   (void)state;
-  promise_rig r = promise_rig_new(&bus_leveler_ops, RATE_HZ, 2);
-  promise_set(&r, "blend_pc", 0.0);
+  rig r = rig_open(&bus_leveler_ops, RATE_HZ, 2, NULL);
+  rig_set(&r, "blend_pc", 0.0);
   for (uint32_t i = 0; i < N; ++i) {
     left[i] = right[i] = check_noise(&seed);
   }
   play(&r, 0, N);
   assert_memory_equal(out_left, left, sizeof(left));
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
 test_promises(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&bus_leveler_ops, RATE_HZ, 1);
-  promise_set(&r, "threshold_db", -40.0);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
+  rig r = rig_open(&bus_leveler_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "threshold_db", -40.0);
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
   promise_no_click(&r);
-  promise_rig_free(&r);
-  promise_finite(&bus_leveler_ops);
+  rig_close(&r);
+  promise_finite(&bus_leveler_ops, 2);
+  promise_finite_held(&bus_leveler_ops, 2);
 }
 
 int

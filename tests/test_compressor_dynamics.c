@@ -14,16 +14,16 @@ enum { N = 960000 };
 static float in[N], out[N], trace[N];
 
 /// The gain cell alone: T = -20 dBFS, ratio 3, knee 3 dB, manual times
-static promise_rig
+static rig
 cell_alone(double attack_ms, double release_ms)
 {
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
-  promise_set(&r, "threshold_db", -20.0);
-  promise_set(&r, "timing", 1.0);
-  promise_set(&r, "attack_ms", attack_ms);
-  promise_set(&r, "release_ms", release_ms);
-  promise_set(&r, "makeup", 1.0);
-  promise_set(&r, "edge_pc", 0.0);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "threshold_db", -20.0);
+  rig_set(&r, "timing", 1.0);
+  rig_set(&r, "attack_ms", attack_ms);
+  rig_set(&r, "release_ms", release_ms);
+  rig_set(&r, "makeup", 1.0);
+  rig_set(&r, "edge_pc", 0.0);
   return r;
 }
 
@@ -37,16 +37,16 @@ test_static_curve(void** state)
                                    {-21, 0.0278}, {-20, 0.2500}, {-19, 0.6944},
                                    {-18, 1.3333}, {-16, 2.6667}, {-14, 4.0000},
                                    {-8, 8.0000},  {-2, 12.0000}, {0, 13.3333}};
-  promise_rig         r         = cell_alone(10.0, 200.0);
+  rig                 r         = cell_alone(10.0, 200.0);
   for (uint32_t i = 0; i < sizeof(want) / sizeof(want[0]); ++i) {
     const double peak = db_to_gain(want[i][0]);
     check_sine(in, N, 1000.0, peak, RATE_HZ);
     stage_reset(&r.st);
-    promise_run(&r, in, out, 96000);
+    rig_run(&r, in, out, 96000);
     const double gain = check_tone(out + 72000, 24000, 1000.0, RATE_HZ) / peak;
     assert_near(-gain_to_db(gain), want[i][1], 0.03);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -56,14 +56,14 @@ test_no_hysteresis(void** state)
 
   // Up and down in steps of 2 dB, each held for 3 s and read at its end: with
   // programme times, and a low note
-  promise_rig r = cell_alone(10.0, 200.0);
-  promise_set(&r, "timing", 0.0);
+  rig r = cell_alone(10.0, 200.0);
+  rig_set(&r, "timing", 0.0);
   double up[21];
   for (int step = 0; step <= 40; ++step) {
     const int    level = step <= 20 ? step : 40 - step;
     const double peak  = db_to_gain(2.0 * level - 40.0);
     check_sine(in, 144000, 82.5, peak, RATE_HZ); // Whole periods
-    promise_run(&r, in, out, 144000);
+    rig_run(&r, in, out, 144000);
     const double gain = check_tone(out + 120000, 24000, 82.5, RATE_HZ) / peak;
     if (step <= 20) {
       up[level] = gain_to_db(gain);
@@ -71,12 +71,12 @@ test_no_hysteresis(void** state)
       assert_near(gain_to_db(gain), up[level], 0.05);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Gain reduction per frame of a 2 kHz tone that steps up and, after 2 s, down
 static void
-record_step(promise_rig* r, double low_dbfs, double high_dbfs)
+record_step(rig* r, double low_dbfs, double high_dbfs)
 {
   check_sine(in, N, 2000.0, 1.0, RATE_HZ);
   const double low  = db_to_gain(low_dbfs);
@@ -86,8 +86,8 @@ record_step(promise_rig* r, double low_dbfs, double high_dbfs)
     const bool  is_high = i >= 96000 && i < 192000;
     const float x       = in[i] * (float)(is_high ? high : low);
     float       y;
-    promise_run(r, &x, &y, 1);
-    r->st.ops->meter(r->state, &trace[i]);
+    rig_run(r, &x, &y, 1);
+    r->st.ops->meter(r->st.state, &trace[i]);
   }
 }
 
@@ -118,13 +118,13 @@ test_step_ansi(void** state)
   // 3 dB of the steady output, release until within 4 dB.  Times computed for
   // one-poles of 10 and 200 ms: t = tau ln(change / tolerance), the release
   // behind the attack.
-  promise_rig r = cell_alone(10.0, 200.0);
+  rig r = cell_alone(10.0, 200.0);
   record_step(&r, -37.0, -2.0);
   const double change = (double)trace[191999];
   assert_near(change, 12.00, 0.05);
   assert_relative(ms_to(96000, change - 3.0), 13.9, 0.03);
   assert_relative(ms_to(192000, 4.0), 229.9, 0.03);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -133,7 +133,7 @@ test_step_iec(void** state)
   (void)state;
 
   // The method of IEC 60118-2: a step of 25 dB, within 2 dB both ways
-  promise_rig r = cell_alone(10.0, 200.0);
+  rig r = cell_alone(10.0, 200.0);
   record_step(&r, -32.0, -7.0);
   const double change = (double)trace[191999];
   assert_near(change, 8.67, 0.05);
@@ -148,7 +148,7 @@ test_step_iec(void** state)
                   21.97, 0.02);
   assert_relative(ms_to(192000, 0.1 * change) - ms_to(192000, 0.9 * change),
                   439.9, 0.02);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -162,10 +162,10 @@ test_distortion(void** state)
     double attack_ms, release_ms, reduction_db, most_percent;
   } cases[] = {{10, 200, 7.95, 0.045}, {5, 100, 7.91, 0.16}};
   for (uint32_t i = 0; i < 2; ++i) {
-    promise_rig  r    = cell_alone(cases[i].attack_ms, cases[i].release_ms);
+    rig          r    = cell_alone(cases[i].attack_ms, cases[i].release_ms);
     const double peak = db_to_gain(-8.0);
     check_sine(in, N, 80.0, peak, RATE_HZ);
-    promise_run(&r, in, out, 192000);
+    rig_run(&r, in, out, 192000);
     const float* const y   = out + 144000;
     const double       h1  = check_tone(y, 48000, 80.0, RATE_HZ);
     double             sum = 0.0;
@@ -177,7 +177,7 @@ test_distortion(void** state)
     print_message("# THD %.4f %%\n", thd);
     assert_true(thd <= cases[i].most_percent);
     assert_near(-gain_to_db(h1 / peak), cases[i].reduction_db, 0.06);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -188,18 +188,18 @@ test_edge_of_0_is_linear(void** state)
 
   // Each output is the delayed input times the gain of its own frame, through
   // fast attacks and all
-  promise_rig r = cell_alone(0.1, 10.0);
+  rig r = cell_alone(0.1, 10.0);
   promise_bursts(in, 48000, 6);
-  const uint32_t latency = r.st.ops->latency_frames(r.state);
+  const uint32_t latency = r.st.ops->latency_frames(r.st.state);
   for (uint32_t i = 0; i < 48000; ++i) {
-    promise_run(&r, in + i, out + i, 1);
-    r.st.ops->meter(r.state, &trace[i]);
+    rig_run(&r, in + i, out + i, 1);
+    r.st.ops->meter(r.st.state, &trace[i]);
   }
   for (uint32_t i = 0; i < 48000 - latency; ++i) {
     const double want = (double)in[i] * db_to_gain(-(double)trace[i]);
     assert_near((double)out[i + latency], want, 1e-6);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

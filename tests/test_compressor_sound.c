@@ -44,9 +44,9 @@ test_makeup_law(void** state)
 
 /// Change of loudness in LU of the take in `in`
 static double
-loudness_change(promise_rig* r)
+loudness_change(rig* r)
 {
-  promise_run(r, in, out, N);
+  rig_run(r, in, out, N);
   return plucks_level(out, N, true) - plucks_level(in, N, true);
 }
 
@@ -59,17 +59,17 @@ test_auto_makeup_keeps_loudness(void** state)
   double           worst        = 0.0;
   for (uint32_t take = 0; take < N_PLUCKS; ++take) {
     plucks_take((plucks)take, in, N);
-    promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
+    rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
     for (uint32_t i = 0; i < 5; ++i) {
       for (int ratio = 2; ratio <= 8; ratio *= 2) {
-        promise_set(&r, "threshold_db", thresholds[i]);
-        promise_set(&r, "ratio", ratio);
+        rig_set(&r, "threshold_db", thresholds[i]);
+        rig_set(&r, "ratio", ratio);
         const double change = loudness_change(&r);
         worst               = fmax(worst, fabs(change));
         assert_near(change, 0.0, 1.0);
       }
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
   print_message("# auto make-up: loudness within %.2f LU\n", worst);
 }
@@ -80,18 +80,18 @@ test_edge_and_blend_keep_loudness(void** state)
   (void)state;
 
   plucks_take(PLUCKS_CHORDS, in, N);
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
   for (int pc = 0; pc <= 100; pc += 25) {
-    promise_set(&r, "edge_pc", pc);
+    rig_set(&r, "edge_pc", pc);
     assert_near(loudness_change(&r), 0.0, 1.5);
   }
-  promise_set(&r, "edge_pc", 35.0);
-  promise_set(&r, "threshold_db", -30.0);
+  rig_set(&r, "edge_pc", 35.0);
+  rig_set(&r, "threshold_db", -30.0);
   for (int pc = 0; pc <= 100; pc += 25) {
-    promise_set(&r, "blend_pc", pc);
+    rig_set(&r, "blend_pc", pc);
     assert_near(loudness_change(&r), 0.0, 1.5);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -100,18 +100,18 @@ test_makeup_does_not_adapt(void** state)
   (void)state;
 
   // Far below the threshold the gain is the make-up, whatever was played before
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
-  promise_set(&r, "edge_pc", 0.0);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "edge_pc", 0.0);
   check_sine(in, N, 1000.0, 0.001, RATE_HZ);
   check_sine(in + 480000, 240000, 1000.0, 0.5, RATE_HZ);
-  promise_run(&r, in, out, N);
+  rig_run(&r, in, out, N);
   const double want  = playing_loss_db(-14.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
   const double early = check_tone(out + 48000, 48000, 1000.0, RATE_HZ);
   const double late  = check_tone(out + N - 48000, 48000, 1000.0, RATE_HZ);
   assert_near(gain_to_db(early / 0.001), want, 0.001);
   assert_near(gain_to_db(late / 0.001), want, 0.02);
   assert_true(want > 1.0);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Energy of what the edge adds, re that of the output, in dB, from frame `at`
@@ -138,12 +138,12 @@ test_edge_takes_the_transient(void** state)
   for (uint32_t i = 96000; i < 144000; ++i) {
     in[i] *= 3.5F;
   }
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
-  promise_set(&r, "threshold_db", -20.0);
-  promise_set(&r, "edge_pc", 0.0);
-  promise_run(&r, in, other, 144000);
-  promise_set(&r, "edge_pc", 35.0);
-  promise_run(&r, in, out, 144000);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "threshold_db", -20.0);
+  rig_set(&r, "edge_pc", 0.0);
+  rig_run(&r, in, other, 144000);
+  rig_set(&r, "edge_pc", 35.0);
+  rig_run(&r, in, out, 144000);
 
   const double h1 = check_tone(out + 72000, 24000, 440.0, RATE_HZ);
   double       h  = 0.0;
@@ -152,15 +152,15 @@ test_edge_takes_the_transient(void** state)
   }
   assert_true(100.0 * sqrt(h) / h1 < 0.8); // Percent
 
-  const uint32_t latency = r.st.ops->latency_frames(r.state);
+  const uint32_t latency = r.st.ops->latency_frames(r.st.state);
   const double   pick    = added_db(96000 + latency, 144);
   assert_true(pick > added_db(72000, 4800) + 12.0);
   assert_true(pick > added_db(134000, 4800) + 6.0); // The same note, held
   assert_true(pick > -30.0 && pick < -10.0);
 
   // At 100 % its peak is rounded off by some dB
-  promise_set(&r, "edge_pc", 100.0);
-  promise_run(&r, in, out, 144000);
+  rig_set(&r, "edge_pc", 100.0);
+  rig_run(&r, in, out, 144000);
   float before = 0.0F;
   float after  = 0.0F;
   for (uint32_t i = 96000; i < 97000; ++i) {
@@ -171,7 +171,7 @@ test_edge_takes_the_transient(void** state)
   print_message("# pick: %.1f dB added, at 100 %% rounded by %.1f dB\n", pick,
                 rounded);
   assert_true(rounded > 2.0);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// HD2 of what the edge makes of a sine of `peak` at its input, by Fourier
@@ -215,18 +215,18 @@ test_edge_drive(void** state)
   const double drive = db_to_gain(14.0 * 0.35 - 8.0);
   const double share = 1.0 - pow(0.65, 4.0);
   check_sine(in, 96000, 1000.0, 0.5, RATE_HZ);
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
-  promise_set(&r, "threshold_db", 0.0);
-  promise_run(&r, in, out, 96000);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "threshold_db", 0.0);
+  rig_run(&r, in, out, 96000);
   const double plain = curve_hd2(0.5 * drive, share);
   assert_relative(hd2(out + 48000, 48000), plain, 0.03);
 
-  promise_set(&r, "timing", 1.0);
-  promise_set(&r, "attack_ms", 100.0);
-  promise_set(&r, "threshold_db", -20.0);
-  promise_set(&r, "ratio", 4.0);
-  const uint32_t latency = r.st.ops->latency_frames(r.state);
-  promise_run(&r, in, out, 1000);
+  rig_set(&r, "timing", 1.0);
+  rig_set(&r, "attack_ms", 100.0);
+  rig_set(&r, "threshold_db", -20.0);
+  rig_set(&r, "ratio", 4.0);
+  const uint32_t latency = r.st.ops->latency_frames(r.st.state);
+  rig_run(&r, in, out, 1000);
   const double target = 0.75 * (gain_to_db(0.5) + 20.0);
   const double now    = target * -expm1(-0.010 / 0.100);
   const double level  = db_to_gain(
@@ -236,7 +236,7 @@ test_edge_drive(void** state)
   assert_relative(hd2(out + 240 + latency, 480), curve_hd2(0.5 * hot, share),
                   0.05);
   assert_true(curve_hd2(0.5 * hot, share) > 2.0 * plain);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

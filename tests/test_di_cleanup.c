@@ -5,7 +5,7 @@
 
 #include "check.h"
 #include "click.h"
-#include "rig.h"
+#include "promises.h"
 
 #include "common/stages/di_cleanup.h"
 
@@ -119,7 +119,7 @@ settled_gain_db(const float* v, double f_hz, double rate_hz)
   assert_non_null(x);
   check_sine(x, n, f_hz, 0.1, rate_hz);
   rig g = rig_open(&di_cleanup_ops, rate_hz, 1, v);
-  rig_run(&g, x, n);
+  rig_run(&g, x, x, n);
   const double got = check_rms_db(x + n - m, m);
   rig_close(&g);
   free(x);
@@ -178,7 +178,7 @@ test_hum_switches(void** state)
       x[j] = (float)(0.1 * sin(2.0 * DSP_PI * 100.0 * j / 48000.0) +
                      0.1 * sin(2.0 * DSP_PI * 120.0 * j / 48000.0));
     }
-    rig_run(&g, x, n);
+    rig_run(&g, x, x, n);
     const double at_50 = check_tone(x + n / 2, n / 2, 100.0, 48000);
     const double at_60 = check_tone(x + n / 2, n / 2, 120.0, 48000);
     assert_true((at_50 < 0.1 / 31.6) == turns[i].is_gone_50);
@@ -313,11 +313,10 @@ test_promises(void** state)
   (void)state;
   const float a[N_VALUES] = {6, 120, 0, 300, 6, 0.2F, 2000, -12, 3, 1};
   const float b[N_VALUES] = {-12, 30, 1, 120, -6, 2, 7000, 6, 0.3F, 2};
-  promise_any_blocks(&di_cleanup_ops, defaults, a);
-  promise_any_blocks(&di_cleanup_ops, a, b);
-  promise_stereo_is_mono(&di_cleanup_ops, defaults, a);
-  promise_stereo_is_mono(&di_cleanup_ops, a, b);
-  promise_stays_finite(&di_cleanup_ops);
+  promise_both_forms(&di_cleanup_ops, defaults, a);
+  promise_both_forms(&di_cleanup_ops, a, b);
+  promise_finite(&di_cleanup_ops, 2);
+  promise_finite_held(&di_cleanup_ops, 2);
   rig g = rig_open(&di_cleanup_ops, 48000, 1, NULL);
   assert_int_equal(g.st.ops->latency_frames(g.st.state), 0);
   rig_close(&g);

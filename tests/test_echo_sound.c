@@ -24,9 +24,9 @@ test_delay_is_exact(void** state)
   // By the phase of tones of 4 to 5 kHz, where the filters of the tone add
   // nothing any more: within 0.05 frames
   static const double times_ms[] = {5.0, 12.34, 33.33, 100.7, 250.0};
-  promise_rig         r          = plain_echo(RATE_HZ);
+  rig                 r          = plain_echo(RATE_HZ);
   for (uint32_t t = 0; t < 5; ++t) {
-    promise_set(&r, "time_ms", times_ms[t]);
+    rig_set(&r, "time_ms", times_ms[t]);
     double last = 0.0;
     double sum  = 0.0;
     for (int k = 0; k <= 50; ++k) {
@@ -47,7 +47,7 @@ test_delay_is_exact(void** state)
     print_message("# %.2f ms: %.3f frames\n", times_ms[t], got);
     assert_near(got, 1e-3 * (double)(float)times_ms[t] * RATE_HZ, 0.05);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -57,8 +57,8 @@ test_combs_as_two_paths_do(void** state)
   // Dry plus g times the same later: between 1 + g and 1 - g.  At 20 ms peaks
   // are at multiples of 50 Hz, dips between; around 2 kHz, where the losses of
   // the tape (0.6 dB) are known from the echo alone.
-  promise_rig r = plain_echo(RATE_HZ);
-  promise_set(&r, "time_ms", 20.0);
+  rig r = plain_echo(RATE_HZ);
+  rig_set(&r, "time_ms", 20.0);
   double amplitude[2];
   for (int k = 0; k < 2; ++k) {
     check_sine(in, N, 2000.0 + 25.0 * k, 0.01, RATE_HZ);
@@ -67,9 +67,9 @@ test_combs_as_two_paths_do(void** state)
     amplitude[k] = check_tone(out + N / 2, N / 2, 2000.0 + 25.0 * k, RATE_HZ);
   }
   static const double wets_db[] = {-20.0, -12.0, -6.0};
-  promise_set(&r, "dry", 0.0);
+  rig_set(&r, "dry", 0.0);
   for (uint32_t w = 0; w < 3; ++w) {
-    promise_set(&r, "wet_db", wets_db[w]);
+    rig_set(&r, "wet_db", wets_db[w]);
     double level[2];
     for (int k = 0; k < 2; ++k) {
       check_sine(in, N, 2000.0 + 25.0 * k, 0.01, RATE_HZ);
@@ -84,7 +84,7 @@ test_combs_as_two_paths_do(void** state)
     print_message("# ripple %.2f dB, closed form %.2f\n", got, want);
     assert_near(got, want, 0.1);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -95,7 +95,7 @@ test_tone_of_the_echo(void** state)
   // 10 lg(1 + (f0 / f)^4) (closed form); a shelf has all of its lift far above
   // 3 kHz and half of it there
   static const double f_hz[] = {175.0, 350.0, 700.0, 1400.0, 3000.0, 9000.0};
-  promise_rig         r      = plain_echo(RATE_HZ);
+  rig                 r      = plain_echo(RATE_HZ);
   double              plain[6];
   for (uint32_t i = 0; i < 6; ++i) {
     check_sine(in, N, f_hz[i], 0.01, RATE_HZ);
@@ -103,8 +103,8 @@ test_tone_of_the_echo(void** state)
     run(&r);
     plain[i] = check_tone(out + N / 2, N / 2, f_hz[i], RATE_HZ);
   }
-  promise_set(&r, "low_cut_hz", 700.0);
-  promise_set(&r, "lift_db", 6.0);
+  rig_set(&r, "low_cut_hz", 700.0);
+  rig_set(&r, "lift_db", 6.0);
   for (uint32_t i = 0; i < 6; ++i) {
     check_sine(in, N, f_hz[i], 0.01, RATE_HZ);
     stage_reset(&r.st);
@@ -115,7 +115,7 @@ test_tone_of_the_echo(void** state)
     const double lift = i < 4 ? 0.0 : i == 4 ? 3.0 : 6.0;
     assert_near(got, cut + lift, i == 3 ? 0.4 : 0.25);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -124,9 +124,9 @@ test_repeats_fall_as_set(void** state)
   (void)state;
   // Each round has g times the level of the last, and the losses of a pass: at
   // 400 Hz 0.3 dB, measured on the first echo
-  promise_rig r = plain_echo(RATE_HZ);
-  promise_set(&r, "time_ms", 200.0);
-  promise_set(&r, "repeats_pc", 50.0);
+  rig r = plain_echo(RATE_HZ);
+  rig_set(&r, "time_ms", 200.0);
+  rig_set(&r, "repeats_pc", 50.0);
   memset(in, 0, sizeof(in));
   for (uint32_t i = 0; i < 4800; ++i) { // A burst of 100 ms
     const double w = sin(DSP_PI * i / 4800.0);
@@ -143,7 +143,7 @@ test_repeats_fall_as_set(void** state)
   for (uint32_t k = 2; k < 6; ++k) {
     assert_near(level[k] - level[k - 1], gain_to_db(0.5) + pass_db, 0.1);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -153,10 +153,10 @@ test_drive_keeps_the_level(void** state)
   // Gaussian noise at -18 dBFS RMS below 1 kHz, where the lift does little:
   // what the formula makes up is what the tangent takes.  Bussgang for an error
   // function of the same slope, a little rounder than a tangent: 1 dB.
-  promise_rig r    = plain_echo(RATE_HZ);
-  uint32_t    seed = 5;
-  double      y    = 0.0;
-  double      z    = 0.0;
+  rig      r    = plain_echo(RATE_HZ);
+  uint32_t seed = 5;
+  double   y    = 0.0;
+  double   z    = 0.0;
   for (uint32_t i = 0; i < N; ++i) {
     double sum = 0.0;
     for (int k = 0; k < 6; ++k) {
@@ -173,7 +173,7 @@ test_drive_keeps_the_level(void** state)
   double least = 1e9;
   double most  = -1e9;
   for (int drive = 0; drive <= 24; drive += 4) {
-    promise_set(&r, "drive_db", drive);
+    rig_set(&r, "drive_db", drive);
     run(&r);
     const double db = check_rms_db(out + N / 2, N / 2);
     least           = fmin(least, db);
@@ -181,7 +181,7 @@ test_drive_keeps_the_level(void** state)
   }
   print_message("# %.2f dB from the softest to the loudest\n", most - least);
   assert_true(most - least < 1.0);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

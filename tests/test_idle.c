@@ -90,7 +90,7 @@ values_of(const subject* s, float* values)
 static void
 work(const subject* s, const float* change, uint32_t at, audio out)
 {
-  float values[PROMISE_MAX_PARAMS];
+  float values[RIG_MAX_PARAMS];
   values_of(s, values);
   rig r = rig_open(s->ops, RATE_HZ, s->n_channels, values);
   for (uint32_t i = 0; i < FRAMES; i += CONTROL_FRAMES) {
@@ -139,7 +139,7 @@ play(rig* r, uint32_t block, const float* change, uint32_t at, audio out)
 static rig
 open_subject(const subject* s)
 {
-  float values[PROMISE_MAX_PARAMS];
+  float values[RIG_MAX_PARAMS];
   values_of(s, values);
   return rig_open(s->ops, RATE_HZ, s->n_channels, values);
 }
@@ -210,7 +210,7 @@ test_controls_wake(void** state)
   enum { AT = AGAIN - 13 - 2250 * CONTROL_FRAMES }; // 1.5 s before
   for (uint32_t i = 0; i < N_SUBJECTS; ++i) {
     const subject* const s = &subjects[i];
-    float                values[PROMISE_MAX_PARAMS];
+    float                values[RIG_MAX_PARAMS];
     values_of(s, values);
     for (uint32_t p = 0; p < s->ops->n_params; ++p) {
       if (s->ops->params[p].kind == PARAM_NUM) {
@@ -247,7 +247,7 @@ static void
 play_blend(rig* r, float from, uint32_t block, float* x)
 {
   const uint32_t blend = index_of(&tube_stage_ops, "blend_pc");
-  float          values[PROMISE_MAX_PARAMS];
+  float          values[RIG_MAX_PARAMS];
   rig_defaults(&tube_stage_ops, values);
   values[blend] = from;
   stage_set(&r->st, values);
@@ -262,7 +262,7 @@ play_blend(rig* r, float from, uint32_t block, float* x)
     }
     const uint32_t end = i < BLEND_AT ? BLEND_AT : BLEND_FRAMES;
     const uint32_t n   = end - i < block ? end - i : block;
-    rig_run(r, x + i, n);
+    rig_run(r, x + i, x + i, n);
     i += n;
   }
 }

@@ -66,18 +66,18 @@ static const stage_case cases[] = {
 
 static float in[2][M], out[2][M], want[2][M];
 
-static promise_rig
+static rig
 rig_of(const stage_case* c, uint32_t n_channels, bool hard)
 {
-  promise_rig r = promise_rig_new(c->ops, 48000.0, n_channels);
+  rig r = rig_open(c->ops, 48000.0, n_channels, NULL);
   for (int i = 0; i < N_HARD && c->symbol[i] && hard; ++i) {
-    *promise_value(&r, c->symbol[i]) = (float)c->value[i];
+    *rig_value(&r, c->symbol[i]) = (float)c->value[i];
   }
   return r;
 }
 
 static void
-play(promise_rig* r, const float* left, const float* right, float (*to)[M])
+play(rig* r, const float* left, const float* right, float (*to)[M])
 {
   const float* const from[] = {left, right};
   float* const       bus[]  = {to[0], to[1]};
@@ -120,8 +120,8 @@ static void
 check_pan(const stage_case* c, bool hard, double pan_db)
 {
   const uint32_t loud   = pan_db < 0.0 ? 1 : 0;
-  promise_rig    mono   = rig_of(c, 1, hard);
-  promise_rig    stereo = rig_of(c, 2, hard);
+  rig            mono   = rig_of(c, 1, hard);
+  rig            stereo = rig_of(c, 2, hard);
   scale(in[loud], db_to_gain(-fabs(pan_db)), in[1 - loud]);
   play(&mono, in[loud], NULL, want);
   play(&stereo, in[0], in[1], out);
@@ -136,8 +136,8 @@ check_pan(const stage_case* c, bool hard, double pan_db)
                hard ? "hard" : "defaults", pan_db, left - right, at);
     }
   }
-  promise_rig_free(&mono);
-  promise_rig_free(&stereo);
+  rig_close(&mono);
+  rig_close(&stereo);
 }
 
 static void
@@ -162,8 +162,8 @@ test_equal_channels_are_mono(void** state)
   (void)state;
   take(PLUCKS_RIFF, 6.0, in[0]);
   for (uint32_t k = 0; k < N_CASES; ++k) {
-    promise_rig mono   = rig_of(&cases[k], 1, false);
-    promise_rig stereo = rig_of(&cases[k], 2, false);
+    rig mono   = rig_of(&cases[k], 1, false);
+    rig stereo = rig_of(&cases[k], 2, false);
     for (uint32_t i = 0; i < 3; ++i) {
       promise_random_values(&mono, &seed);
       memcpy(stereo.values, mono.values, sizeof(mono.values));
@@ -172,8 +172,8 @@ test_equal_channels_are_mono(void** state)
       assert_memory_equal(out[0], want[0], sizeof(want[0]));
       assert_memory_equal(out[1], want[0], sizeof(want[0]));
     }
-    promise_rig_free(&mono);
-    promise_rig_free(&stereo);
+    rig_close(&mono);
+    rig_close(&stereo);
   }
 }
 
@@ -184,12 +184,12 @@ test_swapped_in_is_swapped_out(void** state)
   take(PLUCKS_RIFF, 6.0, in[0]);
   take(PLUCKS_LEAD, 0.0, in[1]);
   for (uint32_t k = 0; k < N_CASES; ++k) {
-    promise_rig r = rig_of(&cases[k], 2, true);
+    rig r = rig_of(&cases[k], 2, true);
     play(&r, in[0], in[1], want);
     play(&r, in[1], in[0], out);
     assert_memory_equal(out[0], want[1], sizeof(want[0]));
     assert_memory_equal(out[1], want[0], sizeof(want[0]));
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -227,15 +227,15 @@ test_differing_channels_share_one_gain(void** state)
     if (c->curve && !strcmp(c->curve, "-")) {
       continue; // Bends at any setting
     }
-    promise_rig r = rig_of(c, 2, true);
+    rig r = rig_of(c, 2, true);
     if (c->curve) {
-      *promise_value(&r, c->curve) = 0.0F;
+      *rig_value(&r, c->curve) = 0.0F;
     }
     play(&r, in[0], in[1], out);
     const double moved_db = tone_db(out[0]) - tone_db(out[1]) - before_db;
     print_message("# %s moves it by %.3f dB\n", c->name, moved_db);
     assert_near(moved_db, 0.0, IMAGE_DB);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 

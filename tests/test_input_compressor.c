@@ -24,18 +24,18 @@ test_exact_paths(void** state)
   static const double      to[]    = {0.0, 1.0};
   promise_bursts(in, N, 5);
   for (uint32_t k = 0; k < 2; ++k) {
-    promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
+    rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
     if (k == 1) {
-      promise_set(&r, "edge_pc", 0.0);
+      rig_set(&r, "edge_pc", 0.0);
     }
-    promise_set(&r, names[k], to[k]);
-    const uint32_t latency = r.st.ops->latency_frames(r.state);
-    promise_run(&r, in, out, N);
+    rig_set(&r, names[k], to[k]);
+    const uint32_t latency = r.st.ops->latency_frames(r.st.state);
+    rig_run(&r, in, out, N);
     for (uint32_t i = 0; i < latency; ++i) {
       assert_true(out[i] == 0.0F);
     }
     assert_memory_equal(out + latency, in, (N - latency) * sizeof(float));
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -46,11 +46,11 @@ test_paths_are_aligned(void** state)
 
   // Put together from its parts on whole arrays, with plain shifts
   enum { M = 24000 };
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
-  promise_set(&r, "threshold_db", -30.0);
-  promise_set(&r, "blend_pc", 60.0);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "threshold_db", -30.0);
+  rig_set(&r, "blend_pc", 60.0);
   promise_bursts(in, M, 8);
-  promise_run(&r, in, out, M);
+  rig_run(&r, in, out, M);
 
   static float reduction[M], lack[M], hot[M], diff[M];
   const double level = playing_loss_db(-30.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
@@ -74,7 +74,7 @@ test_paths_are_aligned(void** state)
     edge_process(&e, hot + i, diff + i, CONTROL_FRAMES);
   }
 
-  const uint32_t latency = r.st.ops->latency_frames(r.state);
+  const uint32_t latency = r.st.ops->latency_frames(r.st.state);
   const double   share   = 1.0 - pow(0.65, 4.0);
   for (uint32_t i = 0; i + latency < M; ++i) {
     const double hard = drive * (1.0 + 0.15 * (double)lack[i]);
@@ -83,7 +83,7 @@ test_paths_are_aligned(void** state)
     const double want = 0.4 * (double)in[i] + 0.6 * db_to_gain(level) * wet;
     assert_near((double)out[i + latency], want, 1e-5);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -93,18 +93,18 @@ test_latency(void** state)
 
   for (uint32_t i = 0; i < sizeof(promise_rates) / sizeof(double); ++i) {
     const double   rate = promise_rates[i];
-    promise_rig    r    = promise_rig_new(&input_compressor_ops, rate, 1);
-    const uint32_t want = r.st.ops->latency_frames(r.state);
+    rig            r    = rig_open(&input_compressor_ops, rate, 1, NULL);
+    const uint32_t want = r.st.ops->latency_frames(r.st.state);
     memset(in, 0, 1000 * sizeof(float));
     in[0] = 0.01F;
-    promise_run(&r, in, out, 1000);
+    rig_run(&r, in, out, 1000);
     uint32_t at = 0;
     for (uint32_t k = 0; k < 1000; ++k) {
       at = fabsf(out[k]) > fabsf(out[at]) ? k : at;
     }
     assert_int_equal(at, want);
     assert_true(rate < 176400.0 || want == 0);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -113,13 +113,14 @@ test_promises(void** state)
 {
   (void)state;
 
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
-  promise_set(&r, "timing", 1.0);
-  promise_any_split(&r);
-  promise_finite(&input_compressor_ops);
-  promise_rig_free(&r);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
+  rig_set(&r, "timing", 1.0);
+  promise_any_blocks(&r, NULL);
+  promise_finite(&input_compressor_ops, 2);
+  promise_finite_held(&input_compressor_ops, 2);
+  rig_close(&r);
 }
 
 static void
@@ -129,9 +130,9 @@ test_linked(void** state)
 
   // The quiet channel is turned down with the loud one, whichever that is
   static float a[96000], b[96000];
-  promise_rig  r = promise_rig_new(&input_compressor_ops, RATE_HZ, 2);
-  promise_set(&r, "makeup", 1.0);
-  promise_set(&r, "edge_pc", 0.0);
+  rig          r = rig_open(&input_compressor_ops, RATE_HZ, 2, NULL);
+  rig_set(&r, "makeup", 1.0);
+  rig_set(&r, "edge_pc", 0.0);
   for (uint32_t loud = 0; loud < 2; ++loud) {
     check_sine(loud ? b : a, 96000, 2000.0, 1.0, RATE_HZ);
     check_sine(loud ? a : b, 96000, 1000.0, 0.01, RATE_HZ);
@@ -147,7 +148,7 @@ test_linked(void** state)
     assert_near(loud_db, -14.0 * 2.0 / 3.0, 0.1);
     assert_near(quiet_db, loud_db, 0.02);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -155,15 +156,15 @@ test_no_click(void** state)
 {
   (void)state;
 
-  promise_rig r = promise_rig_new(&input_compressor_ops, RATE_HZ, 1);
+  rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
   promise_no_click(&r);
-  *promise_value(&r, "threshold_db") = -40.0F;
-  *promise_value(&r, "ratio")        = 8.0F;
+  *rig_value(&r, "threshold_db") = -40.0F;
+  *rig_value(&r, "ratio")        = 8.0F;
   promise_no_click(&r);
-  *promise_value(&r, "timing") = 1.0F;
-  *promise_value(&r, "makeup") = 1.0F;
+  *rig_value(&r, "timing") = 1.0F;
+  *rig_value(&r, "makeup") = 1.0F;
   promise_no_click(&r);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

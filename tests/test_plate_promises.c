@@ -15,15 +15,15 @@ test_silence_after_the_worst(void** state)
   // loud at the end as when the plate was filled (after two decay times, within
   // what 3 s of noise vary); three decay times later there is nothing
   static float noise[2][N];
-  promise_rig  r = promise_rig_new(&plate_send_ops, RATE_HZ, 2);
-  promise_set(&r, "decay_s", 6.0);
-  promise_set(&r, "low_decay_pc", 200.0);
-  promise_set(&r, "high_decay_pc", 100.0);
-  promise_set(&r, "treble_db", 9.0);
-  promise_set(&r, "low_cut_hz", 20.0);
-  promise_set(&r, "wet_db", 12.0);
+  rig          r = rig_open(&plate_send_ops, RATE_HZ, 2, NULL);
+  rig_set(&r, "decay_s", 6.0);
+  rig_set(&r, "low_decay_pc", 200.0);
+  rig_set(&r, "high_decay_pc", 100.0);
+  rig_set(&r, "treble_db", 9.0);
+  rig_set(&r, "low_cut_hz", 20.0);
+  rig_set(&r, "wet_db", 12.0);
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_set(&r, "quality", quality);
+    rig_set(&r, "quality", quality);
     uint32_t seed     = 1;
     double   first_db = 0.0;
     for (uint32_t block = 0; block < 200; ++block) { // of 3 s
@@ -49,7 +49,7 @@ test_silence_after_the_worst(void** state)
       assert_true(fabsf(noise[1][i]) < 1e-7F);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -57,9 +57,9 @@ test_no_dc(void** state)
 {
   (void)state;
   static float x[2][N];
-  promise_rig  r = open_plate(RATE_HZ);
+  rig          r = open_plate(RATE_HZ);
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_set(&r, "quality", quality);
+    rig_set(&r, "quality", quality);
     for (uint32_t half = 0; half < 2; ++half) {
       for (uint32_t i = 0; i < N; ++i) {
         x[0][i] = x[1][i] = 0.5F;
@@ -72,7 +72,7 @@ test_no_dc(void** state)
     }
     assert_near(mean, 0.0, 1e-4); // -80 dBFS
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -81,14 +81,15 @@ test_promises(void** state)
   (void)state;
   for (uint32_t heard = 0; heard < 2; ++heard) {
     const stage_ops mono = send_as_mono(&plate_send_ops, heard);
-    promise_rig     r    = promise_rig_new(&mono, RATE_HZ, 1);
+    rig             r    = rig_open(&mono, RATE_HZ, 1, NULL);
     for (uint32_t quality = 0; quality < 2; ++quality) {
-      promise_set(&r, "quality", quality);
-      promise_any_split(&r);
+      rig_set(&r, "quality", quality);
+      promise_any_blocks(&r, NULL);
     }
-    assert_int_equal(r.st.ops->latency_frames(r.state), 0);
-    promise_finite(&mono);
-    promise_rig_free(&r);
+    assert_int_equal(r.st.ops->latency_frames(r.st.state), 0);
+    promise_finite(&mono, 1);
+    promise_finite_held(&mono, 1);
+    rig_close(&r);
   }
 }
 
@@ -97,25 +98,25 @@ test_no_click(void** state)
 {
   (void)state;
   const stage_ops mono = send_as_mono(&plate_send_ops, 0);
-  promise_rig     r    = promise_rig_new(&mono, RATE_HZ, 1);
+  rig             r    = rig_open(&mono, RATE_HZ, 1, NULL);
   promise_no_click(&r);
-  promise_set(&r, "quality", 1.0);
+  rig_set(&r, "quality", 1.0);
   promise_no_click(&r);
 
   // All of the decay at once
-  promise_set(&r, "quality", 0.0);
-  float to[PROMISE_MAX_PARAMS];
+  rig_set(&r, "quality", 0.0);
+  float to[RIG_MAX_PARAMS];
   for (uint32_t way = 0; way < 2; ++way) {
-    promise_set(&r, "decay_s", way ? 0.5 : 6.0);
-    promise_set(&r, "low_decay_pc", way ? 50.0 : 200.0);
-    promise_set(&r, "high_decay_pc", way ? 20.0 : 100.0);
+    rig_set(&r, "decay_s", way ? 0.5 : 6.0);
+    rig_set(&r, "low_decay_pc", way ? 50.0 : 200.0);
+    rig_set(&r, "high_decay_pc", way ? 20.0 : 100.0);
     memcpy(to, r.values, sizeof(to));
-    promise_set(&r, "decay_s", way ? 6.0 : 0.5);
-    promise_set(&r, "low_decay_pc", way ? 200.0 : 50.0);
-    promise_set(&r, "high_decay_pc", way ? 100.0 : 20.0);
+    rig_set(&r, "decay_s", way ? 6.0 : 0.5);
+    rig_set(&r, "low_decay_pc", way ? 200.0 : 50.0);
+    rig_set(&r, "high_decay_pc", way ? 100.0 : 20.0);
     assert_true(promise_click_db(&r, to, 1013) < -80.0);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -126,17 +127,17 @@ test_quality_may_change_back_and_forth(void** state)
   // Faster than one fades into the other: what remains is the sound of the
   // last one chosen, to the bit once the other has rung out
   static float x[2][N], y[2][N];
-  promise_rig  r    = promise_rig_new(&plate_send_ops, RATE_HZ, 2);
+  rig          r    = rig_open(&plate_send_ops, RATE_HZ, 2, NULL);
   uint32_t     seed = 4;
   for (uint32_t i = 0; i < 4800; ++i) {
-    *promise_value(&r, "quality") = (float)(i / 100 % 2);
+    *rig_value(&r, "quality") = (float)(i / 100 % 2);
     stage_set(&r.st, r.values);
     float left  = check_noise(&seed);
     float right = check_noise(&seed);
     play(&r, &left, &right, 1);
     assert_true(fabsf(left) < 4.0F);
   }
-  *promise_value(&r, "quality") = 0.0F;
+  *rig_value(&r, "quality") = 0.0F;
   stage_set(&r.st, r.values);
   for (uint32_t k = 0; k < 12; ++k) { // Both plates empty
     memset(x, 0, sizeof(x));
@@ -153,7 +154,7 @@ test_quality_may_change_back_and_forth(void** state)
   for (uint32_t i = 0; i < N; ++i) {
     assert_near((double)x[0][i], (double)y[0][i], 1e-7);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void

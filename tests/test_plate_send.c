@@ -11,11 +11,11 @@ test_pre_delay_is_a_delay(void** state)
   (void)state;
   static float plain[2][N];
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_rig r = open_plate(RATE_HZ);
-    promise_set(&r, "quality", quality);
+    rig r = open_plate(RATE_HZ);
+    rig_set(&r, "quality", quality);
     respond(&r, 1.0, 1.0);
     memcpy(plain, response, sizeof(plain));
-    promise_set(&r, "predelay_ms", 101.6875);
+    rig_set(&r, "predelay_ms", 101.6875);
     respond(&r, 1.0, 1.0);
     for (uint32_t k = 0; k < 2; ++k) {
       for (uint32_t i = 0; i < 4881; ++i) {
@@ -26,7 +26,7 @@ test_pre_delay_is_a_delay(void** state)
         assert_near((double)response[k][i + 4881], (double)plain[k][i], 1e-7);
       }
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -34,36 +34,36 @@ static void
 test_dry_passes_exactly(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&plate_send_ops, RATE_HZ, 2);
-  promise_set(&r, "dry", 1.0);
-  promise_set(&r, "wet_db", -60.0);
-  static float want[2][PROMISE_N], got[2][PROMISE_N];
-  promise_bursts(want[0], PROMISE_N, 4);
-  promise_bursts(want[1], PROMISE_N, 5);
+  rig r = rig_open(&plate_send_ops, RATE_HZ, 2, NULL);
+  rig_set(&r, "dry", 1.0);
+  rig_set(&r, "wet_db", -60.0);
+  static float want[2][PROMISE_FRAMES], got[2][PROMISE_FRAMES];
+  promise_bursts(want[0], PROMISE_FRAMES, 4);
+  promise_bursts(want[1], PROMISE_FRAMES, 5);
   memcpy(got, want, sizeof(got));
-  play(&r, got[0], got[1], PROMISE_N);
+  play(&r, got[0], got[1], PROMISE_FRAMES);
   for (uint32_t k = 0; k < 2; ++k) {
-    for (uint32_t i = 0; i < PROMISE_N; ++i) {
+    for (uint32_t i = 0; i < PROMISE_FRAMES; ++i) {
       assert_true(got[k][i] == want[k][i]);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
 test_wet_is_plain_gain(void** state)
 {
   (void)state;
-  promise_rig r = open_plate(RATE_HZ);
+  rig r = open_plate(RATE_HZ);
   respond(&r, 1.0, 1.0);
   const double home = energy_db(response[0], 0, N);
-  promise_set(&r, "wet_db", -20.0);
+  rig_set(&r, "wet_db", -20.0);
   respond(&r, 1.0, 1.0);
   assert_near(energy_db(response[0], 0, N), home - 20.0, 1e-3);
-  promise_set(&r, "wet_db", 12.0);
+  rig_set(&r, "wet_db", 12.0);
   respond(&r, 1.0, 1.0);
   assert_near(energy_db(response[0], 0, N), home + 12.0, 1e-3);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Level that pink noise of 100 Hz to 5 kHz has at output `k` over that at the
@@ -96,14 +96,14 @@ test_level_is_steady_over_decay(void** state)
   static const double cases[][3] = {{0.5, 100, 100}, {0.5, 200, 20},
                                     {1.0, 50, 55},   {1.8, 120, 55},
                                     {2.5, 100, 40},  {2.5, 50, 20}};
-  promise_rig         r          = open_plate(RATE_HZ);
+  rig                 r          = open_plate(RATE_HZ);
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_set(&r, "quality", quality);
+    rig_set(&r, "quality", quality);
     for (uint32_t i = 0; i < 6; ++i) {
-      promise_set(&r, "decay_s", cases[i][0]);
-      promise_set(&r, "low_decay_pc", cases[i][1]);
-      promise_set(&r, "high_decay_pc", cases[i][2]);
-      promise_set(&r, "width_pc", 100.0 - 20.0 * i);
+      rig_set(&r, "decay_s", cases[i][0]);
+      rig_set(&r, "low_decay_pc", cases[i][1]);
+      rig_set(&r, "high_decay_pc", cases[i][2]);
+      rig_set(&r, "width_pc", 100.0 - 20.0 * i);
       respond(&r, 1.0, 1.0);
       print_message("# %g s, %g %%, %g %%: %.2f, %.2f dB\n", cases[i][0],
                     cases[i][1], cases[i][2], pink_level_db(0),
@@ -112,7 +112,7 @@ test_level_is_steady_over_decay(void** state)
       assert_near(pink_level_db(1), 0.0, 1.0);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -122,9 +122,9 @@ test_nothing_of_a_stereo_send_is_lost(void** state)
 
   // Each input alone, and both in phase or out of phase: the sound of each has
   // the energy of what came in, at both outputs
-  promise_rig r = open_plate(RATE_HZ);
+  rig r = open_plate(RATE_HZ);
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_set(&r, "quality", quality);
+    rig_set(&r, "quality", quality);
     respond(&r, 1.0, 1.0);
     const double home[2] = {energy_db(response[0], 0, N),
                             energy_db(response[1], 0, N)};
@@ -137,7 +137,7 @@ test_nothing_of_a_stereo_send_is_lost(void** state)
       assert_near(energy_db(response[k], 0, N), home[k] - 3.01, 1.0);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -146,9 +146,9 @@ test_width(void** state)
   (void)state;
 
   // The side against the middle goes with the width; 0 is mono, bit for bit
-  promise_rig r = open_plate(RATE_HZ);
+  rig r = open_plate(RATE_HZ);
   for (int width = 100; width >= 0; width -= 25) {
-    promise_set(&r, "width_pc", width);
+    rig_set(&r, "width_pc", width);
     respond(&r, 1.0, 1.0);
     double mid  = 0.0;
     double side = 1e-30;
@@ -164,7 +164,7 @@ test_width(void** state)
       assert_memory_equal(response[0], response[1], sizeof(response[0]));
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -188,21 +188,21 @@ test_cuts_and_treble(void** state)
     {"treble_db", 0.0, 9.0, 8000.0, 8.29},
     {"treble_db", 0.0, -6.0, 8000.0, -5.50},
   };
-  promise_rig r = open_plate(RATE_HZ);
+  rig r = open_plate(RATE_HZ);
   for (uint32_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
     double db[2];
     for (uint32_t k = 0; k < 2; ++k) {
-      promise_set(&r, cases[i].symbol, k ? cases[i].value : cases[i].home);
+      rig_set(&r, cases[i].symbol, k ? cases[i].value : cases[i].home);
       respond(&r, 1.0, 1.0);
       octave(response[0], x, N, cases[i].f_hz, RATE_HZ);
       db[k] = 10.0 * log10(energy_of(x, 0, N));
     }
-    promise_set(&r, cases[i].symbol, cases[i].home);
+    rig_set(&r, cases[i].symbol, cases[i].home);
     print_message("# %s %g at %g Hz: %.2f dB\n", cases[i].symbol,
                   cases[i].value, cases[i].f_hz, db[1] - db[0]);
     assert_near(db[1] - db[0], cases[i].want_db, 0.5);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

@@ -56,8 +56,8 @@ test_high_frequencies_arrive_first(void** state)
   // Shock and Vibration Handbook, SEA chapter, eq. 11.69)
   static const double f_hz[] = {1000, 2000, 4000, 8000};
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_rig r = open_plate(RATE_HZ);
-    promise_set(&r, "quality", quality);
+    rig r = open_plate(RATE_HZ);
+    rig_set(&r, "quality", quality);
     respond(&r, 1.0, 1.0);
     for (uint32_t k = 0; k < 4; ++k) {
       const double want =
@@ -72,7 +72,7 @@ test_high_frequencies_arrive_first(void** state)
     const double after = energy_db(response[0], 960, 2880) - 10.0 * log10(1920);
     print_message("# first ms: %.1f dB\n", before - after);
     assert_true(before - after < -12.0);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -88,7 +88,7 @@ test_decay_per_octave(void** state)
                                            1.54, 1.25, 1.05};
   static const double rates[]           = {44100, 48000, 96000};
   for (uint32_t i = 0; i < 3; ++i) {
-    promise_rig r = open_plate(rates[i]);
+    rig r = open_plate(rates[i]);
     respond(&r, 1.0, 1.0);
     const uint32_t n = rates[i] > 50000 ? 4 : N_OCTAVES; // 1.5 s is too short
     for (uint32_t k = N_OCTAVES - n; k < N_OCTAVES; ++k) {
@@ -97,12 +97,12 @@ test_decay_per_octave(void** state)
                     octaves_hz[k], got, want_s[k]);
       assert_near(got / want_s[k], 1.0, k ? 0.05 : 0.08);
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 
   // The light plate likewise, though its shelves only resemble the law
-  promise_rig r = open_plate(RATE_HZ);
-  promise_set(&r, "quality", 1.0);
+  rig r = open_plate(RATE_HZ);
+  rig_set(&r, "quality", 1.0);
   respond(&r, 1.0, 1.0);
   for (uint32_t k = 0; k < N_OCTAVES; ++k) {
     const double got = octave_time_s(octaves_hz[k], RATE_HZ);
@@ -110,7 +110,7 @@ test_decay_per_octave(void** state)
                   got, want_s[k]);
     assert_near(got / want_s[k], 1.0, k ? 0.05 : 0.08);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// T30 of the law itself behind the octave's filter, whose skirts let through
@@ -153,14 +153,14 @@ test_ends_of_the_decays(void** state)
                                     {1.5, 50, 20},
                                     {1.5, 100, 40}};
   static const double f_hz[]     = {500, 1000, 2000, 4000, 8000};
-  promise_rig         r          = open_plate(RATE_HZ);
+  rig                 r          = open_plate(RATE_HZ);
   for (uint32_t i = 0; i < 5; ++i) {
     const double mid_s      = cases[i][0];
     const double times_s[3] = {mid_s * 0.01 * cases[i][1], mid_s,
                                mid_s * 0.01 * cases[i][2]};
-    promise_set(&r, "decay_s", mid_s);
-    promise_set(&r, "low_decay_pc", cases[i][1]);
-    promise_set(&r, "high_decay_pc", cases[i][2]);
+    rig_set(&r, "decay_s", mid_s);
+    rig_set(&r, "low_decay_pc", cases[i][1]);
+    rig_set(&r, "high_decay_pc", cases[i][2]);
     static double energy[5][N];
     memset(energy, 0, sizeof(energy));
     for (uint32_t input = 0; input < 2; ++input) {
@@ -177,7 +177,7 @@ test_ends_of_the_decays(void** state)
       assert_near(got / want, 1.0, 0.05);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

@@ -18,7 +18,7 @@ test_octaves(void** state)
   static const double time_s[N_OCTAVES] = {2.86, 2.50, 2.22, 2.00,
                                            1.54, 1.25, 1.05};
   static double       left[N], right[N], level_db[N_OCTAVES];
-  promise_rig         r = open_plate(RATE_HZ);
+  rig                 r = open_plate(RATE_HZ);
   respond(&r, 1.0, 1.0);
   double mean_db = 0.0;
   for (uint32_t k = 0; k < N_OCTAVES; ++k) {
@@ -46,7 +46,7 @@ test_octaves(void** state)
   for (uint32_t k = 0; k < N_OCTAVES; ++k) {
     assert_near(level_db[k], mean_db, 1.5);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -58,9 +58,9 @@ test_mono_keeps_every_octave(void** state)
   // kHz loses more than 4.5 dB (-3 dB: nothing in common, 0: all), and neither
   // output is louder than the other by more than 1.5 dB
   static double left[N], right[N];
-  promise_rig   r = open_plate(RATE_HZ);
+  rig           r = open_plate(RATE_HZ);
   for (uint32_t c = 0; c < 6; ++c) {
-    promise_set(&r, "quality", c < 3 ? 0.0 : 1.0);
+    rig_set(&r, "quality", c < 3 ? 0.0 : 1.0);
     respond(&r, c % 3 != 1, c % 3 != 0);
     for (uint32_t k = 1; k < N_OCTAVES - 1; ++k) {
       octave(response[0], left, N, octaves_hz[k], RATE_HZ);
@@ -76,7 +76,7 @@ test_mono_keeps_every_octave(void** state)
       assert_near(10.0 * log10(l / other), 0.0, 1.5);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Normalised echo density: the share of frames beyond one standard deviation,
@@ -115,8 +115,8 @@ test_echo_density(void** state)
   // Dense from the onset on, and noise from 100 ms on
   static double x[N];
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_rig r = open_plate(RATE_HZ);
-    promise_set(&r, "quality", quality);
+    rig r = open_plate(RATE_HZ);
+    rig_set(&r, "quality", quality);
     respond(&r, 1.0, 1.0);
     for (uint32_t k = 0; k < 2; ++k) {
       // One-pole high-passes at 200 Hz, twice
@@ -137,7 +137,7 @@ test_echo_density(void** state)
       assert_true(at_10_ms > 0.75);
       assert_near(tail, 1.0, 0.1);
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -148,9 +148,9 @@ test_light_is_as_loud_as_full(void** state)
 
   static double x[N];
   static double full_db[2][N_OCTAVES];
-  promise_rig   r = open_plate(RATE_HZ);
+  rig           r = open_plate(RATE_HZ);
   for (uint32_t quality = 0; quality < 2; ++quality) {
-    promise_set(&r, "quality", quality);
+    rig_set(&r, "quality", quality);
     respond(&r, 1.0, 1.0);
     for (uint32_t k = 0; k < 2; ++k) {
       for (uint32_t j = 0; j < N_OCTAVES; ++j) {
@@ -166,7 +166,7 @@ test_light_is_as_loud_as_full(void** state)
       }
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

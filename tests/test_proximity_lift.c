@@ -14,23 +14,23 @@ enum { N = 96000 };
 static float in[N], out[N], plain[N];
 
 /// An omni far away: the lift alone, but for the low end
-static promise_rig
+static rig
 lift_alone(void)
 {
-  promise_rig r = promise_rig_new(&proximity_lift_ops, RATE_HZ, 1);
-  promise_set(&r, "pattern", 0.0);
-  promise_set(&r, "distance_cm", 100.0);
+  rig r = rig_open(&proximity_lift_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "pattern", 0.0);
+  rig_set(&r, "distance_cm", 100.0);
   return r;
 }
 
 /// Sheer lift in dB of what is in `in`, second half
 static double
-lift_db(promise_rig* r, double lift)
+lift_db(rig* r, double lift)
 {
-  promise_set(r, "lift_db", lift);
-  promise_run(r, in, out, N);
-  promise_set(r, "lift_db", 0.0);
-  promise_run(r, in, plain, N);
+  rig_set(r, "lift_db", lift);
+  rig_run(r, in, out, N);
+  rig_set(r, "lift_db", 0.0);
+  rig_run(r, in, plain, N);
   return check_rms_db(out + N / 2, N / 2) - check_rms_db(plain + N / 2, N / 2);
 }
 
@@ -72,7 +72,7 @@ test_curve(void** state)
   (void)state;
 
   static const double tones_hz[] = {440.0, 1000.0};
-  promise_rig         r          = lift_alone();
+  rig                 r          = lift_alone();
   for (uint32_t k = 0; k < 2; ++k) {
     for (uint32_t i = 0; i < N_CURVE; ++i) {
       const double peak = sqrt(2.0) * db_to_gain(curve[i].level);
@@ -81,7 +81,7 @@ test_curve(void** state)
       assert_near(lift_db(&r, DB_OF_K_04125), curve[i].lift_3, 0.02);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static const double lifts_db[] = {3, 4, 6, 12};
@@ -94,13 +94,13 @@ assert_rises_less(double level, double most_db)
   for (uint32_t i = 0; i < N; ++i) {
     in[i] *= (float)gain;
   }
-  promise_rig r = lift_alone();
+  rig r = lift_alone();
   for (uint32_t i = 0; i < 4; ++i) {
     const double rise = lift_db(&r, lifts_db[i]);
     assert_true(rise > -1e-4);
     assert_near(rise, 0.0, most_db);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -164,12 +164,12 @@ test_hum_below_the_floor(void** state)
 
 /// Of a 440 Hz sine that steps from -60 to -6 dBFS RMS: lift left `ms` after
 static double
-lift_left_db(promise_rig* r, double ms)
+lift_left_db(rig* r, double ms)
 {
   const uint32_t at = N / 2 + (uint32_t)(ms * 1e-3 * RATE_HZ);
-  promise_run(r, in, out, at);
+  rig_run(r, in, out, at);
   proximity_lift_meters m;
-  r->st.ops->meter(r->state, (float*)&m);
+  r->st.ops->meter(r->st.state, (float*)&m);
   return (double)m.lift_now_db;
 }
 
@@ -186,19 +186,19 @@ test_removed_fast(void** state)
   }
   static const struct {
     double lift, at_5, at_10;
-  } limits[]    = {{DB_OF_K_04125, 0.4, 0.1}, {DB_OF_K_1, 0.8, 0.1}};
-  promise_rig r = lift_alone();
+  } limits[] = {{DB_OF_K_04125, 0.4, 0.1}, {DB_OF_K_1, 0.8, 0.1}};
+  rig r      = lift_alone();
   for (uint32_t i = 0; i < 2; ++i) {
-    promise_set(&r, "lift_db", limits[i].lift);
+    rig_set(&r, "lift_db", limits[i].lift);
     assert_near(lift_left_db(&r, 0.0), limits[i].lift, 0.1);
-    promise_set(&r, "lift_db", limits[i].lift);
+    rig_set(&r, "lift_db", limits[i].lift);
     assert_in_range((int)(1e3 * lift_left_db(&r, 5.0)), 0,
                     (int)(1e3 * limits[i].at_5));
-    promise_set(&r, "lift_db", limits[i].lift);
+    rig_set(&r, "lift_db", limits[i].lift);
     assert_in_range((int)(1e3 * lift_left_db(&r, 10.0)), 0,
                     (int)(1e3 * limits[i].at_10));
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -209,14 +209,14 @@ test_playing_keeps_its_loudness(void** state)
   // A sine where playing at -18 dBFS RMS has its energy, -16.5 dBFS: within
   // 0.5 dB at any lift and any threshold
   check_sine(in, N, 330.0, sqrt(2.0) * db_to_gain(-16.5), RATE_HZ);
-  promise_rig r = lift_alone();
+  rig r = lift_alone();
   for (int below = -60; below <= -12; below += 4) {
-    promise_set(&r, "lift_below_db", below);
+    rig_set(&r, "lift_below_db", below);
     for (int lift = 0; lift <= 12; lift += 3) {
       assert_near(lift_db(&r, lift), 0.0, 0.5);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -228,16 +228,16 @@ test_distance(void** state)
   // form as in test_near_field.c
   static const double f_hz[] = {50, 100, 200, 400, 1000};
   static const double want[] = {11.49, 6.68, 2.88, 0.92, 0.16};
-  promise_rig         r      = promise_rig_new(&proximity_lift_ops, RATE_HZ, 1);
-  promise_set(&r, "lift_db", 0.0);
+  rig                 r      = rig_open(&proximity_lift_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "lift_db", 0.0);
   for (uint32_t i = 0; i < 5; ++i) {
     check_sine(in, N, f_hz[i], 0.1, RATE_HZ);
-    promise_run(&r, in, out, N);
+    rig_run(&r, in, out, N);
     stage_reset(&r.st);
     const double gain = check_tone(out + N / 2, N / 2, f_hz[i], RATE_HZ) / 0.1;
     assert_near(gain_to_db(gain), want[i], 0.05);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Largest step between two frames of `out`
@@ -257,25 +257,25 @@ test_moving_microphone(void** state)
   (void)state;
 
   check_sine(in, N, 100.0, 0.1, RATE_HZ);
-  promise_rig r = promise_rig_new(&proximity_lift_ops, RATE_HZ, 1);
-  promise_set(&r, "lift_db", 0.0);
+  rig r = rig_open(&proximity_lift_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "lift_db", 0.0);
   double still = 0.0;
   for (int cm = 1; cm <= 100; cm *= 10) {
-    promise_set(&r, "distance_cm", cm);
-    promise_run(&r, in, out, N);
+    rig_set(&r, "distance_cm", cm);
+    rig_run(&r, in, out, N);
     still = fmax(still, largest_step());
   }
 
   // From 1 to 100 cm in 50 ms, in host blocks of 1 ms
-  promise_set(&r, "distance_cm", 1.0);
+  rig_set(&r, "distance_cm", 1.0);
   for (uint32_t i = 0; i < N; i += 48) {
-    const double way = clampd((i - 48000.0) / 2400.0, 0.0, 1.0);
-    *promise_value(&r, "distance_cm") = (float)pow(100.0, way);
+    const double way              = clampd((i - 48000.0) / 2400.0, 0.0, 1.0);
+    *rig_value(&r, "distance_cm") = (float)pow(100.0, way);
     stage_set(&r.st, r.values);
-    promise_run(&r, in + i, out + i, 48);
+    rig_run(&r, in + i, out + i, 48);
   }
   assert_true(largest_step() < 2.0 * still);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -283,12 +283,13 @@ test_promises(void** state)
 {
   (void)state;
 
-  promise_rig r = promise_rig_new(&proximity_lift_ops, RATE_HZ, 1);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
-  promise_finite(&proximity_lift_ops);
-  assert_int_equal(r.st.ops->latency_frames(r.state), 0);
-  promise_rig_free(&r);
+  rig r = rig_open(&proximity_lift_ops, RATE_HZ, 1, NULL);
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
+  promise_finite(&proximity_lift_ops, 2);
+  promise_finite_held(&proximity_lift_ops, 2);
+  assert_int_equal(r.st.ops->latency_frames(r.st.state), 0);
+  rig_close(&r);
 }
 
 static void
@@ -296,18 +297,18 @@ test_no_click(void** state)
 {
   (void)state;
 
-  promise_rig r = promise_rig_new(&proximity_lift_ops, RATE_HZ, 1);
+  rig r = rig_open(&proximity_lift_ops, RATE_HZ, 1, NULL);
   promise_no_click(&r);
 
   // Where the lift is in full swing, and where the bass is at its most
-  *promise_value(&r, "lift_db")       = 12.0F;
-  *promise_value(&r, "lift_below_db") = -12.0F;
+  *rig_value(&r, "lift_db")       = 12.0F;
+  *rig_value(&r, "lift_below_db") = -12.0F;
   promise_no_click(&r);
-  *promise_value(&r, "distance_cm") = 1.0F;
-  *promise_value(&r, "source_cm")   = 0.0F;
-  *promise_value(&r, "pattern")     = 5.0F;
+  *rig_value(&r, "distance_cm") = 1.0F;
+  *rig_value(&r, "source_cm")   = 0.0F;
+  *rig_value(&r, "pattern")     = 5.0F;
   promise_no_click(&r);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -316,15 +317,15 @@ test_linked(void** state)
   (void)state;
 
   // A quiet left beside a loud right gets the gain of the right: none
-  promise_rig r = promise_rig_new(&proximity_lift_ops, RATE_HZ, 2);
-  promise_set(&r, "pattern", 0.0);
+  rig r = rig_open(&proximity_lift_ops, RATE_HZ, 2, NULL);
+  rig_set(&r, "pattern", 0.0);
   check_sine(in, N, 1000.0, 1e-3, RATE_HZ);
   check_sine(plain, N, 440.0, 0.5, RATE_HZ);
   const float* const ins[]  = {in, plain};
   float* const       outs[] = {out, plain};
   stage_process(&r.st, ins, outs, 2, N);
   assert_near(check_rms_db(out + N / 2, N / 2), check_rms_db(in, N), 0.02);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

@@ -70,18 +70,18 @@ test_all_lines_decay_alike(void** state)
     for (uint32_t c = 0; c < 36; ++c) {
       const double volume = volumes_m3[c % 3];
       const double decay  = decays_pc[c / 3 % 3];
-      promise_rig  r      = promise_rig_new(&room_send_ops, rates_hz[c / 9], 2);
-      promise_set(&r, "room", room);
-      promise_set(&r, "volume_m3", volume);
-      promise_set(&r, "decay_pc", decay);
-      const room_send* const s   = r.state;
+      rig          r      = rig_open(&room_send_ops, rates_hz[c / 9], 2, NULL);
+      rig_set(&r, "room", room);
+      rig_set(&r, "volume_m3", volume);
+      rig_set(&r, "decay_pc", decay);
+      const room_send* const s   = r.st.state;
       const decay_law        law = room_stretch(room_decay((room_kind)room),
                                                 room_scale(volume) * 0.01 * decay);
       const difference       d =
         difference_of(&s->late.tail[s->late.active].net, &law);
       worst.spread = fmax(worst.spread, d.spread);
       worst.off    = fmax(worst.off, d.off);
-      promise_rig_free(&r);
+      rig_close(&r);
     }
     print_message("# room %u: lines differ by %.3f %%, off the law %.2f %%\n",
                   room, 100.0 * worst.spread, 100.0 * worst.off);

@@ -22,28 +22,28 @@ static void
 test_early_late_and_wet(void** state)
 {
   (void)state;
-  promise_rig r = open_room(RATE_HZ);
+  rig r = open_room(RATE_HZ);
   respond(&r, 0);
   const uint32_t mixed = (uint32_t)(0.030 * RATE_HZ);
   const double   head  = energy_db(0, 480);
   const double   tail  = energy_db(mixed, N);
   assert_true(energy_db(0, 140) < -200.0); // Nothing before the first image
 
-  promise_set(&r, "early_db", -12.0);
+  rig_set(&r, "early_db", -12.0);
   respond(&r, 0);
   assert_near(energy_db(0, 480), head - 12.0, 0.1);
   assert_near(energy_db(mixed, N), tail, 0.1);
-  promise_set(&r, "early_db", 0.0);
-  promise_set(&r, "late_db", 6.0);
+  rig_set(&r, "early_db", 0.0);
+  rig_set(&r, "late_db", 6.0);
   respond(&r, 0);
   assert_near(energy_db(0, 480), head, 0.1);
   assert_near(energy_db(mixed, N), tail + 6.0, 0.1);
-  promise_set(&r, "late_db", 0.0);
-  promise_set(&r, "wet_db", -20.0);
+  rig_set(&r, "late_db", 0.0);
+  rig_set(&r, "wet_db", -20.0);
   respond(&r, 0);
   assert_near(energy_db(0, 480), head - 20.0, 0.01);
   assert_near(energy_db(mixed, N), tail - 20.0, 0.01);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -51,56 +51,56 @@ test_predelay_is_a_delay(void** state)
 {
   (void)state;
   static float plain[N];
-  promise_rig  r = promise_rig_new(&room_send_ops, RATE_HZ, 2);
+  rig          r = rig_open(&room_send_ops, RATE_HZ, 2, NULL);
   respond(&r, 1);
   memcpy(plain, response[0], sizeof(plain));
-  promise_set(&r, "predelay_ms", 62.5);
+  rig_set(&r, "predelay_ms", 62.5);
   respond(&r, 1);
   for (uint32_t i = 0; i < N - 3000; ++i) {
     assert_true(response[0][i + 3000] == plain[i]);
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
 test_dry_passes_exactly(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&room_send_ops, RATE_HZ, 2);
-  promise_set(&r, "dry", 1.0);
-  promise_set(&r, "wet_db", -60.0);
-  static float want[2][PROMISE_N], got[2][PROMISE_N];
-  promise_bursts(want[0], PROMISE_N, 4);
-  promise_bursts(want[1], PROMISE_N, 5);
+  rig r = rig_open(&room_send_ops, RATE_HZ, 2, NULL);
+  rig_set(&r, "dry", 1.0);
+  rig_set(&r, "wet_db", -60.0);
+  static float want[2][PROMISE_FRAMES], got[2][PROMISE_FRAMES];
+  promise_bursts(want[0], PROMISE_FRAMES, 4);
+  promise_bursts(want[1], PROMISE_FRAMES, 5);
   memcpy(got, want, sizeof(got));
   float* const bus[] = {got[0], got[1]};
-  stage_process(&r.st, (const float* const*)bus, bus, 2, PROMISE_N);
+  stage_process(&r.st, (const float* const*)bus, bus, 2, PROMISE_FRAMES);
   for (uint32_t k = 0; k < 2; ++k) {
-    for (uint32_t i = 0; i < PROMISE_N; ++i) {
+    for (uint32_t i = 0; i < PROMISE_FRAMES; ++i) {
       assert_true(got[k][i] == want[k][i]);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// At its most: nothing decays longer
-static promise_rig
+static rig
 worst_room(void)
 {
-  promise_rig r = open_room(RATE_HZ);
-  promise_set(&r, "room", 2.0);
-  promise_set(&r, "volume_m3", 400.0);
-  promise_set(&r, "decay_pc", 200.0);
-  promise_set(&r, "distance_m", 4.0);
-  promise_set(&r, "early_db", 6.0);
-  promise_set(&r, "late_db", 6.0);
-  promise_set(&r, "wet_db", 12.0);
+  rig r = open_room(RATE_HZ);
+  rig_set(&r, "room", 2.0);
+  rig_set(&r, "volume_m3", 400.0);
+  rig_set(&r, "decay_pc", 200.0);
+  rig_set(&r, "distance_m", 4.0);
+  rig_set(&r, "early_db", 6.0);
+  rig_set(&r, "late_db", 6.0);
+  rig_set(&r, "wet_db", 12.0);
   return r;
 }
 
 /// RMS over `seconds` of noise or silence
 static double
-run_for(promise_rig* r, uint32_t seconds, float level, uint32_t* seed)
+run_for(rig* r, uint32_t seconds, float level, uint32_t* seed)
 {
   enum { BLOCK = 480 };
   double        sum  = 0.0;
@@ -126,8 +126,8 @@ test_nothing_grows(void** state)
 {
   (void)state;
   // Ten minutes of full-scale noise: the last minute is as loud as the first
-  promise_rig r    = worst_room();
-  uint32_t    seed = 6;
+  rig      r    = worst_room();
+  uint32_t seed = 6;
   (void)run_for(&r, 5, 1.0F, &seed);
   const double first = run_for(&r, 60, 1.0F, &seed);
   (void)run_for(&r, 475, 1.0F, &seed);
@@ -144,7 +144,7 @@ test_nothing_grows(void** state)
   // And exact silence in the end
   (void)run_for(&r, 60, 0.0F, &seed);
   assert_true(run_for(&r, 1, 0.0F, &seed) <= -240.0 + 1e-9);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -152,7 +152,7 @@ test_dc_does_not_pass(void** state)
 {
   (void)state;
   // 0.5 for 5 s; mean of the last 0.5 s
-  promise_rig  r = worst_room();
+  rig          r = worst_room();
   static float x[2][4800];
   double       mean = 0.0;
   for (uint32_t block = 0; block < 50; ++block) {
@@ -166,7 +166,7 @@ test_dc_does_not_pass(void** state)
     }
   }
   assert_true(gain_to_db(fabs(mean) + 1e-12) < -80.0);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -176,11 +176,11 @@ test_a_new_room_opens_without_a_hole(void** state)
   // Steady noise while the volume jumps: in no 20 ms is it far below both
   // levels; half of the energy is on its way at any time
   enum { HOP = 960, HOPS = 60 };
-  promise_rig r    = promise_rig_new(&room_send_ops, RATE_HZ, 2);
-  uint32_t    seed = 9;
+  rig      r    = rig_open(&room_send_ops, RATE_HZ, 2, NULL);
+  uint32_t seed = 9;
   (void)run_for(&r, 2, 0.1F, &seed);
-  *promise_value(&r, "volume_m3") = 200.0F;
-  *promise_value(&r, "room")      = 2.0F;
+  *rig_value(&r, "volume_m3") = 200.0F;
+  *rig_value(&r, "room")      = 2.0F;
   stage_set(&r.st, r.values);
   double least = 0.0;
   double end   = 0.0;
@@ -196,7 +196,7 @@ test_a_new_room_opens_without_a_hole(void** state)
   }
   print_message("# least %.1f dBFS, at the end %.1f\n", least, end);
   assert_true(least > end - 7.0);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -212,14 +212,15 @@ test_promises(void** state)
   (void)state;
   for (uint32_t side = 0; side < 2; ++side) {
     const stage_ops mono = send_as_mono(&room_send_ops, side);
-    promise_rig     r    = promise_rig_new(&mono, RATE_HZ, 1);
-    promise_any_split(&r);
-    promise_set(&r, "room", 2.0);
-    promise_set(&r, "volume_m3", 20.0);
-    promise_any_split(&r);
-    promise_finite(&mono);
-    assert_int_equal(r.st.ops->latency_frames(r.state), 0);
-    promise_rig_free(&r);
+    rig             r    = rig_open(&mono, RATE_HZ, 1, NULL);
+    promise_any_blocks(&r, NULL);
+    rig_set(&r, "room", 2.0);
+    rig_set(&r, "volume_m3", 20.0);
+    promise_any_blocks(&r, NULL);
+    promise_finite(&mono, 1);
+    promise_finite_held(&mono, 1);
+    assert_int_equal(r.st.ops->latency_frames(r.st.state), 0);
+    rig_close(&r);
   }
 }
 
@@ -229,13 +230,13 @@ test_no_click(void** state)
   (void)state;
   for (uint32_t side = 0; side < 2; ++side) {
     const stage_ops mono = send_as_mono(&room_send_ops, side);
-    promise_rig     r    = promise_rig_new(&mono, RATE_HZ, 1);
+    rig             r    = rig_open(&mono, RATE_HZ, 1, NULL);
     promise_no_click(&r);
-    *promise_value(&r, "room")       = 2.0F;
-    *promise_value(&r, "decay_pc")   = 200.0F;
-    *promise_value(&r, "distance_m") = 4.0F;
+    *rig_value(&r, "room")       = 2.0F;
+    *rig_value(&r, "decay_pc")   = 200.0F;
+    *rig_value(&r, "distance_m") = 4.0F;
     promise_no_click(&r);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 

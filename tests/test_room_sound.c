@@ -9,7 +9,7 @@
 
 /// T30 from the decay of all four paths together
 static double
-octave_decay_s(promise_rig* r, double f_hz)
+octave_decay_s(rig* r, double f_hz)
 {
   static double energy[N], y[N];
   memset(energy, 0, sizeof(energy));
@@ -32,9 +32,9 @@ test_reverberation_times(void** state)
   // Within 5 % (a just noticeable difference) or two deviations of a
   // measurement at N = 4 positions, ISO 3382-1 clause 7 and annex A: 0.55
   // sqrt((1 + 1.52/10) / (N B T)), B = 0.71 f.
-  promise_rig r = open_room(RATE_HZ);
+  rig r = open_room(RATE_HZ);
   for (uint32_t room = 0; room < 3; ++room) {
-    promise_set(&r, "room", room);
+    rig_set(&r, "room", room);
     for (uint32_t b = 0; b < BANDS; ++b) {
       const double want = eyring_in_octave_s((room_kind)room, b);
       const double got  = octave_decay_s(&r, band_hz[b]);
@@ -47,7 +47,7 @@ test_reverberation_times(void** state)
       assert_near(got / want, 1.0, most);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Eyring's time at any size and decay
@@ -71,16 +71,16 @@ test_times_follow_size_and_decay(void** state)
   // of the response, limits as above.
   static const double volumes_m3[] = {20.0, ROOM_VOLUME_M3, 400.0};
   static const double decays_pc[]  = {50.0, 100.0, 200.0};
-  promise_rig         r            = open_room(RATE_HZ);
+  rig                 r            = open_room(RATE_HZ);
   double              worst        = 0.0;
   for (uint32_t c = 0; c < 27; ++c) {
     const double    volume = volumes_m3[c % 3];
     const double    decay  = decays_pc[c / 3 % 3];
     const stretched s      = {(room_kind)(c / 9),
                               0.01 * decay * cbrt(volume / ROOM_VOLUME_M3)};
-    promise_set(&r, "room", s.kind);
-    promise_set(&r, "volume_m3", volume);
-    promise_set(&r, "decay_pc", decay);
+    rig_set(&r, "room", s.kind);
+    rig_set(&r, "volume_m3", volume);
+    rig_set(&r, "decay_pc", decay);
     for (uint32_t b = 2; b < BANDS; ++b) {
       const double want = decay_in_octave_s(stretched_s, &s, band_hz[b]);
       if (want < 2.0) {
@@ -93,7 +93,7 @@ test_times_follow_size_and_decay(void** state)
     }
   }
   print_message("# worst %.1f %%\n", 100.0 * worst);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -108,11 +108,11 @@ test_control_room_is_one(void** state)
   static const double longer_s[]   = {0.15, 0.05, 0.05, 0.05, 0.05, 0.05, 0.1};
   static const double shorter_s[]  = {0.05, 0.05, 0.05, 0.05, 0.05, 0.05, 0.1};
   static const double volumes_m3[] = {40.0, ROOM_VOLUME_M3, 120.0};
-  promise_rig         r            = open_room(RATE_HZ);
-  promise_set(&r, "room", ROOM_CONTROL);
+  rig                 r            = open_room(RATE_HZ);
+  rig_set(&r, "room", ROOM_CONTROL);
   for (uint32_t v = 0; v < 3; ++v) {
     const double tm = 0.25 * cbrt(volumes_m3[v] / 100.0);
-    promise_set(&r, "volume_m3", volumes_m3[v]);
+    rig_set(&r, "volume_m3", volumes_m3[v]);
     for (uint32_t b = 0; b < 7; ++b) {
       const double off = octave_decay_s(&r, f_hz[b]) - tm;
       print_message("# %3.0f m3, %4.0f Hz: Tm %+.3f s\n", volumes_m3[v],
@@ -120,7 +120,7 @@ test_control_room_is_one(void** state)
       assert_true(off <= longer_s[b] && off >= -shorter_s[b]);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Energies of the octave in both outputs and in their mean
@@ -160,9 +160,9 @@ static void
 test_mono_keeps_every_octave(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&room_send_ops, RATE_HZ, 2);
+  rig r = rig_open(&room_send_ops, RATE_HZ, 2, NULL);
   for (uint32_t room = 0; room < 3; ++room) {
-    promise_set(&r, "room", room);
+    rig_set(&r, "room", room);
     for (uint32_t input = 0; input < 3; ++input) {
       respond(&r, input);
       for (uint32_t b = 1; b < BANDS; ++b) {
@@ -170,7 +170,7 @@ test_mono_keeps_every_octave(void** state)
       }
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Energy of a response in the octave of 1 kHz, from `from` on
@@ -198,12 +198,12 @@ test_level_is_that_of_the_room(void** state)
   static const double distances_m[] = {0.75, 1.5, 3.0};
   static float        impulse[N]    = {1.0F};
   const double        direct        = energy_at_1_khz(impulse, 0);
-  promise_rig         r             = open_room(RATE_HZ);
+  rig                 r             = open_room(RATE_HZ);
   for (uint32_t room = 0; room < 3; ++room) {
-    promise_set(&r, "room", room);
+    rig_set(&r, "room", room);
     for (uint32_t j = 0; j < 3; ++j) {
       const double d = distances_m[j];
-      promise_set(&r, "distance_m", d);
+      rig_set(&r, "distance_m", d);
       const uint32_t from = (uint32_t)((0.040 - d / 343.0) * RATE_HZ);
       double         sum  = 0.0;
       for (uint32_t input = 0; input < 2; ++input) {
@@ -220,7 +220,7 @@ test_level_is_that_of_the_room(void** state)
       assert_near(got, want, 1.0);
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -232,7 +232,7 @@ test_same_room_at_other_rates(void** state)
   static const double rates_hz[] = {44100.0, 96000.0};
   static double       y[N];
   double              want[BANDS];
-  promise_rig         r = open_room(RATE_HZ);
+  rig                 r = open_room(RATE_HZ);
   respond_at(&r, 2, N / 2);
   for (uint32_t b = 1; b < BANDS; ++b) {
     want[b] = 0.0;
@@ -241,7 +241,7 @@ test_same_room_at_other_rates(void** state)
       want[b] += y[i] * y[i];
     }
   }
-  promise_rig_free(&r);
+  rig_close(&r);
   for (uint32_t j = 0; j < 2; ++j) {
     const double   rate = rates_hz[j];
     const uint32_t n    = (uint32_t)rate;
@@ -256,7 +256,7 @@ test_same_room_at_other_rates(void** state)
       // The lengths of the lines are other primes: other modes, same energy
       assert_near(10.0 * log10(got * rate / RATE_HZ / want[b]), 0.0, 1.0);
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 

@@ -18,12 +18,12 @@ typedef struct {
   double      value;
 } setting;
 
-static promise_rig
+static rig
 rig_with(double rate_hz, const setting* settings)
 {
-  promise_rig r = promise_rig_new(&speaker_breakup_ops, rate_hz, 1);
+  rig r = rig_open(&speaker_breakup_ops, rate_hz, 1, NULL);
   for (; settings->symbol; ++settings) {
-    *promise_value(&r, settings->symbol) = (float)settings->value;
+    *rig_value(&r, settings->symbol) = (float)settings->value;
   }
   stage_set(&r.st, r.values);
   stage_reset(&r.st);
@@ -31,43 +31,35 @@ rig_with(double rate_hz, const setting* settings)
 }
 
 static void
-run(promise_rig* r, float* x, uint32_t n)
-{
-  stage_process(&r->st, (const float* const*)&x, &x, 1, n);
-}
-
-static void
 test_promises(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&speaker_breakup_ops, 48000.0, 1);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
-  *promise_value(&r, "back")    = 1.0F;
-  *promise_value(&r, "quality") = 2.0F;
-  stage_set(&r.st, r.values);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
-  *promise_value(&r, "mix_pc") = 0.0F; // Neither modes nor breakup run
-  stage_set(&r.st, r.values);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
-  promise_rig_free(&r);
+  rig r = rig_open(&speaker_breakup_ops, 48000.0, 1, NULL);
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
+  *rig_value(&r, "back")    = 1.0F;
+  *rig_value(&r, "quality") = 2.0F;
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
+  *rig_value(&r, "mix_pc") = 0.0F; // Neither modes nor breakup run
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
+  rig_close(&r);
 }
 
 static void
 test_finite(void** state)
 {
   (void)state;
-  promise_finite(&speaker_breakup_ops);
+  promise_finite(&speaker_breakup_ops, 2);
 }
 
 /// Jump of control i of `r` to v and back: nothing above 4 kHz but what is
 /// there before or after
 static double
-jump_db(const promise_rig* r, uint32_t i, float v)
+jump_db(const rig* r, uint32_t i, float v)
 {
-  float to[PROMISE_MAX_PARAMS];
+  float to[RIG_MAX_PARAMS];
   memcpy(to, r->values, sizeof(to));
   to[i] = v;
 
@@ -97,13 +89,13 @@ test_no_click(void** state)
 
   double worst = -240.0;
   for (int k = 0; k < 2; ++k) {
-    promise_rig r = rig_with(48000.0, k ? dry : none);
+    rig r = rig_with(48000.0, k ? dry : none);
     for (uint32_t i = 0; i < speaker_breakup_n_params; ++i) {
       const param_info* p = &speaker_breakup_param_info[i];
       worst               = fmax(worst, jump_db(&r, i, p->min));
       worst               = fmax(worst, jump_db(&r, i, p->max));
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
   print_message("# worst click %.1f dBFS above 4 kHz\n", worst);
 }
@@ -116,12 +108,12 @@ response_db(uint32_t n, double f_hz, double rate_hz)
 
 /// Response of a rig to an impulse of -60 dBFS, in `wave`
 static void
-impulse(promise_rig* r, uint32_t n)
+impulse(rig* r, uint32_t n)
 {
   memset(wave, 0, n * sizeof(float));
   wave[0] = 1e-3F;
   stage_reset(&r->st);
-  run(r, wave, n);
+  rig_run(r, wave, wave, n);
   for (uint32_t i = 0; i < n; ++i) {
     wave[i] *= 1000.0F;
   }
@@ -144,19 +136,19 @@ test_response(void** state)
   static const setting soft[] = {
     {"mix_pc", 0.0}, {"off_axis_pc", 0.0}, {NULL, 0.0}};
 
-  for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
-    promise_rig    rig = rig_with(rates[r], soft);
-    const uint32_t n   = (uint32_t)(0.5 * rates[r]);
-    impulse(&rig, n);
-    const double at_1k = response_db(n, 1000.0, rates[r]);
+  for (size_t k = 0; k < sizeof(rates) / sizeof(rates[0]); ++k) {
+    rig            r = rig_with(rates[k], soft);
+    const uint32_t n = (uint32_t)(0.5 * rates[k]);
+    impulse(&r, n);
+    const double at_1k = response_db(n, 1000.0, rates[k]);
     double       worst = 0.0;
     for (size_t i = 0; i < sizeof(want) / sizeof(want[0]); ++i) {
-      const double got = response_db(n, want[i][0], rates[r]) - at_1k;
+      const double got = response_db(n, want[i][0], rates[k]) - at_1k;
       worst            = fmax(worst, fabs(got - want[i][1]));
       assert_near(got, want[i][1], 0.15);
     }
-    print_message("# %6.0f Hz: within %.3f dB of the table\n", rates[r], worst);
-    promise_rig_free(&rig);
+    print_message("# %6.0f Hz: within %.3f dB of the table\n", rates[k], worst);
+    rig_close(&r);
   }
 }
 
@@ -166,44 +158,44 @@ test_latency(void** state)
 {
   (void)state;
   static const double rates[] = {22050.0, 44100.0, 48000.0, 96000.0, 192000.0};
-  for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
+  for (size_t k = 0; k < sizeof(rates) / sizeof(rates[0]); ++k) {
     for (int quality = 0; quality < 3; ++quality) {
       const setting flat[] = {
         {"cabinet", 0.0}, {"mix_pc", 0.0}, {"quality", quality}, {NULL, 0.0}};
-      promise_rig    rig = rig_with(rates[r], flat);
-      const uint32_t n   = 1024;
-      impulse(&rig, n);
-      const uint32_t late = rig.st.ops->latency_frames(rig.state);
+      rig            r = rig_with(rates[k], flat);
+      const uint32_t n = 1024;
+      impulse(&r, n);
+      const uint32_t late = r.st.ops->latency_frames(r.st.state);
       for (double f = 100.0; f < 5001.0; f += 700.0) {
         // Phase behind that of the latency, as a time
         double re = 0.0;
         double im = 0.0;
         for (uint32_t i = 0; i < n; ++i) {
-          const double w = 2.0 * DSP_PI * f * ((double)i - late) / rates[r];
+          const double w = 2.0 * DSP_PI * f * ((double)i - late) / rates[k];
           re += (double)wave[i] * cos(w);
           im += (double)wave[i] * sin(w);
         }
-        const double frames = atan2(im, re) / (2.0 * DSP_PI * f) * rates[r];
+        const double frames = atan2(im, re) / (2.0 * DSP_PI * f) * rates[k];
         assert_near(frames, 0.0, 0.01);
       }
 
       // The cabinet does not change what is reported
-      *promise_value(&rig, "cabinet") = 1.0F;
-      stage_set(&rig.st, rig.values);
-      assert_int_equal(rig.st.ops->latency_frames(rig.state), late);
-      promise_rig_free(&rig);
+      *rig_value(&r, "cabinet") = 1.0F;
+      stage_set(&r.st, r.values);
+      assert_int_equal(r.st.ops->latency_frames(r.st.state), late);
+      rig_close(&r);
     }
   }
 }
 
 /// Gain of a 1 kHz sine, settled
 static double
-gain_db(promise_rig* r, double peak_dbfs)
+gain_db(rig* r, double peak_dbfs)
 {
   const uint32_t n = 96000;
   check_sine(wave, n, 1000.0, db_to_gain(peak_dbfs), 48000.0);
   stage_reset(&r->st);
-  run(r, wave, n);
+  rig_run(r, wave, wave, n);
   return gain_to_db(check_tone(wave + 48000, 48000, 1000.0, 48000.0)) -
          peak_dbfs;
 }
@@ -219,7 +211,7 @@ test_follow(void** state)
     const setting squeeze[] = {{"follow_pc", follow}, {"mix_pc", 0.0},
                                {"squeeze_db", 12.0},  {"shift_oct", 0.0},
                                {"cabinet", 0.0},      {NULL, 0.0}};
-    promise_rig   r         = rig_with(48000.0, squeeze);
+    rig           r         = rig_with(48000.0, squeeze);
     const double  soft      = gain_db(&r, -80.0);
     for (size_t i = 0; i < sizeof(levels) / sizeof(levels[0]); ++i) {
       const double u    = clampd((levels[i] - 3.0103 + 36.0) / 27.0, 0.0, 1.0);
@@ -228,10 +220,10 @@ test_follow(void** state)
       assert_near(gain_db(&r, levels[i]) - soft, want, follow ? 0.06 : 1e-4);
 
       float meter;
-      r.st.ops->meter(r.state, &meter);
+      r.st.ops->meter(r.st.state, &meter);
       assert_near((double)meter, 100.0 * c, 1.0);
     }
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -244,12 +236,12 @@ test_static_tone(void** state)
   static const setting soft[] = {{"mix_pc", 0.0}, {NULL, 0.0}};
   static const setting hard[] = {
     {"mix_pc", 0.0}, {"follow_pc", 0.0}, {NULL, 0.0}};
-  promise_rig r = rig_with(48000.0, soft);
+  rig r = rig_with(48000.0, soft);
   impulse(&r, 24000);
   const double soft_1k = response_db(24000, 300.0, 48000.0);
   const double soft_2k = response_db(24000, 2600.0, 48000.0);
   const double soft_9k = response_db(24000, 9000.0, 48000.0);
-  promise_rig_free(&r);
+  rig_close(&r);
 
   r = rig_with(48000.0, hard);
   impulse(&r, 24000);
@@ -258,7 +250,7 @@ test_static_tone(void** state)
   // Fourth order: 24 dB an octave far above
   assert_near(response_db(24000, 9000.0, 48000.0) - soft_9k - level,
               -24.08 * 0.15, 0.3);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 // Linked: the louder channel moves both
@@ -266,16 +258,16 @@ static void
 test_linked(void** state)
 {
   (void)state;
-  promise_rig  r = promise_rig_new(&speaker_breakup_ops, 48000.0, 2);
+  rig          r = rig_open(&speaker_breakup_ops, 48000.0, 2, NULL);
   static float right[48000];
   check_sine(wave, 48000, 300.0, 1e-3, 48000.0);
   check_sine(right, 48000, 500.0, 0.5, 48000.0);
   float* const bus[] = {wave, right};
   stage_process(&r.st, (const float* const*)bus, bus, 2, 48000);
   float meter;
-  r.st.ops->meter(r.state, &meter);
+  r.st.ops->meter(r.st.state, &meter);
   assert_near((double)meter, 100.0, 0.5); // -9.03 dBFS RMS
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void

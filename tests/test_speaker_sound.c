@@ -25,15 +25,15 @@ run(double             rate_hz,
     size_t             n_values,
     uint32_t           n)
 {
-  promise_rig r = promise_rig_new(&speaker_breakup_ops, rate_hz, 1);
+  rig r = rig_open(&speaker_breakup_ops, rate_hz, 1, NULL);
   for (size_t i = 0; i < n_values; ++i) {
-    *promise_value(&r, symbols[i]) = (float)values[i];
+    *rig_value(&r, symbols[i]) = (float)values[i];
   }
   stage_set(&r.st, r.values);
   stage_reset(&r.st);
   float* const at = wave;
   stage_process(&r.st, (const float* const*)&at, &at, 1, n);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 /// Radix 2, in place
@@ -276,10 +276,10 @@ test_loudness(void** state)
   const double home = loudness_lufs();
 
   for (int k = 0; k < 6; ++k) {
-    promise_rig       r = promise_rig_new(&speaker_breakup_ops, RATE_HZ, 1);
-    const ptrdiff_t   i = promise_value(&r, symbols[k]) - r.values;
+    rig               r = rig_open(&speaker_breakup_ops, RATE_HZ, 1, NULL);
+    const ptrdiff_t   i = rig_value(&r, symbols[k]) - r.values;
     const param_info* p = &speaker_breakup_param_info[i];
-    promise_rig_free(&r);
+    rig_close(&r);
 
     double least = 0.0;
     double most  = 0.0;

@@ -9,12 +9,12 @@ static void
 test_dry_passes_exactly(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&thickening_echo_ops, RATE_HZ, 1);
-  promise_set(&r, "wet_db", -60.0);
+  rig r = rig_open(&thickening_echo_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "wet_db", -60.0);
   promise_bursts(in, N, 4);
   run(&r);
   assert_memory_equal(out, in, sizeof(in));
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -25,15 +25,15 @@ test_nothing_grows(void** state)
   // the longest time: bounded by saturation (the tangent by 1, before the
   // compensation), and no louder at the end than at the start
   for (uint32_t k = 0; k < 2; ++k) {
-    promise_rig r     = plain_echo(RATE_HZ);
-    uint32_t    seed  = 6;
-    double      first = 0.0;
-    double      last  = 0.0;
-    promise_set(&r, "time_ms", k ? 5.0 : 250.0);
-    promise_set(&r, "repeats_pc", 90.0);
-    promise_set(&r, "drive_db", k ? 24.0 : 0.0);
-    promise_set(&r, "flutter_pc", 1.0);
-    promise_set(&r, "wet_db", 6.0);
+    rig      r     = plain_echo(RATE_HZ);
+    uint32_t seed  = 6;
+    double   first = 0.0;
+    double   last  = 0.0;
+    rig_set(&r, "time_ms", k ? 5.0 : 250.0);
+    rig_set(&r, "repeats_pc", 90.0);
+    rig_set(&r, "drive_db", k ? 24.0 : 0.0);
+    rig_set(&r, "flutter_pc", 1.0);
+    rig_set(&r, "wet_db", 6.0);
     for (uint32_t block = 0; block < 300; ++block) {
       for (uint32_t i = 0; i < N; ++i) {
         in[i] = check_noise(&seed);
@@ -56,7 +56,7 @@ test_nothing_grows(void** state)
     print_message("# after three decay times %.1f dBFS\n",
                   check_rms_db(out, N));
     assert_true(check_rms_db(out, N) < -140.0);
-    promise_rig_free(&r);
+    rig_close(&r);
   }
 }
 
@@ -64,10 +64,10 @@ static void
 test_dc_does_not_pass(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&thickening_echo_ops, RATE_HZ, 1);
-  promise_set(&r, "dry", 1.0);
-  promise_set(&r, "repeats_pc", 90.0);
-  promise_set(&r, "low_cut_hz", 20.0);
+  rig r = rig_open(&thickening_echo_ops, RATE_HZ, 1, NULL);
+  rig_set(&r, "dry", 1.0);
+  rig_set(&r, "repeats_pc", 90.0);
+  rig_set(&r, "low_cut_hz", 20.0);
   for (uint32_t i = 0; i < N; ++i) {
     in[i] = 0.5F;
   }
@@ -79,7 +79,7 @@ test_dc_does_not_pass(void** state)
     mean += (double)out[i] / 24000.0;
   }
   assert_true(gain_to_db(fabs(mean) + 1e-12) < -80.0);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 static void
@@ -94,37 +94,38 @@ static void
 test_promises(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&thickening_echo_ops, RATE_HZ, 1);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
-  promise_set(&r, "time_ms", 5.0);
-  promise_set(&r, "repeats_pc", 90.0);
-  promise_set(&r, "flutter_pc", 1.0);
-  promise_any_split(&r);
-  promise_mono_is_stereo(&r);
-  promise_finite(&thickening_echo_ops);
-  assert_int_equal(r.st.ops->latency_frames(r.state), 0);
-  promise_rig_free(&r);
+  rig r = rig_open(&thickening_echo_ops, RATE_HZ, 1, NULL);
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
+  rig_set(&r, "time_ms", 5.0);
+  rig_set(&r, "repeats_pc", 90.0);
+  rig_set(&r, "flutter_pc", 1.0);
+  promise_any_blocks(&r, NULL);
+  promise_stereo_is_mono(&r, NULL);
+  promise_finite(&thickening_echo_ops, 2);
+  promise_finite_held(&thickening_echo_ops, 2);
+  assert_int_equal(r.st.ops->latency_frames(r.st.state), 0);
+  rig_close(&r);
 
   // Where samples on the tape are frames apart
-  r = promise_rig_new(&thickening_echo_ops, 384000.0, 1);
-  promise_any_split(&r);
-  promise_rig_free(&r);
+  r = rig_open(&thickening_echo_ops, 384000.0, 1, NULL);
+  promise_any_blocks(&r, NULL);
+  rig_close(&r);
 }
 
 static void
 test_no_click(void** state)
 {
   (void)state;
-  promise_rig r = promise_rig_new(&thickening_echo_ops, RATE_HZ, 1);
+  rig r = rig_open(&thickening_echo_ops, RATE_HZ, 1, NULL);
   promise_no_click(&r);
-  *promise_value(&r, "dry")        = 1.0F;
-  *promise_value(&r, "wet_db")     = 6.0F;
-  *promise_value(&r, "low_cut_hz") = 20.0F;
+  *rig_value(&r, "dry")        = 1.0F;
+  *rig_value(&r, "wet_db")     = 6.0F;
+  *rig_value(&r, "low_cut_hz") = 20.0F;
   // At 250 ms more would bring back the start of the sine, which is a click
-  *promise_value(&r, "repeats_pc") = 20.0F;
+  *rig_value(&r, "repeats_pc") = 20.0F;
   promise_no_click(&r);
-  promise_rig_free(&r);
+  rig_close(&r);
 }
 
 int

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 #include "click.h"
-#include "rig.h"
+#include "promises.h"
 
 #include "common/stages/tube_stage.h"
 
@@ -38,7 +38,7 @@ phase_of(const float* values, double rate_hz, double f_hz, uint32_t latency)
   static float x[n];
   check_sine(x, n, f_hz, 0.001, rate_hz);
   rig r = rig_open(&tube_stage_ops, rate_hz, 1, values);
-  rig_run(&r, x, n);
+  rig_run(&r, x, x, n);
   rig_close(&r);
   double re = 0.0;
   double im = 0.0;
@@ -94,7 +94,7 @@ test_blend_0_is_the_input(void** state)
     x[i] = y[i] = check_noise(&seed);
   }
   rig r = rig_open(&tube_stage_ops, RATE_HZ, 1, v);
-  rig_run(&r, y, n);
+  rig_run(&r, y, y, n);
   rig_close(&r);
   assert_memory_equal(y + latency, x, (n - latency) * sizeof(float));
 }
@@ -113,7 +113,7 @@ harmonics_of(double rate_hz, double* db)
   v[BLEND] = 100;
   check_sine(x, n, 500.0, db_to_gain(-15.0), rate_hz);
   rig r = rig_open(&tube_stage_ops, rate_hz, 1, v);
-  rig_run(&r, x, n);
+  rig_run(&r, x, x, n);
   rig_close(&r);
   const uint32_t n_last = n / 10; // 50 periods
   const float*   last   = x + n - n_last;
@@ -204,7 +204,7 @@ worst_alias_db(const float* values, double f_hz, double peak_dbfs)
   static double re[N_FFT], im[N_FFT];
   check_sine(x, n, f_hz, db_to_gain(peak_dbfs), RATE_HZ);
   rig r = rig_open(&tube_stage_ops, RATE_HZ, 1, values);
-  rig_run(&r, x, n);
+  rig_run(&r, x, x, n);
   rig_close(&r);
   const double unit = bessel_i0(22.0);
   for (uint32_t i = 0; i < N_FFT; ++i) {
@@ -275,12 +275,10 @@ test_blocks_and_forms(void** state)
     after[DRIVE] = 30;
     after[BIAS]  = 60;
     after[SAG]   = 100;
-    promise_any_blocks(&tube_stage_ops, before, after);
-    promise_stereo_is_mono(&tube_stage_ops, before, after);
+    promise_both_forms(&tube_stage_ops, before, after);
     after[STAGES]  = (float)q;
     after[QUALITY] = (float)((q + 1) % 3);
-    promise_any_blocks(&tube_stage_ops, before, after);
-    promise_stereo_is_mono(&tube_stage_ops, before, after);
+    promise_both_forms(&tube_stage_ops, before, after);
   }
 }
 
@@ -288,7 +286,8 @@ static void
 test_stays_finite(void** state)
 {
   (void)state;
-  promise_stays_finite(&tube_stage_ops);
+  promise_finite(&tube_stage_ops, 2);
+  promise_finite_held(&tube_stage_ops, 2);
 }
 
 static void
@@ -369,11 +368,11 @@ test_silence_and_size(void** state)
     v[BLEND]  = 100;
     memset(x, 0, sizeof(x));
     rig r = rig_open(&tube_stage_ops, RATE_HZ, 1, v);
-    rig_run(&r, x, n);
+    rig_run(&r, x, x, n);
     // Also while the operating point moves
     v[BIAS] = (float)-bias;
     stage_set(&r.st, v);
-    rig_run(&r, x, n);
+    rig_run(&r, x, x, n);
     for (uint32_t i = 0; i < n; ++i) {
       assert_near((double)x[i], 0.0, db_to_gain(-80.0));
     }
