@@ -8,6 +8,7 @@
 #ifndef TESTS_PROMISES_H
 #define TESTS_PROMISES_H
 
+#include "click.h"
 #include "rig.h"
 
 static const double promise_rates[] = {8000,  11025, 22050,  44100, 48000,
@@ -210,73 +211,18 @@ promise_finite_held(const stage_ops* ops, uint32_t n_channels)
   }
 }
 
-enum { PROMISE_TAPS = 767 };
-
-/// Linear-phase high-pass at 4 kHz (48 kHz): -6 dB at 3.8 kHz, below -90 dB
-/// under 3.55 kHz.  A 4-term Blackman-Harris window (F. J. Harris, Proc. IEEE
-/// 66(1), 1978).
-static inline void
-promise_high_pass(const float* in, float* out, uint32_t n)
-{
-  static double h[PROMISE_TAPS];
-  const int     m  = PROMISE_TAPS / 2;
-  const double  fc = 3800.0 / 48000.0;
-  for (int i = 0; i < PROMISE_TAPS; ++i) {
-    const double t = 2.0 * DSP_PI * i / (PROMISE_TAPS - 1);
-    const double w = 0.35875 - 0.48829 * cos(t) + 0.14128 * cos(2.0 * t) -
-                     0.01168 * cos(3.0 * t);
-    const int k = i - m;
-    h[i] = k ? -w * sin(2.0 * DSP_PI * fc * k) / (DSP_PI * k) : 1.0 - 2.0 * fc;
-  }
-  for (uint32_t i = 0; i < n; ++i) {
-    double sum = 0.0;
-    for (uint32_t j = 0; j < PROMISE_TAPS && j <= i; ++j) {
-      sum += h[j] * (double)in[i - j];
-    }
-    out[i] = (float)sum;
-  }
-}
-
-enum { CLICK_SETTLE = 48000, CLICK_N = 16384 };
-
-/// Largest residue above 4 kHz, in dBFS, of `values` jumping in at frame
-/// `at` on a settled 220 Hz sine at -18 dBFS RMS; -inf is -240
+/// One control from `from` to `to`; fails above CLICK_LIMIT_DB
 static inline double
-promise_click_db(rig* r, const float* to, uint32_t at)
+promise_jump(const rig* r, uint32_t i, float from, float to)
 {
-  static float x[CLICK_SETTLE + CLICK_N], y[CLICK_SETTLE + CLICK_N];
-  static float high[CLICK_N];
-  const double peak = db_to_gain(ALIGN_RMS_DBFS) * sqrt(2.0);
-  check_sine(x, CLICK_SETTLE + CLICK_N, 220.0, peak, 48000.0);
-
-  stage_set(&r->st, r->values);
-  stage_reset(&r->st);
-  rig_run(r, x, y, CLICK_SETTLE + at);
-  stage_set(&r->st, to);
-  rig_run(r, x + CLICK_SETTLE + at, y + CLICK_SETTLE + at, CLICK_N - at);
-
-  // The filter needs its length to fill
-  promise_high_pass(y + CLICK_SETTLE - 1000, high, CLICK_N);
-  float worst = 1e-12F;
-  for (uint32_t i = 1000; i < CLICK_N; ++i) {
-    const float size = fabsf(high[i]);
-    worst            = size > worst ? size : worst;
-  }
-  return gain_to_db((double)worst);
-}
-
-/// One control from `from` to `to`; fails above -80 dBFS
-static inline double
-promise_jump(rig* r, uint32_t i, float from, float to)
-{
-  float values[RIG_MAX_PARAMS];
-  memcpy(values, r->values, sizeof(values));
-  const float home = r->values[i];
-  r->values[i]     = from;
-  values[i]        = to;
-  const double db  = promise_click_db(r, values, 1000 + 37 * i);
-  r->values[i]     = home;
-  if (db > -80.0) {
+  float before[RIG_MAX_PARAMS];
+  float after[RIG_MAX_PARAMS];
+  memcpy(before, r->values, sizeof(before));
+  memcpy(after, r->values, sizeof(after));
+  before[i]       = from;
+  after[i]        = to;
+  const double db = click_of_jump(r->st.ops, 48000.0, before, after).jump_db;
+  if (db > CLICK_LIMIT_DB) {
     fail_msg("%s from %g to %g leaves %.1f dBFS", r->st.ops->params[i].symbol,
              (double)from, (double)to, db);
   }
@@ -284,9 +230,9 @@ promise_jump(rig* r, uint32_t i, float from, float to)
 }
 
 /// Every control from its value in `r` to both ends (all choices of a
-/// selection) and back leaves less than -80 dBFS above 4 kHz
+/// selection) and back, as in click.h
 static inline void
-promise_no_click(rig* r)
+promise_no_click(const rig* r)
 {
   double worst = -240.0;
   for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {

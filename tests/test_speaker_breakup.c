@@ -3,7 +3,6 @@
 
 // The whole loudspeaker
 
-#include "click.h"
 #include "promises.h"
 
 #include "common/stages/speaker_breakup.h"
