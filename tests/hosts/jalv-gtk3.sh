@@ -37,8 +37,10 @@ form() { # URI
     sleep 0.2
   done
   sleep 0.7
-  # Its own window and no other: a title that is missing fails here
-  if import -window "$title" "$shot" 2>>"$dir/log"; then
+  # Its own window and no other.  Asked for one that is not there, import would
+  # wait for somebody to click on another.
+  if xwininfo -name "$title" >/dev/null 2>&1 &&
+    limited 20 import -window "$title" "$shot" 2>>"$dir/log"; then
     colours=$(identify -format %k "$shot")
   fi
   kill -KILL "$host_id" || true # It does not go for less
