@@ -89,8 +89,7 @@ run_coil_and_modes_of(speaker*             p,
     modes[k] = cone_modes_begin(&p->modes, k);
   }
   for (uint32_t i = 0; i < n; ++i) {
-    const double second = n_channels == 2 ? (double)in[1][i] : 0.0;
-    const f64x2  x      = motor_next(&coil, (f64x2){(double)in[0][i], second});
+    const f64x2 x = motor_next(&coil, motor_load(in, n_channels, i));
     for (uint32_t k = 0; k < n_channels; ++k) {
       out[k][i] = cone_modes_next(&modes[k], moves->position[i], moves->mix[i],
                                   (float)x[k]);

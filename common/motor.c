@@ -119,11 +119,10 @@ motor_process(motor*              m,
               uint32_t            n_channels,
               uint32_t            n)
 {
-  f64x2 x[CONTROL_FRAMES];
-  svf_load(in, x, n_channels, n);
+  f64x2     x[CONTROL_FRAMES];
   motor_run run = motor_begin(m);
   for (uint32_t f = 0; f < n; ++f) {
-    x[f] = motor_next(&run, x[f]);
+    x[f] = motor_next(&run, motor_load(in, n_channels, f));
   }
   motor_end(m, &run);
   motor_ran(m, n);

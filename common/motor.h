@@ -39,6 +39,12 @@
 /// EMF that a sample of 1.0 stands for
 #define MOTOR_FULL_SCALE_V 20.0
 
+/// Most that the source gives, in samples: 36 dB above full scale, 1.3 kV.  No
+/// amplifier does; but the spring takes energy in where it returns to its
+/// place, and with frames as long as those of 8 kHz the cone runs away from 256
+/// on (measured, with signals that push it to where it goes).
+#define MOTOR_MOST 64.0F
+
 #define MOTOR_SOURCE_OHM 8.0
 
 /// A driver in its box, cold.  All above 0, except l2_h, x0_m from 0 on.

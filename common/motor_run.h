@@ -3,7 +3,7 @@
 
 /// The motor frame by frame, for a loop that has something else to do while one
 /// frame waits for the other: motor_begin(), motor_next() for each frame,
-/// motor_end(); then motor_ran().  Both channels are worked at in one go, at
+/// motor_end(), motor_ran().  Both channels are worked at in one go, at
 /// the cost of one.
 
 #ifndef COMMON_MOTOR_RUN_H
@@ -75,6 +75,15 @@ motor_begin(const motor* m)
                      .dgain    = m->dgain,
                      .spring   = m->driver.kms * m->memory.x,
                      .s        = m->memory};
+}
+
+/// Frame i as motor_next() takes it
+static inline __attribute__((always_inline)) f64x2
+motor_load(const float* const* in, uint32_t n_channels, uint32_t i)
+{
+  const float left  = clampf(in[0][i], -MOTOR_MOST, MOTOR_MOST);
+  const float right = n_channels == 2 ? in[1][i] : 0.0F;
+  return (f64x2){(double)left, (double)clampf(right, -MOTOR_MOST, MOTOR_MOST)};
 }
 
 static inline __attribute__((always_inline)) f64x2
