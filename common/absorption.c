@@ -24,6 +24,10 @@ decay_law_s(const decay_law* law, double f_hz)
 // so that it does not run away
 enum { POINTS = 10, UNKNOWNS = 5, ROUNDS = 3 };
 
+// Where a shelf that does next to nothing sits is open, and its column next to
+// nothing: a shift is worth this much of the squares of relative errors
+#define SHIFT_COST 1e-5
+
 static const double point_hz[POINTS] = {125,  250, 500,  1000, 2000,
                                         4000, 0,   62.5, 8000, INFINITY};
 static const double weight[POINTS] = {1, 1, 1, 1, 1, 1, 0.03, 0.03, 0.03, 0.03};
@@ -114,7 +118,7 @@ normal_of(const fit_frame* f)
     }
   }
   for (uint32_t i = 0; i < UNKNOWNS; ++i) {
-    n.m[i][i] += 1e-6 * n.m[i][i] + 1e-12; // A flat law leaves two open
+    n.m[i][i] += 1e-6 * n.m[i][i] + (i < 3 ? 1e-12 : SHIFT_COST);
   }
   for (uint32_t i = 0; i < UNKNOWNS; ++i) {
     for (uint32_t r = i + 1; r < UNKNOWNS; ++r) {

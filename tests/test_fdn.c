@@ -214,6 +214,26 @@ test_any_law_loses(void** state)
 }
 
 static void
+test_almost_flat_laws_lose(void** state)
+{
+  (void)state;
+  // A glide passes where one time is almost another, and that shelf does almost
+  // nothing: where it sits must not matter then
+  static const double times_s[] = {0.25, 0.52, 1.07};
+  for (double part = 1e-10; part < 0.1; part *= 1.7) {
+    for (uint32_t c = 0; c < 18; ++c) {
+      const double    mid_s = times_s[c % 3];
+      const double    near  = mid_s * (c / 9 ? 1.0 + part : 1.0 - part);
+      const double    far   = times_s[c / 3 % 3];
+      const decay_law high  = {far, mid_s, near, 350, 2800};
+      const decay_law low   = {near, mid_s, far, 350, 2800};
+      assert_between(&high, 0.045, 0.045);
+      assert_between(&low, 0.045, 0.045);
+    }
+  }
+}
+
+static void
 test_ends_of_a_law(void** state)
 {
   (void)state;
@@ -327,6 +347,7 @@ main(void)
     cmocka_unit_test(test_without_losses_energy_stays),
     cmocka_unit_test(test_every_length_decays_alike),
     cmocka_unit_test(test_any_law_loses),
+    cmocka_unit_test(test_almost_flat_laws_lose),
     cmocka_unit_test(test_ends_of_a_law),
     cmocka_unit_test(test_network_decays_in_the_time_asked),
     cmocka_unit_test(test_decay_moves_without_a_step),

@@ -51,6 +51,7 @@ test_finite(void** state)
 {
   (void)state;
   promise_finite(&speaker_breakup_ops, 2);
+  promise_finite_held(&speaker_breakup_ops, 2);
 }
 
 /// Jump of control i of `r` to v and back: nothing above 4 kHz but what is
