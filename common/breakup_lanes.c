@@ -208,12 +208,12 @@ run(breakup*             b,
   }
 }
 
-WIDE_CLONES void
-breakup_lanes_run(breakup*             b,
-                  const breakup_moves* moves,
-                  float* const*        samples,
-                  uint32_t             n_channels,
-                  uint32_t             n)
+WIDE_CLONES static void
+run_wide(breakup*             b,
+         const breakup_moves* moves,
+         float* const*        samples,
+         uint32_t             n_channels,
+         uint32_t             n)
 {
   const uint32_t units = b->factor / 4;
   if (units == 1 && n_channels == 1) {
@@ -225,4 +225,14 @@ breakup_lanes_run(breakup*             b,
   } else {
     run(b, moves, samples, 2, 2, n);
   }
+}
+
+void
+breakup_lanes_run(breakup*             b,
+                  const breakup_moves* moves,
+                  float* const*        samples,
+                  uint32_t             n_channels,
+                  uint32_t             n)
+{
+  run_wide(b, moves, samples, n_channels, n);
 }

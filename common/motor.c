@@ -112,12 +112,12 @@ motor_warm_ohm(const motor_driver* driver, double rise_k)
   return driver->re_ohm * (1.0 + 0.00393 * rise_k);
 }
 
-WIDE_CLONES void
-motor_process(motor*              m,
-              const float* const* in,
-              float* const*       out,
-              uint32_t            n_channels,
-              uint32_t            n)
+WIDE_CLONES static void
+process(motor*              m,
+        const float* const* in,
+        float* const*       out,
+        uint32_t            n_channels,
+        uint32_t            n)
 {
   f64x2     x[CONTROL_FRAMES];
   motor_run run = motor_begin(m);
@@ -127,4 +127,14 @@ motor_process(motor*              m,
   motor_end(m, &run);
   motor_ran(m, n);
   svf_store(x, out, n_channels, n);
+}
+
+void
+motor_process(motor*              m,
+              const float* const* in,
+              float* const*       out,
+              uint32_t            n_channels,
+              uint32_t            n)
+{
+  process(m, in, out, n_channels, n);
 }

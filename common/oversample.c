@@ -202,8 +202,8 @@ oversample_latency_frames_delayed(uint32_t factor, uint32_t inner_samples)
   return (inner_latency(factor) + inner_samples) / factor;
 }
 
-WIDE_CLONES void
-oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
+WIDE_CLONES static void
+up(oversampler* o, const float* in, float* out, uint32_t n)
 {
   if (o->factor == 1) {
     memcpy(out, in, n * sizeof(float));
@@ -227,8 +227,14 @@ oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
   }
 }
 
-WIDE_CLONES void
-oversample_down(oversampler* o, float* in, float* out, uint32_t n)
+void
+oversample_up(oversampler* o, const float* in, float* out, uint32_t n)
+{
+  up(o, in, out, n);
+}
+
+WIDE_CLONES static void
+down(oversampler* o, float* in, float* out, uint32_t n)
 {
   // Bits of the phase, from the innermost decimator to the outermost
   uint32_t phase = o->phase;
@@ -248,4 +254,10 @@ oversample_down(oversampler* o, float* in, float* out, uint32_t n)
     decimate(o->filtered_0, o->delayed_0, branch_0, OVERSAMPLE_BRANCH_0,
              phase & 1U, in, out, n);
   }
+}
+
+void
+oversample_down(oversampler* o, float* in, float* out, uint32_t n)
+{
+  down(o, in, out, n);
 }
