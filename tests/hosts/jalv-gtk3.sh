@@ -11,7 +11,9 @@ package=jalv
 begin() {
   jack_begin
   exec 8<>"$dir/number"
-  Xvfb -displayfd 8 -screen 0 1024x768x24 -nolisten tcp >"$dir/xvfb.log" 2>&1 &
+  # Without -noreset it starts afresh whenever its last client has left, and
+  # turns away the next one if that comes meanwhile
+  Xvfb -noreset -displayfd 8 -screen 0 1024x768x24 -nolisten tcp >"$dir/xvfb.log" 2>&1 &
   xvfb_id=$!
   local number=''
   until [[ -s $dir/number ]] || ! kill -0 $xvfb_id; do
