@@ -30,12 +30,14 @@ end() {
 }
 
 form() { # URI
-  local shot=$out/jalv-gtk3-${1#urn:dustcap:}.png title try colours=0
+  local shot=$out/jalv-gtk3-${1#urn:dustcap:}.png title try status colours=0
   title=$(lv2info "$1" | sed -n 's/^\tName: *//p' | head -1)
-  jalv.gtk3 -n "gtk$((++n_played))" -g -s "$1" </dev/null >"$dir/log" 2>&1 &
+  ((++n_played)) # Not in the background: there, it would count for nobody
+  jalv.gtk3 -n "gtk$n_played" -g -s "$1" </dev/null >"$dir/log" 2>&1 &
   host_id=$!
   for ((try = 0; try < 50; ++try)); do
     xwininfo -name "$title" >/dev/null 2>&1 && break
+    kill -0 "$host_id" 2>/dev/null || break
     sleep 0.2
   done
   sleep 0.7
@@ -45,10 +47,12 @@ form() { # URI
     limited 20 import -window "$title" "$shot" 2>>"$dir/log"; then
     colours=$(identify -format %k "$shot")
   fi
-  kill -KILL "$host_id" || true # It does not go for less
-  wait "$host_id" 2>/dev/null || true
+  kill -KILL "$host_id" 2>/dev/null || true # It does not go for less
+  wait "$host_id" 2>/dev/null && status=0 || status=$?
   host_id=
-  if ((colours < 20)); then
+  if ((status != 128 + 9)); then
+    verdict refused "$1" "ended by itself, status $status: $(grep -m1 '[[:alnum:]]' "$dir/log" || true)"
+  elif ((colours < 20)); then
     verdict refused "$1" "no window \"$title\", or nothing in it"
   else
     verdict ran "$1" "${shot##*/}, $colours colours"
