@@ -110,11 +110,10 @@ aim(cabinet* c, const cabinet_line* line)
   double q[CABINET_FALLING];
   newton_value(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT,
                line->fall_oct, q);
-  for (int k = 0; k < 2; ++k) {
-    c->to[CABINET_LOW_PASS_1 + k] = (biquad){.b0 = q[4 * k],
-                                             .b1 = q[4 * k + 1],
-                                             .a1 = q[4 * k + 2],
-                                             .a2 = q[4 * k + 3]};
+  for (size_t k = 0; k < 2; ++k) {
+    const double* const of = q + 4 * k;
+    c->to[CABINET_LOW_PASS_1 + k] =
+      (biquad){.b0 = of[0], .b1 = of[1], .a1 = of[2], .a2 = of[3]};
   }
 }
 

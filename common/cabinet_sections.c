@@ -152,11 +152,12 @@ run_pair(row* r, int k, f64x2 x, f64x2 on)
 static inline __attribute__((always_inline)) void
 begin(row* r, int k, double x)
 {
-  pair* const p    = &r->p[k];
-  const f64x2 m[2] = {p->m[0], p->m[1]};
-  p->last          = run_pair(r, k, (f64x2){x, 0.0}, (f64x2){1.0, 0.0})[0];
-  p->m[0][1]       = m[0][1];
-  p->m[1][1]       = m[1][1];
+  pair* const  p  = &r->p[k];
+  const double m0 = p->m[0][1];
+  const double m1 = p->m[1][1];
+  p->last         = run_pair(r, k, (f64x2){x, 0.0}, (f64x2){1.0, 0.0})[0];
+  p->m[0][1]      = m0;
+  p->m[1][1]      = m1;
 }
 
 /// What leaves the pair: of the presence bell's effect the share that is wanted
@@ -185,11 +186,12 @@ next(row* r, int k, double x)
 static inline __attribute__((always_inline)) double
 end(row* r, int k)
 {
-  pair* const p    = &r->p[k];
-  const f64x2 m[2] = {p->m[0], p->m[1]};
-  const f64x2 y    = run_pair(r, k, (f64x2){0.0, p->last}, (f64x2){0.0, 1.0});
-  p->m[0][0]       = m[0][0];
-  p->m[1][0]       = m[1][0];
+  pair* const  p  = &r->p[k];
+  const double m0 = p->m[0][0];
+  const double m1 = p->m[1][0];
+  const f64x2  y  = run_pair(r, k, (f64x2){0.0, p->last}, (f64x2){0.0, 1.0});
+  p->m[0][0]      = m0;
+  p->m[1][0]      = m1;
   return leave(r, k, p->last, y[1]);
 }
 
