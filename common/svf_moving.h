@@ -9,8 +9,8 @@
 
 #include "svf.h"
 
-/// Run the first filter of `f`, which moves, and the one behind it if that
-/// moves as well, in place; returns how many.  `n` is 1 to CONTROL_FRAMES.
+/// Run the first filter of `f`, which moves, and up to three behind it if those
+/// move as well, in place; returns how many.  `n` is 1 to CONTROL_FRAMES.
 uint32_t
 svf_run_moving(svf*     f,
                uint32_t n_filters,
