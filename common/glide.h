@@ -87,12 +87,13 @@ ramp_snap(ramp* r, double p)
   r->moving    = false;
 }
 
-/// At a grid line: aim for `p`.  Returns `moving`: true until the third push of
-/// the same value.
+/// At a grid line: aim for `p`, with the next push `lines` lines from here as
+/// from the last.  Returns `moving`: true until the third push of the same
+/// value.
 static inline bool
-ramp_push(ramp* r, double p)
+ramp_push_over(ramp* r, double p, uint32_t lines)
 {
-  const double h    = CONTROL_FRAMES;
+  const double h    = lines * CONTROL_FRAMES;
   const double from = 0.5 * (r->p0 + r->p1);
   const double s0   = (r->p1 - r->p0) / h; // Slope at both ends
   const double s1   = (p - r->p1) / h;
@@ -106,6 +107,13 @@ ramp_push(ramp* r, double p)
   r->p1     = p;
   r->moving = s0 != 0.0 || s1 != 0.0;
   return r->moving;
+}
+
+/// The same with a push on every line
+static inline bool
+ramp_push(ramp* r, double p)
+{
+  return ramp_push_over(r, p, 1);
 }
 
 /// True if the ramp stands at `p`

@@ -104,18 +104,18 @@ same_design(biquad a, biquad b)
          a.a2 == b.a2;
 }
 
-void
-svf_push_coefs(svf* f, svf_coefs c)
+static void
+push(svf* f, svf_coefs c, uint32_t lines)
 {
   if (!f->moving && same_coefs(c, f->to)) {
     return;
   }
 
-  bool moving = ramp_push(&f->g, c.g);
-  moving      = ramp_push(&f->k, c.k) || moving;
-  moving      = ramp_push(&f->m0, c.m0) || moving;
-  moving      = ramp_push(&f->m1, c.m1) || moving;
-  moving      = ramp_push(&f->m2, c.m2) || moving;
+  bool moving = ramp_push_over(&f->g, c.g, lines);
+  moving      = ramp_push_over(&f->k, c.k, lines) || moving;
+  moving      = ramp_push_over(&f->m0, c.m0, lines) || moving;
+  moving      = ramp_push_over(&f->m1, c.m1, lines) || moving;
+  moving      = ramp_push_over(&f->m2, c.m2, lines) || moving;
   f->to       = c;
   f->design   = (biquad){0};
   f->moving   = moving;
@@ -124,11 +124,35 @@ svf_push_coefs(svf* f, svf_coefs c)
   }
 }
 
+static void
+push_design(svf* f, biquad q, uint32_t lines)
+{
+  push(f, same_design(q, f->design) ? f->to : svf_of_biquad(q), lines);
+  f->design = q;
+}
+
+void
+svf_push_coefs(svf* f, svf_coefs c)
+{
+  push(f, c, 1);
+}
+
 void
 svf_push(svf* f, biquad q)
 {
-  svf_push_coefs(f, same_design(q, f->design) ? f->to : svf_of_biquad(q));
-  f->design = q;
+  push_design(f, q, 1);
+}
+
+void
+svf_push_coefs_slow(svf* f, svf_coefs c)
+{
+  push(f, c, 2);
+}
+
+void
+svf_push_slow(svf* f, biquad q)
+{
+  push_design(f, q, 2);
 }
 
 /// One filter with constant coefficients: the channels side by side

@@ -77,6 +77,14 @@ svf_push(svf* f, biquad q);
 void
 svf_push_coefs(svf* f, svf_coefs c);
 
+/// The same on every second line only, for a stage with many filters: while all
+/// of them move, their designs are what costs most.  Not mixed with the others.
+void
+svf_push_slow(svf* f, biquad q);
+
+void
+svf_push_coefs_slow(svf* f, svf_coefs c);
+
 /// `n` frames of each channel through `n_filters` in series, at most up to the
 /// next grid line; out[k] may be in[k].  Cheaper than one by one, and rounds to
 /// float only once, behind the last.

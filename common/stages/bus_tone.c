@@ -135,6 +135,7 @@ bus_tone_reset(bus_tone* s)
   snap(s->side, d.side, BUS_TONE_SIDE);
   ramp_snap(&s->width_ramp, s->control[WIDTH].y);
   s->settled = true;
+  s->designs = false;
   s->sum_ll = s->sum_rr = s->sum_lr = 0.0;
 }
 
@@ -144,7 +145,7 @@ push(svf* f, const svf_coefs* c, uint32_t n)
 {
   bool moving = false;
   for (uint32_t i = 0; i < n; ++i) {
-    svf_push_coefs(&f[i], c[i]);
+    svf_push_coefs_slow(&f[i], c[i]);
     moving = moving || f[i].moving;
   }
   return moving;
@@ -165,12 +166,17 @@ bus_tone_control(bus_tone* s)
     (void)glide_next(&s->control[i], s->glide_share);
   }
 
-  const designs d = design(s);
-  moving          = push(s->both, d.both, BUS_TONE_BOTH) || moving;
-  moving          = push(s->mid, d.mid, BUS_TONE_MID) || moving;
-  moving          = push(s->side, d.side, BUS_TONE_SIDE) || moving;
-  moving          = ramp_push(&s->width_ramp, s->control[WIDTH].y) || moving;
-  s->settled      = !moving;
+  moving = ramp_push(&s->width_ramp, s->control[WIDTH].y) || moving;
+
+  s->designs = !s->designs;
+  if (s->designs) {
+    const designs d = design(s);
+    moving          = push(s->both, d.both, BUS_TONE_BOTH) || moving;
+    moving          = push(s->mid, d.mid, BUS_TONE_MID) || moving;
+    moving          = push(s->side, d.side, BUS_TONE_SIDE) || moving;
+    s->settled      = !moving;
+    s->designs      = moving;
+  }
 }
 
 /// Running means of the products of the two outputs

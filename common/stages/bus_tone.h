@@ -61,6 +61,7 @@ typedef struct {
   glide    control[bus_tone_n_params]; ///< In the unit of the ear, row order
   glide    low_cut_on, mono_on;        ///< 0 to 1, as both have an off
   bool     settled;                    ///< Nothing moves
+  bool     designs;                    ///< On this line, of two, if not
   svf      both[BUS_TONE_BOTH];
   svf      mid[BUS_TONE_MID];
   svf      side[BUS_TONE_SIDE];

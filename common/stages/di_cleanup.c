@@ -115,6 +115,7 @@ di_cleanup_reset(di_cleanup* s)
   }
   ramp_snap(&s->gain, db_to_gain(s->gain_db.y));
   s->gain_moves = false;
+  s->designs    = false;
 
   use_mains(s, s->mains_wanted);
   glide_snap(&s->hum_share);
@@ -134,9 +135,9 @@ move_low_cut(di_cleanup* s)
     moves = s->slope[i].moving || moves;
     glide_next(&s->slope[i], s->glide_share);
   }
-  for (uint32_t i = 0; i < 2; ++i) {
+  for (uint32_t i = 0; i < 2 && s->designs; ++i) {
     if (moves || s->filter[i].moving) {
-      svf_push_coefs(&s->filter[i], low_cut_coefs(s, i));
+      svf_push_coefs_slow(&s->filter[i], low_cut_coefs(s, i));
     }
   }
 }
@@ -148,8 +149,8 @@ move_bell(di_cleanup* s, di_cleanup_bell* b, svf* f)
   glide_next(&b->hz, s->glide_share);
   glide_next(&b->db, s->glide_share);
   glide_next(&b->oct, s->glide_share);
-  if (moves || f->moving) {
-    svf_push(f, bell_design(s, b));
+  if (s->designs && (moves || f->moving)) {
+    svf_push_slow(f, bell_design(s, b));
   }
 }
 
@@ -178,9 +179,27 @@ close_level_step(di_cleanup* s)
   s->power_frames = 0;
 }
 
+static bool
+filters_move(const di_cleanup* s)
+{
+  bool moves = s->low_cut_hz.moving;
+  for (uint32_t i = 0; i < DI_CLEANUP_SLOPES; ++i) {
+    moves = moves || s->slope[i].moving;
+  }
+  for (uint32_t i = 0; i < 2; ++i) {
+    const di_cleanup_bell* const b = &s->bell[i];
+    moves = moves || b->hz.moving || b->db.moving || b->oct.moving;
+  }
+  for (uint32_t i = 0; i < 4; ++i) {
+    moves = moves || s->filter[i].moving;
+  }
+  return moves;
+}
+
 void
 di_cleanup_control(di_cleanup* s)
 {
+  s->designs = !s->designs && filters_move(s);
   move_low_cut(s);
   move_bell(s, &s->bell[0], &s->filter[2]);
   move_bell(s, &s->bell[1], &s->filter[3]);
