@@ -4,40 +4,10 @@
 #include "svf_moving.h"
 
 #include "fastmath.h"
+#include "svf_ramps.h"
+#include "svf_row.h"
 
-// Vectors are arguments of functions that are always inlined: how they would be
-// passed does not matter
-#pragma GCC diagnostic ignored "-Wpsabi"
-
-#define INLINE static inline __attribute__((always_inline))
-
-typedef float   f32x4 __attribute__((vector_size(16)));
-typedef double  f64x4 __attribute__((vector_size(32)));
 typedef int32_t i32x4 __attribute__((vector_size(16)));
-typedef int64_t i64x4 __attribute__((vector_size(32)));
-
-/// Four coefficients side by side
-typedef struct {
-  f32x4 v, d, dd;
-} ramps;
-
-static inline ramps
-ramps_of(const ramp* a, const ramp* b, const ramp* c, const ramp* e)
-{
-  return (ramps){.v  = {a->v, b->v, c->v, e->v},
-                 .d  = {a->d, b->d, c->d, e->d},
-                 .dd = {a->dd, b->dd, c->dd, e->dd}};
-}
-
-/// As ramp_next(), lane by lane
-static inline f32x4
-ramps_next(ramps* r)
-{
-  const f32x4 v = r->v;
-  r->v += r->d;
-  r->d += r->dd;
-  return v;
-}
 
 static inline f64x2
 first_two(f32x4 x)
@@ -49,14 +19,6 @@ static inline f64x2
 last_two(f32x4 x)
 {
   return (f64x2){(double)x[2], (double)x[3]};
-}
-
-/// How far a lane has come
-static inline void
-ramps_store(const ramps* r, uint32_t lane, ramp* to)
-{
-  to->v = r->v[lane];
-  to->d = r->d[lane];
 }
 
 /// One filter, the channels side by side
@@ -182,160 +144,6 @@ run_two(svf* f, f64x2* x, uint32_t n)
   moving_store(&p, &f[1], 1);
 }
 
-/// Filters in series that move, side by side in one register, the lanes of each
-/// one frame behind those of the one in front: four filters on one channel, or
-/// two on both channels.  A lane does what run_one() does, to the bit.
-typedef struct {
-  ramps g, k, m0, m1, m2;
-  f64x4 i1, i2;
-  f64x4 y; ///< What all put out last
-} moving_row;
-
-/// Filter of a lane, and its channel
-INLINE uint32_t
-filter_of(uint32_t lane, uint32_t n_channels)
-{
-  return lane / n_channels;
-}
-
-INLINE moving_row
-row_of(const svf* f, uint32_t n_channels)
-{
-  const svf* const a = &f[0];
-  const svf* const b = &f[filter_of(1, n_channels)];
-  const svf* const c = &f[filter_of(2, n_channels)];
-  const svf* const e = &f[filter_of(3, n_channels)];
-  const uint32_t   k = n_channels - 1; // Of the second and the fourth lane
-  return (moving_row){
-    .g  = ramps_of(&a->g, &b->g, &c->g, &e->g),
-    .k  = ramps_of(&a->k, &b->k, &c->k, &e->k),
-    .m0 = ramps_of(&a->m0, &b->m0, &c->m0, &e->m0),
-    .m1 = ramps_of(&a->m1, &b->m1, &c->m1, &e->m1),
-    .m2 = ramps_of(&a->m2, &b->m2, &c->m2, &e->m2),
-    .i1 = {a->i1[0], b->i1[k], c->i1[0], e->i1[k]},
-    .i2 = {a->i2[0], b->i2[k], c->i2[0], e->i2[k]},
-  };
-}
-
-INLINE f64x4
-wide(f32x4 x)
-{
-  return (f64x4){(double)x[0], (double)x[1], (double)x[2], (double)x[3]};
-}
-
-/// A frame into the first filter, on to the second what it made of the frame
-/// before, and so on; what the last puts out is in the last lanes of y
-INLINE void
-row_next(moving_row* p, f64x2 x, uint32_t n_channels)
-{
-  const f64x4 y = p->y;
-  const f64x4 v = n_channels == 1 ? (f64x4){x[0], y[0], y[1], y[2]}
-                                  : (f64x4){x[0], x[1], y[0], y[1]};
-
-  const f64x4 g  = wide(ramps_next(&p->g));
-  const f64x4 k  = wide(ramps_next(&p->k));
-  const f64x4 m0 = wide(ramps_next(&p->m0));
-  const f64x4 m1 = wide(ramps_next(&p->m1));
-  const f64x4 m2 = wide(ramps_next(&p->m2));
-  const f64x4 a  = 1.0 / (1.0 + g * (g + k));
-  const f64x4 v1 = a * (p->i1 + g * (v - p->i2));
-  const f64x4 v2 = p->i2 + g * v1;
-  p->i1          = 2.0 * v1 - p->i1;
-  p->i2          = 2.0 * v2 - p->i2;
-  p->y           = m0 * v + m1 * v1 + m2 * v2;
-}
-
-INLINE void
-hold_ramps(ramps* r, const ramps* before, i32x4 held)
-{
-  r->v = (f32x4)(((i32x4)r->v & ~held) | ((i32x4)before->v & held));
-  r->d = (f32x4)(((i32x4)r->d & ~held) | ((i32x4)before->d & held));
-}
-
-INLINE void
-hold_memory(f64x4* x, const f64x4* before, i64x4 held)
-{
-  *x = (f64x4)(((i64x4)*x & ~held) | ((i64x4)*before & held));
-}
-
-/// A frame that does not reach lanes from `first_held` on, which wait
-INLINE void
-row_begin(moving_row* p, f64x2 x, uint32_t n_channels, int first_held)
-{
-  const i64x4 lane   = {0, 1, 2, 3};
-  const i64x4 held   = lane >= first_held;
-  const i32x4 narrow = __builtin_convertvector(held, i32x4);
-
-  const moving_row before = *p;
-  row_next(p, x, n_channels);
-  hold_ramps(&p->g, &before.g, narrow);
-  hold_ramps(&p->k, &before.k, narrow);
-  hold_ramps(&p->m0, &before.m0, narrow);
-  hold_ramps(&p->m1, &before.m1, narrow);
-  hold_ramps(&p->m2, &before.m2, narrow);
-  hold_memory(&p->i1, &before.i1, held);
-  hold_memory(&p->i2, &before.i2, held);
-}
-
-/// Filter j has done its last frame
-INLINE void
-row_store(const moving_row* p, svf* f, uint32_t j, uint32_t n_channels)
-{
-  const uint32_t lane = j * n_channels;
-  ramps_store(&p->g, lane, &f[j].g);
-  ramps_store(&p->k, lane, &f[j].k);
-  ramps_store(&p->m0, lane, &f[j].m0);
-  ramps_store(&p->m1, lane, &f[j].m1);
-  ramps_store(&p->m2, lane, &f[j].m2);
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    f[j].i1[k] = p->i1[lane + k];
-    f[j].i2[k] = p->i2[lane + k];
-  }
-}
-
-/// A frame out
-INLINE void
-row_out(const moving_row* p, f64x2* x, uint32_t n_channels)
-{
-  *x = n_channels == 1 ? (f64x2){p->y[3], 0.0} : (f64x2){p->y[2], p->y[3]};
-}
-
-/// As many frames as filters or more; n_channels known to the compiler
-INLINE void
-run_row(svf* f, f64x2* x, uint32_t n_channels, uint32_t n)
-{
-  const uint32_t n_filters = 4 / n_channels;
-  const uint32_t late      = n_filters - 1; // Frames on their way
-
-  moving_row p = row_of(f, n_channels);
-#pragma GCC unroll 3
-  for (uint32_t i = 0; i < late; ++i) {
-    row_begin(&p, x[i], n_channels, (int)(n_channels * (i + 1)));
-  }
-  for (uint32_t i = late; i < n; ++i) {
-    row_next(&p, x[i], n_channels);
-    row_out(&p, &x[i - late], n_channels);
-  }
-  for (uint32_t i = 0; i < late; ++i) {
-    row_store(&p, f, i, n_channels);
-    row_next(&p, (f64x2){0.0, 0.0}, n_channels); // Filters up to i are done
-    row_out(&p, &x[n - late + i], n_channels);
-  }
-  row_store(&p, f, late, n_channels);
-}
-
-WIDE_CLONES static void
-run_four(svf* f, f64x2* x, uint32_t n)
-{
-  run_row(f, x, 1, n);
-}
-
-WIDE_CLONES static void
-run_two_stereo(svf* f, f64x2* x, uint32_t n)
-{
-  run_row(f, x, 2, n);
-}
-
 /// How many move from the first on
 static uint32_t
 count_moving(const svf* f, uint32_t n_filters)
@@ -356,11 +164,11 @@ svf_run_moving(svf*     f,
 {
   const uint32_t n_moving = count_moving(f, n_filters);
   if (n_channels == 1 && n_moving >= 4 && n >= 4) {
-    run_four(f, x, n);
+    svf_row_run_four(f, x, n);
     return 4;
   }
   if (n_channels == 2 && n_moving >= 2 && n >= 2) {
-    run_two_stereo(f, x, n);
+    svf_row_run_two(f, x, n);
     return 2;
   }
   if (n_channels == 1 && n_moving >= 2) {

@@ -1,0 +1,20 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Filters in series that move, side by side in one register.  Part of
+/// svf_moving.c.
+
+#ifndef COMMON_SVF_ROW_H
+#define COMMON_SVF_ROW_H
+
+#include "svf.h"
+
+/// Four filters on one channel, in place; `n` is 4 to CONTROL_FRAMES
+void
+svf_row_run_four(svf* f, f64x2* x, uint32_t n);
+
+/// Two filters on both channels, in place; `n` is 2 to CONTROL_FRAMES
+void
+svf_row_run_two(svf* f, f64x2* x, uint32_t n);
+
+#endif // COMMON_SVF_ROW_H
