@@ -60,7 +60,7 @@ tube_gain_process_plain(tube_gain* const*     g,
 #  define WIDE(name, n_stages, n_channels)                               \
     __attribute__((target("avx2"))) static void name(                    \
       tube_gain* const* g, const tube_rest_ramp* rest, double* const* x, \
-      uint32_t n)                                                        \
+      uint32_t n) NONBLOCKING                                            \
     {                                                                    \
       run_pipeline_4(g, rest, x, n, 4, n_stages, n_channels);            \
     }
@@ -97,7 +97,7 @@ process_wide(tube_gain* const*     g,
              uint32_t              n)
 {
   typedef void (*pipeline)(tube_gain* const*, const tube_rest_ramp*,
-                           double* const*, uint32_t);
+                           double* const*, uint32_t) NONBLOCKING;
   static const pipeline all[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
     {wide_1_1, wide_2_1, wide_3_1},
     {wide_1_2, wide_2_2, wide_3_2},

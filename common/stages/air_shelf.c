@@ -212,7 +212,7 @@ air_shelf_latency_frames(const air_shelf* s)
 
 /// The follower goes on
 static void
-rest(void* state)
+rest(void* state) NONBLOCKING
 {
   air_shelf_control((air_shelf*)state);
 }

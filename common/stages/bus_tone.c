@@ -247,7 +247,7 @@ bus_tone_meter(const bus_tone* s, bus_tone_meters* m)
 
 /// The correlation has gone
 static bool
-is_calm(const void* state)
+is_calm(const void* state) NONBLOCKING
 {
   const bus_tone* const s = state;
   return s->sum_ll < CORRELATION_FLOOR && s->sum_rr < CORRELATION_FLOOR;

@@ -252,7 +252,7 @@ input_compressor_meter(const input_compressor* s, input_compressor_meters* m)
 
 /// Below 1e-6 of gain
 static bool
-is_calm(const void* state)
+is_calm(const void* state) NONBLOCKING
 {
   const input_compressor* const s = state;
   return s->cell.reduction.y1 < 2e-6 && s->cell.reduction.y < 2e-6;
@@ -260,7 +260,7 @@ is_calm(const void* state)
 
 /// The crest factor goes on
 static void
-rest(void* state)
+rest(void* state) NONBLOCKING
 {
   input_compressor* const s = state;
   gain_cell_rest(&s->cell);

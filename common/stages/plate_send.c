@@ -225,7 +225,7 @@ plate_send_latency_frames(const plate_send* s)
 
 /// What is left of the tail is silent, too
 static bool
-is_calm(const void* state)
+is_calm(const void* state) NONBLOCKING
 {
   const plate_send* const s = state;
   return s->wet.y >= STAGE_TAIL_GAIN;

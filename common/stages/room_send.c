@@ -263,7 +263,7 @@ room_send_latency_frames(const room_send* s)
 
 /// What is left of the tail is silent, too
 static bool
-is_calm(const void* state)
+is_calm(const void* state) NONBLOCKING
 {
   const room_send* const s = state;
   return late_now(s) >= STAGE_TAIL_GAIN;

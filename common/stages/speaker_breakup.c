@@ -341,7 +341,7 @@ speaker_breakup_meter(const speaker_breakup* s, speaker_breakup_meters* m)
 
 /// The follower is down
 static bool
-is_calm(const void* state)
+is_calm(const void* state) NONBLOCKING
 {
   const speaker_breakup* const s = state;
   return breakup_follower_is_down(&s->follower);
@@ -349,7 +349,7 @@ is_calm(const void* state)
 
 /// Coil and magnet go on cooling
 static void
-rest(void* state)
+rest(void* state) NONBLOCKING
 {
   speaker_breakup* const s = state;
   s->sum                   = s->ramps[SPEAKER_FROM].v * CONTROL_FRAMES;

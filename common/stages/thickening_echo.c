@@ -235,7 +235,7 @@ thickening_echo_latency_frames(const thickening_echo* s)
 
 /// What is left on the tape is silent, too
 static bool
-is_calm(const void* state)
+is_calm(const void* state) NONBLOCKING
 {
   const thickening_echo* const s = state;
   return s->wet.y >= STAGE_TAIL_GAIN;
@@ -243,7 +243,7 @@ is_calm(const void* state)
 
 /// The transport goes on
 static void
-rest(void* state)
+rest(void* state) NONBLOCKING
 {
   thickening_echo* const s = state;
   tape_line_control(&s->line);
