@@ -88,9 +88,9 @@ hold_ramps(ramps* r, const ramps* before, i32x4 held)
 }
 
 INLINE void
-hold_memory(f64x4* x, const f64x4* before, i64x4 held)
+hold_memory(f64x4* x, const f64x4* before, const i64x4* held)
 {
-  *x = (f64x4)(((i64x4)*x & ~held) | ((i64x4)*before & held));
+  *x = (f64x4)(((i64x4)*x & ~*held) | ((i64x4)*before & *held));
 }
 
 /// A frame that does not reach lanes from `first_held` on, which wait
@@ -108,8 +108,8 @@ row_begin(moving_row* p, f64x2 x, uint32_t n_channels, int first_held)
   hold_ramps(&p->m0, &before.m0, narrow);
   hold_ramps(&p->m1, &before.m1, narrow);
   hold_ramps(&p->m2, &before.m2, narrow);
-  hold_memory(&p->i1, &before.i1, held);
-  hold_memory(&p->i2, &before.i2, held);
+  hold_memory(&p->i1, &before.i1, &held);
+  hold_memory(&p->i2, &before.i2, &held);
 }
 
 /// Filter j has done its last frame
