@@ -6,10 +6,10 @@
 /// at a cost that does not depend on what a design takes.
 ///
 /// The polynomial through NEWTON_PLACES designs, in Newton's form with divided
-/// differences (handbooks; M. Abramowitz, I. A. Stegun, "Handbook of
-/// Mathematical Functions", 1964, 25.1.4 and 25.2.26).  The places are extrema
-/// of a Chebyshev polynomial, the ends among them: there it is exact, and
-/// between them nearly as good as any polynomial of its degree.
+/// differences (M. Abramowitz, I. A. Stegun, "Handbook of Mathematical
+/// Functions", 1964, section 25, from memory).  The places are extrema of a
+/// Chebyshev polynomial, the ends among them: there it is exact, and between
+/// them nearly as good as any polynomial of its degree.
 ///
 /// Real-time safe.
 
