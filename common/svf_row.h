@@ -13,7 +13,8 @@
 void
 svf_row_run_four(svf* f, f64x2* x, uint32_t n);
 
-/// Two filters on both channels, in place; `n` is 2 to CONTROL_FRAMES
+/// Two filters on both channels (in mono the other one is nobody's), in place;
+/// `n` is 2 to CONTROL_FRAMES
 void
 svf_row_run_two(svf* f, f64x2* x, uint32_t n);
 
