@@ -221,6 +221,22 @@ run(const breakup*       b,
   memcpy(m->y, y - BREAKUP_HISTORY, sizeof(m->y));
 }
 
+/// Channel k
+static void
+run_channel(breakup*             b,
+            const breakup_moves* moves,
+            uint32_t             k,
+            float*               w,
+            uint32_t             n)
+{
+  breakup_memory* const m = &b->memory[k];
+  if (b->delay == 2 && b->factor == 2) {
+    run(b, moves, m, w, 2, 2, n);
+  } else {
+    run(b, moves, m, w, b->delay, b->factor, n);
+  }
+}
+
 void
 breakup_process(breakup*             b,
                 const breakup_moves* moves,
@@ -230,13 +246,9 @@ breakup_process(breakup*             b,
 {
   if (b->delay == 4) {
     breakup_lanes_run(b, moves, samples, n_channels, n);
-  }
-  for (uint32_t k = 0; k < n_channels && b->delay != 4; ++k) {
-    breakup_memory* const m = &b->memory[k];
-    if (b->delay == 2 && b->factor == 2) {
-      run(b, moves, m, samples[k], 2, 2, n);
-    } else {
-      run(b, moves, m, samples[k], b->delay, b->factor, n);
+  } else {
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      run_channel(b, moves, k, samples[k], n);
     }
   }
   b->phase += n;

@@ -115,7 +115,7 @@ di_cleanup_reset(di_cleanup* s)
   }
   ramp_snap(&s->gain, db_to_gain(s->gain_db.y));
   s->gain_moves = false;
-  s->designs    = false;
+  s->designed   = false;
 
   use_mains(s, s->mains_wanted);
   glide_snap(&s->hum_share);
@@ -126,8 +126,9 @@ di_cleanup_reset(di_cleanup* s)
   gated_level_reset(&s->level, DI_CLEANUP_GATE_DBFS);
 }
 
-static void
-move_low_cut(di_cleanup* s)
+/// True while it is on its way; `designs`: on this line, of two
+static bool
+move_low_cut(di_cleanup* s, bool designs)
 {
   bool moves = s->low_cut_hz.moving;
   glide_next(&s->low_cut_hz, s->glide_share);
@@ -135,23 +136,29 @@ move_low_cut(di_cleanup* s)
     moves = s->slope[i].moving || moves;
     glide_next(&s->slope[i], s->glide_share);
   }
-  for (uint32_t i = 0; i < 2 && s->designs; ++i) {
-    if (moves || s->filter[i].moving) {
+
+  bool any = moves;
+  for (uint32_t i = 0; i < 2; ++i) {
+    const bool filter_moves = moves || s->filter[i].moving;
+    any                     = any || filter_moves;
+    if (designs && filter_moves) {
       svf_push_coefs_slow(&s->filter[i], low_cut_coefs(s, i));
     }
   }
+  return any;
 }
 
-static void
-move_bell(di_cleanup* s, di_cleanup_bell* b, svf* f)
+static bool
+move_bell(di_cleanup* s, di_cleanup_bell* b, svf* f, bool designs)
 {
-  const bool moves = b->hz.moving || b->db.moving || b->oct.moving;
+  const bool moves = b->hz.moving || b->db.moving || b->oct.moving || f->moving;
   glide_next(&b->hz, s->glide_share);
   glide_next(&b->db, s->glide_share);
   glide_next(&b->oct, s->glide_share);
-  if (s->designs && (moves || f->moving)) {
+  if (designs && moves) {
     svf_push_slow(f, bell_design(s, b));
   }
+  return moves;
 }
 
 /// From one mains frequency to the other by way of none
@@ -179,30 +186,14 @@ close_level_step(di_cleanup* s)
   s->power_frames = 0;
 }
 
-static bool
-filters_move(const di_cleanup* s)
-{
-  bool moves = s->low_cut_hz.moving;
-  for (uint32_t i = 0; i < DI_CLEANUP_SLOPES; ++i) {
-    moves = moves || s->slope[i].moving;
-  }
-  for (uint32_t i = 0; i < 2; ++i) {
-    const di_cleanup_bell* const b = &s->bell[i];
-    moves = moves || b->hz.moving || b->db.moving || b->oct.moving;
-  }
-  for (uint32_t i = 0; i < 4; ++i) {
-    moves = moves || s->filter[i].moving;
-  }
-  return moves;
-}
-
 void
 di_cleanup_control(di_cleanup* s)
 {
-  s->designs = !s->designs && filters_move(s);
-  move_low_cut(s);
-  move_bell(s, &s->bell[0], &s->filter[2]);
-  move_bell(s, &s->bell[1], &s->filter[3]);
+  const bool designs  = !s->designed;
+  const bool cut      = move_low_cut(s, designs);
+  const bool body     = move_bell(s, &s->bell[0], &s->filter[2], designs);
+  const bool presence = move_bell(s, &s->bell[1], &s->filter[3], designs);
+  s->designed         = designs && (cut || body || presence);
   move_hum(s);
   if (s->gain_db.moving || s->gain_moves) {
     s->gain_moves =

@@ -77,7 +77,7 @@ typedef struct {
   svf             filter[4]; ///< Low cut in two sections, body, presence
   ramp            gain;
   bool            gain_moves;
-  bool            designs; ///< On this line, of two, while filters move
+  bool            designed; ///< On the line before, while filters move
 
   // Hum: `mains` is in use, `mains_wanted` comes once it has faded out
   hum_design hum_design[DI_CLEANUP_MAINS];
