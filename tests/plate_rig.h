@@ -9,7 +9,6 @@
 #include "decay.h"
 #include "promises.h"
 
-#include "common/denormals.h"
 #include "common/stages/plate_send.h"
 
 #define RATE_HZ 48000.0
@@ -22,16 +21,6 @@ static const double octaves_hz[N_OCTAVES] = {125,  250,  500, 1000,
 /// By output
 static float response[2][N];
 
-/// `n` frames of each channel, in place, as the shell runs them
-static inline void
-play(rig* r, float* left, float* right, uint32_t n)
-{
-  float* const  bus[] = {left, right};
-  const fp_mode mode  = denormals_flush();
-  stage_process(&r->st, (const float* const*)bus, bus, 2, n);
-  denormals_restore(mode);
-}
-
 /// Response of both outputs to an impulse of `left` and `right`
 static inline void
 respond(rig* r, double left, double right)
@@ -40,7 +29,7 @@ respond(rig* r, double left, double right)
   response[0][0] = (float)left;
   response[1][0] = (float)right;
   stage_reset(&r->st);
-  play(r, response[0], response[1], N);
+  rig_play(r, response[0], response[1], N);
 }
 
 /// The reference: times of 3, 2 and 1 s at 100 Hz, 1 kHz and 10 kHz, the

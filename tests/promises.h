@@ -211,6 +211,27 @@ promise_finite_held(const stage_ops* ops, uint32_t n_channels)
   }
 }
 
+/// A send whose wet is off and whose dry is on passes what comes in, bit for
+/// bit
+static inline void
+promise_dry_passes_exactly(const stage_ops* ops)
+{
+  rig r = rig_open(ops, 48000.0, 2, NULL);
+  rig_set(&r, "dry", 1.0);
+  rig_set(&r, "wet_db", -60.0);
+  static float want[2][PROMISE_FRAMES], got[2][PROMISE_FRAMES];
+  promise_bursts(want[0], PROMISE_FRAMES, 4);
+  promise_bursts(want[1], PROMISE_FRAMES, 5);
+  memcpy(got, want, sizeof(got));
+  rig_play(&r, got[0], got[1], PROMISE_FRAMES);
+  for (uint32_t k = 0; k < 2; ++k) {
+    for (uint32_t i = 0; i < PROMISE_FRAMES; ++i) {
+      assert_true(got[k][i] == want[k][i]);
+    }
+  }
+  rig_close(&r);
+}
+
 /// One control from `from` to `to`; fails above CLICK_LIMIT_DB
 static inline double
 promise_jump(const rig* r, uint32_t i, float from, float to)

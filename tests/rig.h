@@ -8,6 +8,7 @@
 
 #include "check.h"
 
+#include "common/denormals.h"
 #include "common/stage.h"
 
 #include <string.h>
@@ -83,6 +84,17 @@ rig_run(rig* r, const float* in, float* out, uint32_t n)
 {
   assert_int_equal(r->n_channels, 1);
   stage_process(&r->st, &in, &out, 1, n);
+}
+
+/// Both channels in place, as the shell runs them
+static inline void
+rig_play(rig* r, float* left, float* right, uint32_t n)
+{
+  assert_int_equal(r->n_channels, 2);
+  float* const  bus[] = {left, right};
+  const fp_mode mode  = denormals_flush();
+  stage_process(&r->st, (const float* const*)bus, bus, 2, n);
+  denormals_restore(mode);
 }
 
 /// Gain in dB at `f_hz` from the impulse response, `n` frames of it

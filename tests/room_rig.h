@@ -8,7 +8,6 @@
 
 #include "promises.h"
 
-#include "common/denormals.h"
 #include "common/stages/room_send.h"
 
 #define RATE_HZ 48000.0
@@ -29,11 +28,8 @@ respond_at(rig* r, uint32_t input, uint32_t n)
   if (input != 0) {
     response[1][0] = 1.0F;
   }
-  float* const bus[] = {response[0], response[1]};
   stage_reset(&r->st);
-  const fp_mode mode = denormals_flush();
-  stage_process(&r->st, (const float* const*)bus, bus, 2, n);
-  denormals_restore(mode);
+  rig_play(r, response[0], response[1], n);
 }
 
 static inline void

@@ -31,7 +31,7 @@ test_silence_after_the_worst(void** state)
         noise[0][i] = copysignf(1.0F, check_noise(&seed));
         noise[1][i] = copysignf(1.0F, check_noise(&seed));
       }
-      play(&r, noise[0], noise[1], N);
+      rig_play(&r, noise[0], noise[1], N);
       if (block == 4) {
         first_db = check_rms_db(noise[0], N);
       }
@@ -42,7 +42,7 @@ test_silence_after_the_worst(void** state)
 
     for (uint32_t block = 0; block < 12; ++block) { // 36 s
       memset(noise, 0, sizeof(noise));
-      play(&r, noise[0], noise[1], N);
+      rig_play(&r, noise[0], noise[1], N);
     }
     for (uint32_t i = N - 4800; i < N; ++i) {
       assert_true(fabsf(noise[0][i]) < 1e-7F); // -140 dBFS
@@ -64,7 +64,7 @@ test_no_dc(void** state)
       for (uint32_t i = 0; i < N; ++i) {
         x[0][i] = x[1][i] = 0.5F;
       }
-      play(&r, x[0], x[1], N);
+      rig_play(&r, x[0], x[1], N);
     }
     double mean = 0.0;
     for (uint32_t i = N - 24000; i < N; ++i) {
@@ -135,23 +135,23 @@ test_quality_may_change_back_and_forth(void** state)
     stage_set(&r.st, r.values);
     float left  = check_noise(&seed);
     float right = check_noise(&seed);
-    play(&r, &left, &right, 1);
+    rig_play(&r, &left, &right, 1);
     assert_true(fabsf(left) < 4.0F);
   }
   *rig_value(&r, "quality") = 0.0F;
   stage_set(&r.st, r.values);
   for (uint32_t k = 0; k < 12; ++k) { // Both plates empty
     memset(x, 0, sizeof(x));
-    play(&r, x[0], x[1], N);
+    rig_play(&r, x[0], x[1], N);
   }
   memset(x, 0, sizeof(x));
   x[0][0] = x[1][0] = 1.0F;
-  play(&r, x[0], x[1], N);
+  rig_play(&r, x[0], x[1], N);
 
   stage_reset(&r.st);
   memset(y, 0, sizeof(y));
   y[0][0] = y[1][0] = 1.0F;
-  play(&r, y[0], y[1], N);
+  rig_play(&r, y[0], y[1], N);
   for (uint32_t i = 0; i < N; ++i) {
     assert_near((double)x[0][i], (double)y[0][i], 1e-7);
   }
