@@ -3,6 +3,7 @@
 
 #include "tube_gain.h"
 
+#include <stdbool.h>
 #include <string.h>
 
 // What bias and capacitors can add to a above what the input does
@@ -137,7 +138,8 @@ filter_step(held h, one_pole c, one_pole p, double scale, double x)
   };
 }
 
-/// Answer to `h` and to a 1 as sample `at`, into a column; returns the last low
+/// Answer to `h` and to a 1 as sample `at`, into a column, filled up with its
+/// last number; returns the last low
 static double
 answer(held     h,
        one_pole c,
@@ -147,11 +149,22 @@ answer(held     h,
        uint32_t group,
        double*  column)
 {
-  for (uint32_t i = 0; i < group; ++i) {
-    h         = filter_step(h, c, p, scale, i == at ? 1.0 : 0.0);
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
+    if (i < group) {
+      h = filter_step(h, c, p, scale, i == at ? 1.0 : 0.0);
+    }
     column[i] = h.grid;
   }
   return h.low;
+}
+
+/// The same in all lanes
+static void
+spread(double x, double* lanes)
+{
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
+    lanes[i] = x;
+  }
 }
 
 static void
@@ -169,15 +182,51 @@ init_filter(tube_gain* g, const tube_parts* parts, double rate_hz)
     p = low_pass(0.5 / (tube_parts_input_s(parts) * rate_hz));
   }
 
-  tube_filter* const f = &g->filter;
-  const double       d = g->divider;
-  const uint32_t     n = g->group;
+  tube_fixed* const f = &g->fixed;
+  const double      d = parts->leak_ohm / (parts->source_ohm + parts->leak_ohm);
+  const uint32_t    n = g->group_size;
   for (uint32_t k = 0; k < n; ++k) {
-    f->low_by_sample[k] = answer((held){0}, c, p, d, k, n, f->sample[k]);
+    spread(answer((held){0}, c, p, d, k, n, f->sample[k]), f->low_by_sample[k]);
   }
-  f->low_by_before = answer((held){.u = 1.0}, c, p, d, n, n, f->before);
-  f->low_by_low    = answer((held){.low = 1.0}, c, p, d, n, n, f->low);
+  spread(answer((held){.u = 1.0}, c, p, d, n, n, f->before), f->low_by_before);
+  spread(answer((held){.low = 1.0}, c, p, d, n, n, f->low), f->low_by_low);
   (void)answer((held){.grid = 1.0}, c, p, d, n, n, f->grid);
+}
+
+/// How the capacitors go on in a group
+static void
+init_drift(tube_fixed* f, uint32_t group)
+{
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
+    // At the end of sample i, as a share of the group
+    const double end      = fmin(i + 1.0, group) / group;
+    const double bend     = 0.5 * (end + end * end);
+    f->drift_by_rate[i]   = end + bend;
+    f->drift_by_before[i] = bend;
+    f->seen_by_rate[i]    = 1.0 + end + bend;
+  }
+}
+
+/// What adds up over the samples that there are
+static void
+init_sums(tube_fixed* f,
+          double      divider,
+          double      plate,
+          double      load_share,
+          uint32_t    group)
+{
+  for (uint32_t i = 0; i < group; ++i) {
+    const int64_t ones = -1;
+    memcpy(&f->real[i], &ones, sizeof(ones));
+    f->held_by_ia[i] = f->charge[TUBE_CATHODE];
+    f->held_by_ig[i] =
+      f->charge[TUBE_CATHODE] + divider * f->charge[TUBE_COUPLING];
+    f->held_by_cathode[i]  = f->leak[TUBE_CATHODE] / group;
+    f->held_by_coupling[i] = divider * f->leak[TUBE_COUPLING] / group;
+    f->plate[i]            = plate;
+    f->load_by_cap[i]      = load_share - 1.0;
+    f->load_by_rate[i]     = (load_share - 1.0) * (i + 0.5) / group;
+  }
 }
 
 void
@@ -189,53 +238,51 @@ tube_gain_init(tube_gain*        g,
                double            rate_hz,
                uint32_t          group)
 {
-  *g         = (tube_gain){.table = t, .group = group};
-  g->divider = p->leak_ohm / (p->source_ohm + p->leak_ohm);
-  g->limit   = TUBE_A_MAX - MAX_HELD_V;
+  *g                  = (tube_gain){.table = t, .group_size = group};
+  tube_fixed* const f = &g->fixed;
   init_filter(g, p, rate_hz);
+  spread(TUBE_A_MAX - MAX_HELD_V, f->limit);
+  spread(t->b_min, f->b_min);
+  spread(t->rows_per_v, f->rows_per_v);
+  spread(t->b_step, f->b_step);
 
   const double step_s     = 1.0 / rate_hz;
-  g->charge[TUBE_CATHODE] = step_s / p->cathode_f;
-  g->leak[TUBE_CATHODE]   = step_s / (p->cathode_f * p->cathode_ohm);
+  const double divider    = p->leak_ohm / (p->source_ohm + p->leak_ohm);
+  f->charge[TUBE_CATHODE] = step_s / p->cathode_f;
+  f->leak[TUBE_CATHODE]   = group * step_s / (p->cathode_f * p->cathode_ohm);
   if (p->coupling_f > 0.0) {
     const double tau         = p->coupling_f * (p->source_ohm + p->leak_ohm);
-    g->charge[TUBE_COUPLING] = step_s / p->coupling_f * g->divider;
-    g->leak[TUBE_COUPLING]   = step_s / tau;
+    f->charge[TUBE_COUPLING] = step_s / p->coupling_f * divider;
+    f->leak[TUBE_COUPLING]   = group * step_s / tau;
   }
-  g->held_per_ig =
-    g->charge[TUBE_CATHODE] + g->divider * g->charge[TUBE_COUPLING];
-  g->charge[TUBE_LOAD] = step_s / (p->load_f * p->load_ohm);
-  g->plate             = tube_parts_plate_ohm(p);
-  g->load_share        = g->plate / p->load_ohm;
+  f->charge[TUBE_LOAD] = step_s / (p->load_f * p->load_ohm);
 
-  g->out_load = 1.0;
-  g->out_cap  = 0.0;
-  if (out == TUBE_OUT_SOURCE) {
-    g->out_load = 1.0 + out_source_ohm / p->load_ohm;
-    g->out_cap  = 1.0;
-  }
+  spread(divider, f->divider);
+
+  const double plate      = tube_parts_plate_ohm(p);
+  const double load_share = plate / p->load_ohm;
+  spread(load_share, f->load_share);
+  spread(f->charge[TUBE_LOAD], f->load_charge);
+  init_drift(f, group);
+  init_sums(f, divider, plate, load_share, group);
+
+  const bool   source  = out == TUBE_OUT_SOURCE;
+  const double by_load = source ? 1.0 + out_source_ohm / p->load_ohm : 1.0;
+  spread(by_load * (load_share - 1.0) + (source ? 1.0 : 0.0), f->out_by_cap);
+  spread(by_load * plate, f->out_by_ia);
 }
 
 void
 tube_gain_reset(tube_gain* g, const tube_rest* rest)
 {
-  g->u = g->low = g->grid = g->rate_before = 0.0;
-  memset(g->cap, 0, sizeof(g->cap));
-  memset(g->rate, 0, sizeof(g->rate));
-  memset(g->off, 0, sizeof(g->off));
-
-  const tube_place at = tube_locate(rest->a);
-  const double     x  = at.share;
-  const double     r  = 1.0 - x;
-  tube_from* const f  = &g->from;
-  const uint32_t   i  = g->group - 1;
-  f->f_rise[i]        = x * x * (3.0 - 2.0 * x);
-  f->f_left[i]        = x * r * at.width * r;
-  f->f_right[i]       = -x * r * at.width * x;
-  f->s_rise[i]        = 6.0 * x * r / at.width;
-  f->s_left[i]        = r * (1.0 - 3.0 * x);
-  f->s_right[i]       = x * (3.0 * x - 2.0);
-  f->cell             = at.cell;
-  g->a[i]             = rest->a;
-  g->ig[i]            = rest->ig;
+  tube_memory* const m    = &g->memory;
+  const tube_place   at   = tube_locate(rest->a);
+  const int64_t      cell = at.cell;
+  memset(m, 0, sizeof(*m));
+  spread(at.off_v, m->off_v);
+  spread(rest->a, m->a);
+  spread(rest->ig, m->ig);
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
+    memcpy(&m->whole[i], &cell, sizeof(cell));
+  }
 }

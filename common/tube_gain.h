@@ -20,8 +20,10 @@
 /// capacitors are expected to go on over groups of up to four samples as in the
 /// last two (Adams-Bashforth), so that the look-ups of a group do not wait for
 /// each other; what they did otherwise is put right to first order, by the
-/// slopes the look-ups found.  Nothing iterates, nothing depends on the signal.
-/// The currents are means between samples: the output is half a sample late.
+/// slopes the look-ups found.  Neither does a group wait until the one before
+/// it is put right: where it was taken to start from counts as more of what is
+/// to be put right in it.  Nothing iterates, nothing depends on the signal. The
+/// currents are means between samples: the output is half a sample late.
 ///
 /// All voltages are deviations from the operating point, which is zero in
 /// silence from the first sample on, and may move (bias, supply) without going
@@ -104,53 +106,67 @@ typedef struct {
 /// source stands for
 typedef enum { TUBE_OUT_LOAD, TUBE_OUT_SOURCE } tube_out;
 
-/// How the linear filters in front of the grid answer in a group of samples:
-/// the grid source by each sample of it, by the sample before it and by the two
-/// voltages that the filters hold; and what one of those becomes
-typedef struct {
-  double sample[TUBE_GROUP_MAX][TUBE_GROUP_MAX]; ///< Column per sample in
-  double before[TUBE_GROUP_MAX];
-  double low[TUBE_GROUP_MAX], grid[TUBE_GROUP_MAX];
-  double low_by_sample[TUBE_GROUP_MAX], low_by_before, low_by_low;
-} tube_filter;
-
-/// Weights of F, S at both ends of a cell in F and S at a place in it.  One per
-/// sample of a group, of which only the last is read again.
-typedef struct {
-  double   f_rise[TUBE_GROUP_MAX], f_left[TUBE_GROUP_MAX];
-  double   f_right[TUBE_GROUP_MAX], s_rise[TUBE_GROUP_MAX];
-  double   s_left[TUBE_GROUP_MAX], s_right[TUBE_GROUP_MAX];
-  uint32_t cell;
-} tube_from;
-
 /// The capacitors that currents of the tube charge, as indices
-enum { TUBE_CATHODE, TUBE_COUPLING, TUBE_LOAD };
+enum { TUBE_CATHODE = 0, TUBE_COUPLING = 1, TUBE_LOAD = 3 };
+
+/// One number per sample of a group, or the same four times
+typedef double tube_lanes[TUBE_GROUP_MAX];
+
+/// What does not change.  Of capacitors: in their order.  Groups of less than
+/// four samples are filled up with their last one, of which currents and
+/// voltages count for nothing.
+typedef struct {
+  // How the linear filters in front of the grid answer in a group of samples:
+  // the grid source by each sample of it, by the sample before it and by the
+  // two voltages that the filters hold; and what the first of those becomes
+  tube_lanes sample[TUBE_GROUP_MAX]; ///< Column per sample in
+  tube_lanes before, low, grid;
+  tube_lanes low_by_sample[TUBE_GROUP_MAX], low_by_before, low_by_low;
+  tube_lanes limit; ///< Of what comes out of it
+
+  // The axis of b: half a row below its first, rows per V, V per row
+  tube_lanes b_min, rows_per_v, b_step;
+
+  // What a group's mean current or voltage, and their own, adds to capacitors
+  tube_lanes charge, leak;
+  tube_lanes real; ///< All bits set in the samples that there are
+
+  // What takes off the grid source: how the capacitors go on, by what they did
+  // in the last group and by how much that was more than in the one before it;
+  // by currents in a sample, by leaks; the part of the coupling capacitor
+  tube_lanes drift_by_rate, drift_by_before, seen_by_rate;
+  tube_lanes held_by_ia, held_by_ig, held_by_cathode, held_by_coupling;
+  tube_lanes divider;
+
+  // Behind the plate
+  tube_lanes plate, load_share, load_charge, load_by_cap, load_by_rate;
+  tube_lanes out_by_cap, out_by_ia;
+} tube_fixed;
+
+/// What a stage remembers
+typedef struct {
+  tube_lanes u, low, grid; ///< Of the filter
+
+  // V of the capacitors, and V that they moved in the last group; what they
+  // will add to b in the middle of the next
+  tube_lanes cap, rate, b_held;
+
+  // Both in front of the grid together: where they were when the last group
+  // began, V that they moved in it as far as the next goes by that, and in the
+  // one before it
+  tube_lanes held, held_rate, held_rate_before;
+
+  // The last group: where the grid source was seen, how far that was above
+  // where the capacitors put it, the grid current, the place on its axis
+  tube_lanes a, off, ig, off_v, whole;
+} tube_memory;
 
 /// A stage, one channel
 typedef struct {
   const tube_table* table;
-  uint32_t          group; ///< Samples that are predicted together: 1, 2 or 4
-
-  // Coefficients, per sample at its rate
-  tube_filter filter;  ///< Coupling and input capacitance, linear part
-  double      limit;   ///< Of what comes out of it
-  double      divider; ///< From the source to a
-  double      plate, load_share;
-  double      out_load, out_cap; ///< Output from load voltage and its capacitor
-
-  // Capacitors: what a current or voltage adds in a sample, and their leak
-  double charge[TUBE_GROUP_MAX], leak[TUBE_GROUP_MAX];
-  double held_per_ig; ///< What grid current adds in front of the grid
-
-  // Memory
-  double u, low, grid;                              ///< Of the filter
-  double cap[TUBE_GROUP_MAX], rate[TUBE_GROUP_MAX]; ///< V, V per sample
-  double rate_before; ///< Of both in front of the grid, a group earlier
-
-  // The last group: where the grid source was seen, how far that was above
-  // where the capacitors put it, the grid current, the place on its axis
-  double    a[TUBE_GROUP_MAX], off[TUBE_GROUP_MAX], ig[TUBE_GROUP_MAX];
-  tube_from from;
+  uint32_t    group_size; ///< Samples that are predicted together: 1, 2 or 4
+  tube_fixed  fixed;
+  tube_memory memory;
 } tube_gain;
 
 /// `out_source_ohm`: of the source that TUBE_OUT_SOURCE stands for.  `group`:
@@ -179,14 +195,19 @@ tube_gain_process(tube_gain* const*     g,
                   uint32_t              n_channels,
                   uint32_t              n);
 
-/// The same without wide registers, bit for bit: for machines that have none,
-/// and the judge of the other
+/// Numbers in the widest registers here that it knows to use: 2, 4 or 8
+uint32_t
+tube_gain_lanes(void);
+
+/// tube_gain_process() in registers of `lanes` numbers, at most
+/// tube_gain_lanes(): the same bits.  Two lanes judge the others.
 void
-tube_gain_process_plain(tube_gain* const*     g,
-                        uint32_t              n_stages,
-                        const tube_rest_ramp* rest,
-                        double* const*        x,
-                        uint32_t              n_channels,
-                        uint32_t              n);
+tube_gain_process_in(uint32_t              lanes,
+                     tube_gain* const*     g,
+                     uint32_t              n_stages,
+                     const tube_rest_ramp* rest,
+                     double* const*        x,
+                     uint32_t              n_channels,
+                     uint32_t              n);
 
 #endif // COMMON_TUBE_GAIN_H

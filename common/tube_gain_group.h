@@ -8,206 +8,207 @@
 
 /// Linear filters in front of the grid
 INLINE void
-NAME(filter)(tube_gain* g, work* k, const double* in, uint32_t n)
+NAME(filter)(work* k)
 {
-  const tube_filter* const f    = &g->filter;
-  const double             u    = g->u;
-  const double             low  = g->low;
-  const double             grid = g->grid;
+  const group* const sample = FIXED(k, sample);
+  const group* const low_by = FIXED(k, low_by_sample);
+  group* const       u      = MEMORY(k, u);
+  group* const       low    = MEMORY(k, low);
+  group* const       grid   = MEMORY(k, grid);
 
-  group by_u, by_low, by_grid, column[TUBE_GROUP_MAX];
-  NAME(load)(f->before, &by_u, TUBE_GROUP_MAX);
-  NAME(load)(f->low, &by_low, TUBE_GROUP_MAX);
-  NAME(load)(f->grid, &by_grid, TUBE_GROUP_MAX);
-  NAME(load)(f->sample[0], &column[0], TUBE_GROUP_MAX);
-  for (uint32_t i = 1; i < n; ++i) {
-    NAME(load)(f->sample[i], &column[i], TUBE_GROUP_MAX);
-  }
+  group in[TUBE_GROUP_MAX];
+  SPREAD(&k->in, 0, &in[0]);
+  SPREAD(&k->in, 1, &in[1]);
+  SPREAD(&k->in, 2, &in[2]);
+  SPREAD(&k->in, 3, &in[3]);
   EACH(h)
   {
-    vec sum = column[0].v[h] * in[0];
-    if (n > 1) {
-      sum += column[1].v[h] * in[1];
-    }
-    if (n > 2) {
-      sum += column[2].v[h] * in[2] + column[3].v[h] * in[3];
-    }
-    k->u.v[h] = sum + (by_u.v[h] * u + by_low.v[h] * low) + by_grid.v[h] * grid;
+    const vec sum =
+      (sample[0].v[h] * in[0].v[h] + sample[1].v[h] * in[1].v[h]) +
+      (sample[2].v[h] * in[2].v[h] + sample[3].v[h] * in[3].v[h]);
+    const vec next =
+      (low_by[0].v[h] * in[0].v[h] + low_by[1].v[h] * in[1].v[h]) +
+      (low_by[2].v[h] * in[2].v[h] + low_by[3].v[h] * in[3].v[h]);
+    k->u.v[h] =
+      sum +
+      (FIXED(k, before)->v[h] * u->v[h] + FIXED(k, low)->v[h] * low->v[h]) +
+      FIXED(k, grid)->v[h] * grid->v[h];
+    low->v[h] = next + (FIXED(k, low_by_before)->v[h] * u->v[h] +
+                        FIXED(k, low_by_low)->v[h] * low->v[h]);
   }
-  g->grid = NAME(lane)(&k->u, n - 1);
-  g->u    = in[n - 1];
-
-  double next = f->low_by_before * u + f->low_by_low * low;
-  for (uint32_t i = 0; i < n; ++i) {
-    next += f->low_by_sample[i] * in[i];
-  }
-  g->low = next;
+  NAME(copy)(&in[3], u);
+  SPREAD(&k->u, 3, grid);
   EACH(h)
   {
-    const mask ok = k->u.v[h] < g->limit;
-    k->u.v[h]     = SELECT(ok, k->u.v[h], ALL(g->limit));
+    k->u.v[h] = MIN(k->u.v[h], FIXED(k, limit)->v[h]);
   }
 }
 
 /// Where the grid source will be, if its capacitors go on as in the last two
 /// groups
 INLINE void
-NAME(expect)(tube_gain* g, work* k, uint32_t n)
+NAME(expect)(work* k)
 {
-#if LANES == 4
-  static const group end = {{{1.0, 2.0, 3.0, 4.0}}};
-#else
-  static const group end    = {{{1.0, 2.0}, {3.0, 4.0}}};
-#endif
-  const double rate =
-    g->rate[TUBE_CATHODE] + g->divider * g->rate[TUBE_COUPLING];
-  const double held = g->cap[TUBE_CATHODE] + g->divider * g->cap[TUBE_COUPLING];
-  const double start  = NAME(lane)(&k->rest, NAME(REST_A)) - held;
-  const double change = rate - g->rate_before;
-  g->rate_before      = rate;
+  const group* const rate   = MEMORY(k, held_rate);
+  const group* const before = MEMORY(k, held_rate_before);
+  group              rest;
+  SPREAD(&k->rest, TUBE_REST_A, &rest);
   EACH(h)
   {
-    const vec bend = 0.5 * end.v[h] + (0.5 / n) * end.v[h] * end.v[h];
-    k->drift.v[h]  = end.v[h] * rate + bend * change;
-    k->a.v[h]      = (k->u.v[h] + start) - k->drift.v[h];
+    // The rate comes last
+    const vec bend  = FIXED(k, drift_by_before)->v[h] * before->v[h];
+    const vec start = (k->u.v[h] + rest.v[h]) - MEMORY(k, held)->v[h];
+    k->drift.v[h]   = FIXED(k, drift_by_rate)->v[h] * rate->v[h] - bend;
+    k->a.v[h] = (start + bend) - FIXED(k, seen_by_rate)->v[h] * rate->v[h];
   }
 }
 
-/// Mean grid current, less that at rest
+/// What the capacitors lose in this group, and where b will be in the next
 INLINE void
-NAME(take_grid)(tube_gain* g, work* k, uint32_t n)
+NAME(take_leak)(work* k)
 {
-  pair ends[TUBE_GROUP_MAX];
-  for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
-    ends[i] = *(const pair_at_8*)(g->table->grid + NAME(cell)(k, i, n));
-  }
-  group even, odd, left, right, before;
-  NAME(join)(ends[0], ends[2], &even);
-  NAME(join)(ends[1], ends[3], &odd);
-  NAME(split)(&even, &odd, &left, &right);
+  group mid, ahead, cathode, coupling, load;
   EACH(h)
   {
-    left.v[h] += k->at.share.v[h] * (right.v[h] - left.v[h]);
+    const vec cap  = MEMORY(k, cap)->v[h];
+    const vec rate = MEMORY(k, rate)->v[h];
+    mid.v[h]       = cap + 0.5 * rate;
+    ahead.v[h]     = cap + 1.5 * rate;
+    k->leak.v[h]   = FIXED(k, leak)->v[h] * mid.v[h];
   }
-  NAME(behind_last)(g->ig, n, &left, &before);
-  NAME(store)(&left, g->ig, TUBE_GROUP_MAX);
-  const double rest = NAME(lane)(&k->rest, NAME(REST_IG));
+  SPREAD(&mid, TUBE_CATHODE, &cathode);
+  SPREAD(&mid, TUBE_COUPLING, &coupling);
   EACH(h)
   {
-    k->ig.v[h] = 0.5 * (left.v[h] + before.v[h]) - rest;
+    k->held_leak.v[h] = FIXED(k, held_by_cathode)->v[h] * cathode.v[h] +
+                        FIXED(k, held_by_coupling)->v[h] * coupling.v[h];
+  }
+  SPREAD(&ahead, TUBE_CATHODE, &cathode);
+  SPREAD(&ahead, TUBE_LOAD, &load);
+  EACH(h)
+  {
+    MEMORY(k, b_held)->v[h] =
+      FIXED(k, load_share)->v[h] * load.v[h] - cathode.v[h];
   }
 }
 
 /// 1 / step of the grid source, to each sample
 INLINE void
-NAME(invert)(tube_gain* g, work* k, uint32_t n)
+NAME(invert)(work* k)
 {
   group before;
-  NAME(behind_last)(g->a, n, &k->a, &before);
+  NAME(behind)(MEMORY(k, a), &k->a, &before);
   EACH(h)
   {
     const vec step   = k->a.v[h] - before.v[h];
-    k->slow.v[h]     = (vec)((mask)step & INT64_MAX) <= MIN_MOTION_V;
-    k->per_step.v[h] = 1.0 / SELECT(k->slow.v[h], ALL(1.0), step);
+    const vec size   = (vec)((ints)step & INT64_MAX);
+    k->slow[h]       = LESS(size, ALL(MIN_MOTION_V));
+    k->per_step.v[h] = 1.0 / SELECT(k->slow[h], ALL(1.0), step);
   }
-  NAME(store)(&k->a, g->a, TUBE_GROUP_MAX);
+  NAME(copy)(&k->a, MEMORY(k, a));
 }
 
 /// Mean plate current, less that at rest, and its mean slope
 INLINE void
-NAME(take_mean)(tube_gain* g, work* k, uint32_t n)
+NAME(take_mean)(work* k)
 {
-  (void)g;
-  (void)n;
-  group f_before, s_before;
-  NAME(behind)(k->f_start, &k->f, &f_before);
-  NAME(behind)(k->s_start, &k->s, &s_before);
-  const double rest = NAME(lane)(&k->rest, NAME(REST_IA));
+  group f_before, s_before, rest;
+  NAME(behind)(&k->f_start, &k->f, &f_before);
+  NAME(behind)(&k->s_start, &k->s, &s_before);
+  SPREAD(&k->rest, TUBE_REST_IA, &rest);
   EACH(h)
   {
     const vec mean = (k->f.v[h] - f_before.v[h]) * k->per_step.v[h];
-    k->ia.v[h]     = SELECT(k->slow.v[h], k->s.v[h], mean) - rest;
+    k->ia.v[h]     = SELECT(k->slow[h], k->s.v[h], mean) - rest.v[h];
     k->slope.v[h]  = (k->s.v[h] - s_before.v[h]) * k->per_step.v[h];
+  }
+}
+
+/// What the capacitors in front of the grid do in this group, but for what the
+/// next step puts right: from there the next group starts
+INLINE void
+NAME(sense)(work* k)
+{
+  group* const held   = MEMORY(k, held);
+  group* const rate   = MEMORY(k, held_rate);
+  group* const before = MEMORY(k, held_rate_before);
+
+  group moved, sum, total, cathode, coupling;
+  EACH(h)
+  {
+    moved.v[h] = FIXED(k, held_by_ia)->v[h] * k->ia.v[h] +
+                 (FIXED(k, held_by_ig)->v[h] * k->ig.v[h] - k->held_leak.v[h]);
+  }
+  NAME(total)(&moved, &total);
+  NAME(running_sum)(&moved, &sum);
+  SPREAD(MEMORY(k, cap), TUBE_CATHODE, &cathode);
+  SPREAD(MEMORY(k, cap), TUBE_COUPLING, &coupling);
+  EACH(h)
+  {
+    const vec now   = cathode.v[h] + FIXED(k, divider)->v[h] * coupling.v[h];
+    const vec ahead = (held->v[h] + rate->v[h]) - now;
+    k->off.v[h]     = sum.v[h] - (k->drift.v[h] + ahead);
+    before->v[h]    = rate->v[h];
+    rate->v[h]      = total.v[h];
+    held->v[h]      = now;
   }
 }
 
 /// Put right what the capacitors did otherwise than expected, to first order
 INLINE void
-NAME(correct)(tube_gain* g, work* k, uint32_t n)
+NAME(correct)(work* k)
 {
-  const double leak = NAME(lane)(&k->leak, TUBE_CATHODE) +
-                      g->divider * NAME(lane)(&k->leak, TUBE_COUPLING);
-  const double per_ia = g->charge[TUBE_CATHODE];
-  const double per_ig = g->held_per_ig;
-
-  group moved, off, before;
+  group before;
+  NAME(behind)(MEMORY(k, off), &k->off, &before);
   EACH(h)
   {
-    moved.v[h] = per_ia * k->ia.v[h] + (per_ig * k->ig.v[h] - leak);
+    k->ia.v[h] -= k->slope.v[h] * (0.5 * (k->off.v[h] + before.v[h]));
   }
-  NAME(running_sum)(&moved, &off);
-  EACH(h)
-  {
-    off.v[h] -= k->drift.v[h];
-  }
-  NAME(behind_last)(g->off, n, &off, &before);
-  EACH(h)
-  {
-    k->ia.v[h] -= k->slope.v[h] * (0.5 * (off.v[h] + before.v[h]));
-  }
-  NAME(store)(&off, g->off, TUBE_GROUP_MAX);
+  NAME(copy)(&k->off, MEMORY(k, off));
 }
 
-/// Output voltage, and the load's; means over a sample belong to its middle
+/// Output voltage, and what charges the load's capacitor; means over a sample
+/// belong to its middle
 INLINE void
-NAME(output)(tube_gain* g, work* k, uint32_t n)
+NAME(output)(work* k)
 {
-#if LANES == 4
-  static const group centre = {{{0.5, 1.5, 2.5, 3.5}}};
-#else
-  static const group centre = {{{0.5, 1.5}, {2.5, 3.5}}};
-#endif
-  (void)n;
-  const double cap    = g->cap[TUBE_LOAD];
-  const double rate   = g->rate[TUBE_LOAD];
-  const double charge = g->charge[TUBE_LOAD];
-  const double share  = g->load_share - 1.0;
-
-  // With the capacitor as it was expected, then as it was
-  group load, so_far;
+  group cap, rate, load;
+  SPREAD(MEMORY(k, cap), TUBE_LOAD, &cap);
+  SPREAD(MEMORY(k, rate), TUBE_LOAD, &rate);
   EACH(h)
   {
-    load.v[h] = share * (cap + centre.v[h] * rate) - g->plate * k->ia.v[h];
+    // With the capacitor as it is expected
+    load.v[h] = (FIXED(k, load_by_cap)->v[h] * cap.v[h] +
+                 FIXED(k, load_by_rate)->v[h] * rate.v[h]) -
+                FIXED(k, plate)->v[h] * k->ia.v[h];
   }
-  NAME(running_sum)(&load, &so_far);
+  NAME(running_sum)(&load, &k->so_far);
   EACH(h)
   {
-    const vec now = cap + charge * (so_far.v[h] - 0.5 * load.v[h]);
-    k->load.v[h]  = share * now - g->plate * k->ia.v[h];
-    k->out.v[h]   = g->out_load * k->load.v[h] + g->out_cap * now;
+    const vec now = cap.v[h] + FIXED(k, load_charge)->v[h] *
+                                 (k->so_far.v[h] - 0.5 * load.v[h]);
+    k->out.v[h] =
+      FIXED(k, out_by_cap)->v[h] * now - FIXED(k, out_by_ia)->v[h] * k->ia.v[h];
   }
 }
 
 /// What the capacitors did in this group
 INLINE void
-NAME(charge)(tube_gain* g, work* k, uint32_t n)
+NAME(charge)(work* k)
 {
-  group both, sum, cap, charge, rate;
-  NAME(keep)(&k->ia, n);
-  NAME(keep)(&k->ig, n);
-  NAME(keep)(&k->load, n);
+  group both, ig, sums;
   EACH(h)
   {
-    both.v[h] = k->ia.v[h] + k->ig.v[h];
+    // Of the samples that there are
+    const ints real = (ints)FIXED(k, real)->v[h];
+    both.v[h]       = (vec)((ints)(k->ia.v[h] + k->ig.v[h]) & real);
+    ig.v[h]         = (vec)((ints)k->ig.v[h] & real);
   }
-  NAME(totals)(&both, &k->ig, &k->load, &sum);
-  NAME(load)(g->cap, &cap, TUBE_GROUP_MAX);
-  NAME(load)(g->charge, &charge, TUBE_GROUP_MAX);
+  NAME(join_sums)(&both, &ig, &k->so_far, &sums);
   EACH(h)
   {
-    rate.v[h] = (1.0 / n) * sum.v[h] * charge.v[h] - k->leak.v[h];
-    cap.v[h] += n * rate.v[h];
+    const vec rate = sums.v[h] * FIXED(k, charge)->v[h] - k->leak.v[h];
+    MEMORY(k, cap)->v[h] += rate;
+    MEMORY(k, rate)->v[h] = rate;
   }
-  NAME(store)(&cap, g->cap, TUBE_GROUP_MAX);
-  NAME(store)(&rate, g->rate, TUBE_GROUP_MAX);
 }

@@ -1,124 +1,114 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-// The samples of a group as vectors, LANES (2 or 4) wide.  No guard:
-// tube_gain_run.c includes this once per width, with NAME(x) defined.  Both
-// make the same bits.
+// The samples of a group as vectors, LANES (2, 4 or 8) wide.  No guard:
+// tube_gain_run.c includes this once per width, with NAME(x) and INLINE
+// defined.  All make the same bits.
+//
+// Eight lanes hold two groups, of two stages or of two channels: the first in
+// the lower half.  What takes or gives "a lane" does so in each half.
 
-#define N_VECS (TUBE_GROUP_MAX / LANES)
+#if LANES == 8
+#  define IN_A_VEC 2U // Groups
+#else
+#  define IN_A_VEC 1U
+#endif
+#if LANES == 2
+#  define N_VECS 2 // For a group
+#else
+#  define N_VECS 1
+#endif
 
 typedef double  NAME(vec) __attribute__((vector_size(8 * LANES), may_alias));
-typedef int64_t NAME(mask) __attribute__((vector_size(8 * LANES), may_alias));
-typedef int32_t NAME(cells) __attribute__((vector_size(4 * LANES), may_alias));
-
-typedef double
-  NAME(vec_at_8) __attribute__((vector_size(8 * LANES), may_alias, aligned(8)));
+typedef int64_t NAME(ints) __attribute__((vector_size(8 * LANES), may_alias));
 
 #define vec  NAME(vec)
-#define mask NAME(mask)
+#define ints NAME(ints)
 
 /// One value per sample of a group
 typedef struct {
   vec v[N_VECS];
-} NAME(group);
-
-typedef struct {
-  mask v[N_VECS];
-} NAME(masks);
+} __attribute__((may_alias)) NAME(group);
 
 #define group NAME(group)
 
 // NOLINTNEXTLINE(bugprone-macro-parentheses): a name
 #define EACH(h) for (size_t h = 0; h < N_VECS; ++h)
 
-#define SELECT(m, x, y) ((vec)(((mask)(x) & (m)) | ((mask)(y) & ~(m))))
-
-#if LANES == 4
-#  define ALL(x) ((vec){(x), (x), (x), (x)})
-#else
-#  define ALL(x) ((vec){(x), (x)})
-#endif
-
-/// Two pairs in a row
+/// Vector by vector: a compiler may take a structure apart
 INLINE void
-NAME(join)(pair first, pair second, group* x)
-{
-#if LANES == 4
-  x->v[0] = __builtin_shufflevector(first, second, 0, 1, 2, 3);
-#else
-  x->v[0]          = first;
-  x->v[1]          = second;
-#endif
-}
-
-/// `n` samples from and to memory.  Whole vectors where possible: the stores of
-/// parts would have to leave the processor before they could be read as one.
-INLINE void
-NAME(load)(const double* x, group* g, size_t n)
+NAME(copy)(const group* from, group* to)
 {
   EACH(h)
   {
-    if (n >= LANES * (h + 1)) {
-      g->v[h] = *(const NAME(vec_at_8)*)(x + LANES * h);
-    } else {
-      for (size_t k = 0; k < LANES; ++k) {
-        g->v[h][k] = LANES * h + k < n ? x[LANES * h + k] : 0.0;
-      }
-    }
+    to->v[h] = from->v[h];
   }
 }
 
-INLINE void
-NAME(store)(const group* g, double* x, size_t n)
-{
-  EACH(h)
-  {
-    if (n >= LANES * (h + 1)) {
-      *(NAME(vec_at_8)*)(x + LANES * h) = g->v[h];
-    } else {
-      for (size_t k = 0; k < LANES && LANES * h + k < n; ++k) {
-        x[LANES * h + k] = g->v[h][k];
-      }
-    }
-  }
-}
+/// Lanes of one vector or of two, by number; those of the second count on
+/// behind those of the first.  Lists are for 2, 4 and 8 lanes.
+#if LANES == 8
+#  define PICK(x, y, i, j, k, l)                                              \
+    __builtin_shufflevector((x), (y), (i), (j), (k), (l), UPPER(i), UPPER(j), \
+                            UPPER(k), UPPER(l))
+#  define UPPER(i) ((i) + 4)
+#elif LANES == 4
+#  define PICK(x, y, i, j, k, l) \
+    __builtin_shufflevector((x), (y), (i), (j), (k), (l))
+#endif
+#define OTHER LANES // First lane of the second vector in PICK
 
-/// A group one sample later, with `first` in front
-INLINE void
-NAME(behind)(double first, const group* x, group* y)
-{
-#if LANES == 4
-  y->v[0] = __builtin_shufflevector(x->v[0], ALL(first), 4, 0, 1, 2);
+#if LANES == 8
+/// Both lower halves, and both upper ones
+#  define LOWER(x, y) \
+    __builtin_shufflevector((x), (y), 0, 1, 2, 3, 8, 9, 10, 11)
+#  define HIGHER(x, y) \
+    __builtin_shufflevector((x), (y), 4, 5, 6, 7, 12, 13, 14, 15)
+
+typedef __mmask8 NAME(mask);
+#  define LESS(x, y)      _mm512_cmp_pd_mask((x), (y), _CMP_LT_OQ)
+#  define SELECT(m, x, y) _mm512_mask_blend_pd((m), (y), (x))
+#  define MIN(x, y)       _mm512_min_pd((x), (y))
+#  define MAX(x, y)       _mm512_max_pd((x), (y))
+#  define ALL(x)          _mm512_set1_pd(x)
 #else
-  const vec second = {x->v[0][1], x->v[1][0]};
-  y->v[0]          = (vec){first, x->v[0][0]};
+typedef ints NAME(mask);
+#  define LESS(x, y)      ((ints)((x) < (y)))
+#  define SELECT(m, x, y) ((vec)(((ints)(x) & (m)) | ((ints)(y) & ~(m))))
+#  define MIN(x, y)       SELECT(LESS(x, y), x, y)
+#  define MAX(x, y)       SELECT(LESS(y, x), x, y)
+#  if LANES == 4
+#    define ALL(x) ((vec){(x), (x), (x), (x)})
+#  else
+#    define ALL(x) ((vec){(x), (x)})
+#  endif
+#endif
+
+#define mask NAME(mask)
+
+/// Lane `i` (a constant) of a group, in all lanes
+#if LANES == 2
+#  define SPREAD(x, i, y)                                                   \
+    do {                                                                    \
+      (y)->v[0] = __builtin_shufflevector((x)->v[(i) / 2], (x)->v[(i) / 2], \
+                                          (i) % 2, (i) % 2);                \
+      (y)->v[1] = (y)->v[0];                                                \
+    } while (0)
+#else
+#  define SPREAD(x, i, y) \
+    ((y)->v[0] = PICK((x)->v[0], (x)->v[0], (i), (i), (i), (i)))
+#endif
+
+/// A group one sample later, with the last sample of `before` in front
+INLINE void
+NAME(behind)(const group* before, const group* x, group* y)
+{
+#if LANES == 2
+  const vec second = __builtin_shufflevector(x->v[0], x->v[1], 1, 2);
+  y->v[0]          = __builtin_shufflevector(before->v[1], x->v[0], 1, 2);
   y->v[1]          = second;
-#endif
-}
-
-/// The same with the last sample of a group of `n` in front
-INLINE void
-NAME(behind_last)(const double* last, uint32_t n, const group* x, group* y)
-{
-#if LANES == 4
-  if (n == LANES) {
-    const vec before = *(const NAME(vec_at_8)*)last;
-    y->v[0]          = __builtin_shufflevector(before, x->v[0], 3, 4, 5, 6);
-    return;
-  }
-#endif
-  NAME(behind)(last[n - 1], x, y);
-}
-
-/// A group two samples later, with 0 in front
-INLINE void
-NAME(two_behind)(const group* x, group* y)
-{
-#if LANES == 4
-  y->v[0] = __builtin_shufflevector(x->v[0], ALL(0.0), 4, 4, 0, 1);
 #else
-  y->v[1]          = x->v[0];
-  y->v[0]          = ALL(0.0);
+  y->v[0]        = PICK(before->v[0], x->v[0], 3, OTHER, OTHER + 1, OTHER + 2);
 #endif
 }
 
@@ -126,44 +116,33 @@ NAME(two_behind)(const group* x, group* y)
 INLINE void
 NAME(running_sum)(const group* x, group* y)
 {
-  group shifted;
-  NAME(behind)(0.0, x, &shifted);
-  EACH(h)
-  {
-    y->v[h] = x->v[h] + shifted.v[h];
-  }
-  NAME(two_behind)(y, &shifted);
-  EACH(h)
-  {
-    y->v[h] += shifted.v[h];
-  }
-}
-
-INLINE double
-NAME(lane)(const group* x, uint32_t i)
-{
-  return x->v[i / LANES][i % LANES];
-}
-
-/// 0 for all but the first `n` samples
-INLINE void
-NAME(keep)(group* x, uint32_t n)
-{
-  for (uint32_t i = n; i < TUBE_GROUP_MAX; ++i) {
-    x->v[i / LANES][i % LANES] = 0.0;
-  }
-}
-
-/// Both halves of two groups added:  x0 + x2, x1 + x3, y0 + y2, y1 + y3
-INLINE void
-NAME(fold)(const group* x, const group* y, group* sum)
-{
-#if LANES == 4
-  sum->v[0] = __builtin_shufflevector(x->v[0], y->v[0], 0, 1, 4, 5) +
-              __builtin_shufflevector(x->v[0], y->v[0], 2, 3, 6, 7);
+#if LANES == 2
+  const vec none   = ALL(0.0);
+  const vec second = __builtin_shufflevector(x->v[0], x->v[1], 1, 2);
+  const vec low    = x->v[0] + __builtin_shufflevector(none, x->v[0], 0, 2);
+  y->v[1]          = (x->v[1] + second) + low;
+  y->v[0]          = low;
 #else
-  sum->v[0]        = x->v[0] + x->v[1];
-  sum->v[1]        = y->v[0] + y->v[1];
+  const vec none = ALL(0.0);
+  const vec two = x->v[0] + PICK(none, x->v[0], 0, OTHER, OTHER + 1, OTHER + 2);
+  y->v[0]       = two + PICK(none, two, 0, 1, OTHER, OTHER + 1);
+#endif
+}
+
+/// The sum of a group, in all lanes: sooner there than from the sums above
+INLINE void
+NAME(total)(const group* x, group* y)
+{
+#if LANES == 2
+  group two;
+  EACH(h)
+  {
+    two.v[h] = x->v[h] + __builtin_shufflevector(x->v[h], x->v[h], 1, 0);
+  }
+  y->v[0] = y->v[1] = two.v[0] + two.v[1];
+#else
+  const vec two = x->v[0] + PICK(x->v[0], x->v[0], 1, 0, 3, 2);
+  y->v[0]       = two + PICK(two, two, 2, 3, 0, 1);
 #endif
 }
 
@@ -172,36 +151,97 @@ NAME(fold)(const group* x, const group* y, group* sum)
 INLINE void
 NAME(split)(const group* x, const group* y, group* first, group* second)
 {
-#if LANES == 4
-  first->v[0]  = __builtin_shufflevector(x->v[0], y->v[0], 0, 4, 2, 6);
-  second->v[0] = __builtin_shufflevector(x->v[0], y->v[0], 1, 5, 3, 7);
-#else
+#if LANES == 2
   EACH(h)
   {
     first->v[h]  = __builtin_shufflevector(x->v[h], y->v[h], 0, 2);
     second->v[h] = __builtin_shufflevector(x->v[h], y->v[h], 1, 3);
   }
+#else
+  first->v[0]   = PICK(x->v[0], y->v[0], 0, OTHER, 2, OTHER + 2);
+  second->v[0]  = PICK(x->v[0], y->v[0], 1, OTHER + 1, 3, OTHER + 3);
 #endif
 }
 
-/// Sums of three groups; the fourth is 0
+/// Sums of two groups, in lanes 0 and 1, and in lane 3 that of `z`
 INLINE void
-NAME(totals)(const group* x, const group* y, const group* z, group* sum)
+NAME(join_sums)(const group* x, const group* y, const group* z, group* sums)
 {
-  group none, first, second, xy, z0;
-  EACH(h)
-  {
-    none.v[h] = ALL(0.0);
-  }
+  group first, second;
   NAME(split)(x, y, &first, &second);
   EACH(h)
   {
-    xy.v[h] = first.v[h] + second.v[h];
+    first.v[h] += second.v[h];
   }
-  NAME(split)(z, &none, &first, &second);
+#if LANES == 2
+  sums->v[0] = first.v[0] + first.v[1];
+  sums->v[1] = z->v[1];
+#else
+  const vec all = first.v[0] + PICK(first.v[0], first.v[0], 2, 3, 0, 1);
+  sums->v[0]    = PICK(all, z->v[0], 0, 1, 2, OTHER + 3);
+#endif
+}
+
+/// Rows to columns: y[i] are numbers i of x[0] to x[3]
+INLINE void
+NAME(transpose)(const group* x, group* y)
+{
+  group low[2], high[2];
+  NAME(split)(&x[0], &x[1], &low[0], &high[0]);
+  NAME(split)(&x[2], &x[3], &low[1], &high[1]);
+  for (size_t i = 0; i < 2; ++i) {
+    const group* const p = i ? high : low;
+#if LANES == 2
+    y[i].v[0]     = p[0].v[0];
+    y[i].v[1]     = p[1].v[0];
+    y[i + 2].v[0] = p[0].v[1];
+    y[i + 2].v[1] = p[1].v[1];
+#else
+    y[i].v[0]     = PICK(p[0].v[0], p[1].v[0], 0, 1, OTHER, OTHER + 1);
+    y[i + 2].v[0] = PICK(p[0].v[0], p[1].v[0], 2, 3, OTHER + 2, OTHER + 3);
+#endif
+  }
+}
+
+/// The numbers at `from`, four for each group in a vector
+INLINE void
+NAME(load)(const double* const* from, group* x)
+{
+#if LANES == 8
+  x->v[0] = _mm512_insertf64x4(_mm512_castpd256_pd512(_mm256_loadu_pd(from[0])),
+                               _mm256_loadu_pd(from[1]), 1);
+#else
+  typedef vec at_8 __attribute__((aligned(8)));
   EACH(h)
   {
-    z0.v[h] = first.v[h] + second.v[h];
+    x->v[h] = *(const at_8*)(from[0] + LANES * h);
   }
-  NAME(fold)(&xy, &z0, sum);
+#endif
+}
+
+/// Number `i` there, in all lanes
+INLINE vec
+NAME(all_of)(const double* const* from, uint32_t i)
+{
+#if LANES == 8
+  return _mm512_insertf64x4(_mm512_set1_pd(from[0][i]),
+                            _mm256_set1_pd(from[1][i]), 1);
+#else
+  return ALL(from[0][i]);
+#endif
+}
+
+INLINE void
+NAME(store)(const group* x, double* const* to)
+{
+#if LANES == 8
+  _mm256_storeu_pd(to[0], _mm512_castpd512_pd256(x->v[0]));
+  _mm256_storeu_pd(to[1], _mm512_extractf64x4_pd(x->v[0], 1));
+#else
+  typedef vec at_8 __attribute__((aligned(8)));
+  EACH(h)
+  {
+    *(at_8*)(to[0] + LANES * h) = x->v[h];
+  }
+#endif
 }

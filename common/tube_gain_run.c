@@ -3,112 +3,152 @@
 
 #include "tube_gain.h"
 
+#include <stdbool.h>
+#include <stddef.h>
 #include <string.h>
+
+#if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS)
+#  define WIDE_REGISTERS 1
+#  include <immintrin.h>
+#endif
 
 // Vectors are arguments of functions that are always inlined: how they would be
 // passed does not matter
 #pragma GCC diagnostic ignored "-Wpsabi"
 
-#define INLINE static inline __attribute__((always_inline))
-
 // Below this motion of the grid the quotient of differences gives way to the
 // value: rounding in it would exceed 1e-10 A
 #define MIN_MOTION_V 1e-7
 
-typedef double pair __attribute__((vector_size(16), may_alias));
-typedef double pair_at_8
-  __attribute__((vector_size(16), may_alias, aligned(8)));
+// Added to what is below 2^51, rounds it to a whole number, which is then in
+// the low half of the bits
+#define ROUNDING 0x1.8p52
 
+#define TUBE_STREAMS_MAX (TUBE_STAGES_MAX * TUBE_CHANNELS_MAX)
+#define TUBE_N_FIXED     (sizeof(tube_fixed) / sizeof(tube_lanes))
+#define TUBE_N_MEMORY    (sizeof(tube_memory) / sizeof(tube_lanes))
+
+/// Operating point: ia, ig, a, b
+typedef double vec4 __attribute__((vector_size(32), may_alias, aligned(8)));
+
+/// Its lanes
+enum { TUBE_REST_IA, TUBE_REST_IG, TUBE_REST_A, TUBE_REST_B };
+
+#define INLINE  static inline __attribute__((always_inline))
 #define LANES   2
 #define NAME(x) x##_2
 #include "tube_gain_pipeline.h"
 #undef LANES
 #undef NAME
 
-#define LANES   4
-#define NAME(x) x##_4
-#include "tube_gain_pipeline.h"
-#undef LANES
-#undef NAME
+#ifdef WIDE_REGISTERS
+#  define LANES   4
+#  define NAME(x) x##_4
+#  include "tube_gain_pipeline.h"
+#  undef LANES
+#  undef NAME
+#  undef INLINE
 
-/// `size` as a constant
-#define FOR_SIZE(size, run)   \
-  do {                        \
-    if ((size) == 1) {        \
-      run(1);                 \
-    } else if ((size) == 2) { \
-      run(2);                 \
-    } else {                  \
-      run(4);                 \
-    }                         \
-  } while (0)
+#  define INLINE \
+    static inline __attribute__((always_inline, target("avx512f,avx512dq")))
+#  define LANES   8
+#  define NAME(x) x##_8
+#  include "tube_gain_pipeline.h"
+#  undef LANES
+#  undef NAME
+#endif
+#undef INLINE
 
-void
-tube_gain_process_plain(tube_gain* const*     g,
-                        uint32_t              n_stages,
-                        const tube_rest_ramp* rest,
-                        double* const*        x,
-                        uint32_t              n_channels,
-                        uint32_t              n)
-{
-#define RUN(size) run_plainly_2(g, rest, x, n, size, n_stages, n_channels)
-  FOR_SIZE(g[0]->group, RUN);
-#undef RUN
-}
+// All stages of all channels at once
+#define AT_ONCE(name, instructions, lanes, n_stages, n_channels)              \
+  instructions static void name(tube_gain* const*     g,                      \
+                                const tube_rest_ramp* rest, double* const* x, \
+                                uint32_t n) NONBLOCKING                       \
+  {                                                                           \
+    run_##lanes(g, rest, x, n, 0, n_stages, n_channels);                      \
+  }
 
-#if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS)
-#  define WIDE(name, n_stages, n_channels)                               \
-    __attribute__((target("avx2"))) static void name(                    \
-      tube_gain* const* g, const tube_rest_ramp* rest, double* const* x, \
-      uint32_t n) NONBLOCKING                                            \
-    {                                                                    \
-      run_pipeline_4(g, rest, x, n, 4, n_stages, n_channels);            \
-    }
+typedef void (*pipeline)(tube_gain* const*,
+                         const tube_rest_ramp*,
+                         double* const*,
+                         uint32_t) NONBLOCKING;
 
-// clang-format off: it takes a name with brackets for the start of a function
-WIDE(wide_1_1, 1, 1)
-WIDE(wide_2_1, 2, 1)
-WIDE(wide_3_1, 3, 1)
-WIDE(wide_1_2, 1, 2)
-WIDE(wide_2_2, 2, 2)
-WIDE(wide_3_2, 3, 2)
-#  undef WIDE
-
-__attribute__((target("avx2"))) static void
-wide_few(tube_gain* const*     g,
-         uint32_t              n_stages,
-         const tube_rest_ramp* rest,
-         double* const*        x,
-         uint32_t              n_channels,
-         uint32_t              n)
-// clang-format on
-{
-#  define RUN(size) run_plainly_4(g, rest, x, n, size, n_stages, n_channels)
-  FOR_SIZE(g[0]->group, RUN);
-#  undef RUN
-}
-
+/// Stage by stage, for what has no other
 static void
-process_wide(tube_gain* const*     g,
-             uint32_t              n_stages,
-             const tube_rest_ramp* rest,
-             double* const*        x,
-             uint32_t              n_channels,
-             uint32_t              n)
+run_plainly(tube_gain* const*     g,
+            uint32_t              n_stages,
+            const tube_rest_ramp* rest,
+            double* const*        x,
+            uint32_t              n_channels,
+            uint32_t              n)
 {
-  typedef void (*pipeline)(tube_gain* const*, const tube_rest_ramp*,
-                           double* const*, uint32_t) NONBLOCKING;
-  static const pipeline all[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
-    {wide_1_1, wide_2_1, wide_3_1},
-    {wide_1_2, wide_2_2, wide_3_2},
-  };
-  if (g[0]->group == TUBE_GROUP_MAX) {
-    all[n_channels - 1][n_stages - 1](g, rest, x, n);
-  } else {
-    wide_few(g, n_stages, rest, x, n_channels, n);
+  for (uint32_t s = 0; s < n_stages; ++s) {
+    for (uint32_t c = 0; c < n_channels; ++c) {
+      run_2(g + c, rest, x + c, n, s, 1, 1);
+    }
   }
 }
+
+#ifdef WIDE_REGISTERS
+#  define AVX2   __attribute__((target("avx2")))
+#  define AVX512 __attribute__((target("avx512f,avx512dq")))
+
+// clang-format off: it takes a name with brackets for the start of a function
+AT_ONCE(wide_1_1, AVX2, 4, 1, 1)
+AT_ONCE(wide_2_1, AVX2, 4, 2, 1)
+AT_ONCE(wide_3_1, AVX2, 4, 3, 1)
+AT_ONCE(wide_1_2, AVX2, 4, 1, 2)
+AT_ONCE(wide_2_2, AVX2, 4, 2, 2)
+AT_ONCE(wide_3_2, AVX2, 4, 3, 2)
+AT_ONCE(wider_2_1, AVX512, 8, 2, 1)
+AT_ONCE(wider_3_1, AVX512, 8, 3, 1)
+AT_ONCE(wider_1_2, AVX512, 8, 1, 2)
+AT_ONCE(wider_2_2, AVX512, 8, 2, 2)
+AT_ONCE(wider_3_2, AVX512, 8, 3, 2)
+// clang-format on
+
+static const pipeline wide[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
+  {wide_1_1, wide_2_1, wide_3_1},
+  {wide_1_2, wide_2_2, wide_3_2},
+};
+static const pipeline wider[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
+  {wide_1_1, wider_2_1, wider_3_1},
+  {wider_1_2, wider_2_2, wider_3_2},
+};
 #endif
+
+uint32_t
+tube_gain_lanes(void)
+{
+#ifdef WIDE_REGISTERS
+  if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq")) {
+    return 8;
+  }
+  if (__builtin_cpu_supports("avx2")) {
+    return 4;
+  }
+#endif
+  return 2;
+}
+
+void
+tube_gain_process_in(uint32_t              lanes,
+                     tube_gain* const*     g,
+                     uint32_t              n_stages,
+                     const tube_rest_ramp* rest,
+                     double* const*        x,
+                     uint32_t              n_channels,
+                     uint32_t              n)
+{
+#ifdef WIDE_REGISTERS
+  if (lanes > 2) {
+    (lanes > 4 ? wider : wide)[n_channels - 1][n_stages - 1](g, rest, x, n);
+    return;
+  }
+#endif
+  (void)lanes;
+  run_plainly(g, n_stages, rest, x, n_channels, n);
+}
 
 void
 tube_gain_process(tube_gain* const*     g,
@@ -118,11 +158,5 @@ tube_gain_process(tube_gain* const*     g,
                   uint32_t              n_channels,
                   uint32_t              n)
 {
-#if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS)
-  if (__builtin_cpu_supports("avx2")) {
-    process_wide(g, n_stages, rest, x, n_channels, n);
-    return;
-  }
-#endif
-  tube_gain_process_plain(g, n_stages, rest, x, n_channels, n);
+  tube_gain_process_in(tube_gain_lanes(), g, n_stages, rest, x, n_channels, n);
 }

@@ -7,205 +7,217 @@
 
 #include "tube_gain_lanes.h"
 
-/// Where the values of a lie on their axis
+/// A group of one stage (of two, in eight lanes) at work, between the steps
 typedef struct {
-  group   share, rest; ///< Of the cell, and of what remains of it
-  group   width, per_width;
-  int32_t cell[TUBE_GROUP_MAX];
-} NAME(places);
+  group in, out;
+  group rest;      ///< Operating point: ia, ig, a, b
+  group leak;      ///< Of the capacitors in this group, as they are ordered ...
+  group held_leak; ///< ... and of both in front of the grid, per sample
+  group u;         ///< What the input and the linear filters make of it ...
+  group drift;     ///< ... and what the capacitors are expected to take off it
+  group a;         ///< The grid source
+  group weight[4]; ///< Of F, F_b in the row below b, and in that above
+  group off_v;     ///< How far the grid source is from the middle of its cell
+  group c[4];      ///< Polynomial of F in the cell
+  group f, s;      ///< F and S there ...
+  group f_start, s_start; ///< ... and where it comes from
+  group per_step;         ///< 1 / step of the grid source, to each sample
+  group ia, ig, slope;    ///< Mean currents over the steps, less those at rest
+  group off;              ///< How far above its place the grid source is seen
+  group so_far;           ///< What charges the load's capacitor, summed up
+  mask  slow[N_VECS];     ///< Where a step is too little for a quotient
 
-/// Weights over b of {F, S, F_b, S_b} in the row below b and in that above
-typedef struct {
-  group below, above;
-} NAME(weights);
-
-/// A group of one stage at work, between the steps
-typedef struct {
-  group rest;  ///< Operating point: ia, ig, a, b
-  group leak;  ///< Of the capacitors, as they are ordered
-  group u;     ///< What the input and the linear filters make of it ...
-  group drift; ///< ... and what the capacitors will take off it
-  group a;     ///< The grid source
-  NAME(weights) w;
-  NAME(places) at;
-  group p, dp, q, dq;   ///< F and S at the nodes below and above it
-  group f, s;           ///< F and S there
-  group per_step;       ///< 1 / step of the grid source, to each sample
-  NAME(masks) slow;     ///< Where that is too little for a quotient
-  group  ia, ig, slope; ///< Mean currents over the steps, less those at rest
-  group  load, out;
-  double f_start, s_start; ///< F and S where the grid source comes from
-  const tube_node* low;    ///< Row below b
+  const group*      fixed;  ///< tube_fixed of the stage
+  group*            memory; ///< Its tube_memory
+  const tube_table* table[IN_A_VEC];
+  const tube_cell*  low[IN_A_VEC]; ///< Row below b
+  int64_t           cell[IN_A_VEC][TUBE_GROUP_MAX];
 } NAME(work);
 
-/// Lanes of the operating point
-enum { NAME(REST_IA), NAME(REST_IG), NAME(REST_A), NAME(REST_B) };
+#define work NAME(work)
 
-#define places  NAME(places)
-#define weights NAME(weights)
-#define work    NAME(work)
+#define FIXED(k, x) (&(k)->fixed[offsetof(tube_fixed, x) / sizeof(tube_lanes)])
+#define MEMORY(k, x) \
+  (&(k)->memory[offsetof(tube_memory, x) / sizeof(tube_lanes)])
 
-/// Row and weights for b, which moves so little that a group sees its middle
+/// Rows around b, which moves so little that a group sees its middle, and that
+/// two groups ahead it is as good as known
 INLINE void
-NAME(take_row)(tube_gain* g, work* k, uint32_t n)
+NAME(take_row)(work* k)
 {
-  const tube_table* const t = g->table;
-
-  group cap, rate, leak;
-  NAME(load)(g->cap, &cap, TUBE_GROUP_MAX);
-  NAME(load)(g->rate, &rate, TUBE_GROUP_MAX);
-  NAME(load)(g->leak, &leak, TUBE_GROUP_MAX);
+  const group* const b_min      = FIXED(k, b_min);
+  const group* const rows_per_v = FIXED(k, rows_per_v);
+  const group* const b_step     = FIXED(k, b_step);
+  const group* const held       = MEMORY(k, b_held);
+  group              b;
+  SPREAD(&k->rest, TUBE_REST_B, &b);
+  vec whole[N_VECS];
   EACH(h)
   {
-    cap.v[h] += (0.5 * n) * rate.v[h];
-    k->leak.v[h] = leak.v[h] * cap.v[h];
+    const vec at     = ((b.v[h] + held->v[h]) - b_min->v[h]) * rows_per_v->v[h];
+    const vec inside = MIN(MAX(at, ALL(0.5)), ALL(TUBE_B_ROWS - 1.5)) - 0.5;
+    whole[h]         = inside + ROUNDING;
+    const vec y      = at - (whole[h] - ROUNDING);
+    const vec rest   = 1.0 - y;
+    const vec yr     = y * rest;
+    k->weight[2].v[h] = (y * y) * (3.0 - (y + y));
+    k->weight[0].v[h] = 1.0 - k->weight[2].v[h];
+    k->weight[1].v[h] = (yr * b_step->v[h]) * rest;
+    k->weight[3].v[h] = (yr * -b_step->v[h]) * y;
   }
-  const double b = NAME(lane)(&k->rest, NAME(REST_B)) +
-                   g->load_share * NAME(lane)(&cap, TUBE_LOAD) -
-                   NAME(lane)(&cap, TUBE_CATHODE);
-
-  const double  at   = (b - t->b_min) * t->rows_per_v;
-  const int32_t cell = (int32_t)at;
-  const int32_t top  = TUBE_B_ROWS - 2;
-  const int32_t row  = cell < 0 ? 0 : cell > top ? top : cell;
-  const double  y    = at - row;
-  const double  rest = 1.0 - y;
-  k->low             = t->node[row];
-
-  group slope;
-  NAME(load)(t->below_base, &k->w.below, TUBE_GROUP_MAX);
-  NAME(load)(t->below_slope, &slope, TUBE_GROUP_MAX);
-  EACH(h)
-  {
-    k->w.below.v[h] = (rest * rest) * (k->w.below.v[h] + y * slope.v[h]);
-  }
-  NAME(load)(t->above_base, &k->w.above, TUBE_GROUP_MAX);
-  NAME(load)(t->above_slope, &slope, TUBE_GROUP_MAX);
-  EACH(h)
-  {
-    k->w.above.v[h] = (y * y) * (k->w.above.v[h] + y * slope.v[h]);
+  for (uint32_t s = 0; s < IN_A_VEC; ++s) {
+    k->low[s] = k->table[s]->cell[(uint32_t)((ints)whole[0])[4 * s]];
   }
 }
 
-/// A node, between two rows: folded, {F, S}
+/// Polynomial of F in the cells at `cell`, between two rows
 INLINE void
-NAME(weigh)(const tube_node* n, const weights* w, group* x)
+NAME(weigh)(const work* k, const tube_cell* const* cell, group* x)
 {
-  const vec* const low  = (const vec*)n;
-  const vec* const high = (const vec*)(n + TUBE_A_NODES); // In the next row
+#if LANES == 8
+  // A cell is a vector: F in its lower half, F_b in its upper
+  const vec* const w = &k->weight[0].v[0];
+  const vec* const a = (const vec*)cell[0];
+  const vec* const b = (const vec*)cell[1];
+
+  const vec first =
+    a[0] * LOWER(w[0], w[1]) + a[TUBE_A_CELLS] * LOWER(w[2], w[3]);
+  const vec second =
+    b[0] * HIGHER(w[0], w[1]) + b[TUBE_A_CELLS] * HIGHER(w[2], w[3]);
+  x->v[0] = LOWER(first, second) + HIGHER(first, second);
+#else
+  const vec* const low  = (const vec*)cell[0];
+  const vec* const high = (const vec*)(cell[0] + TUBE_A_CELLS); // Next row
   EACH(h)
   {
-    x->v[h] = low[h] * w->below.v[h] + high[h] * w->above.v[h];
+    const size_t b = h + N_VECS; // The polynomial of F_b
+    x->v[h] = (low[h] * k->weight[0].v[h] + high[h] * k->weight[2].v[h]) +
+              (low[b] * k->weight[1].v[h] + high[b] * k->weight[3].v[h]);
+  }
+#endif
+}
+
+/// F and S `x` from the middle of a cell
+INLINE void
+NAME(evaluate)(const group* c, const group* x, group* f, group* s)
+{
+  EACH(h)
+  {
+    const vec at = x->v[h];
+    const vec c3 = c[3].v[h] * at;
+    f->v[h]      = (c[0].v[h] + c[1].v[h] * at) + (at * at) * (c[2].v[h] + c3);
+    s->v[h]      = c[1].v[h] + at * ((c[2].v[h] + c[2].v[h]) + 3.0 * c3);
   }
 }
 
 /// F and S where the last group ended, at the b of this one
 INLINE void
-NAME(take_start)(tube_gain* g, work* k, uint32_t n)
+NAME(take_start)(work* k)
 {
-  const tube_from* const from = &g->from;
-  const tube_node* const node = k->low + from->cell;
-
-  group left, right, ends;
-  NAME(weigh)(node, &k->w, &left);
-  NAME(weigh)(node + 1, &k->w, &right);
-  NAME(fold)(&left, &right, &ends);
-  const double   p    = NAME(lane)(&ends, 0);
-  const double   dp   = NAME(lane)(&ends, 1);
-  const double   dq   = NAME(lane)(&ends, 3);
-  const double   rise = NAME(lane)(&ends, 2) - p;
-  const uint32_t i    = n - 1;
-  k->f_start          = (p + from->f_rise[i] * rise) +
-               (from->f_left[i] * dp + from->f_right[i] * dq);
-  k->s_start =
-    from->s_rise[i] * rise + (from->s_left[i] * dp + from->s_right[i] * dq);
+  const group* const whole = MEMORY(k, whole);
+  const tube_cell*   cell[IN_A_VEC];
+  for (uint32_t s = 0; s < IN_A_VEC; ++s) {
+    cell[s] = k->low[s] + (uint32_t)((const int64_t*)whole)[4 * s + 3];
+  }
+  group row, c[4], x;
+  NAME(weigh)(k, cell, &row);
+  SPREAD(&row, 0, &c[0]);
+  SPREAD(&row, 1, &c[1]);
+  SPREAD(&row, 2, &c[2]);
+  SPREAD(&row, 3, &c[3]);
+  SPREAD(MEMORY(k, off_v), 3, &x);
+  NAME(evaluate)(c, &x, &k->f_start, &k->s_start);
 }
 
 /// See tube_locate().  a is at most TUBE_A_MAX.
 INLINE void
-NAME(locate)(tube_gain* g, work* k, uint32_t n)
+NAME(locate)(work* k)
 {
-  (void)g;
-  (void)n;
-  places* const at = &k->at;
+  group* const whole = MEMORY(k, whole);
   EACH(h)
   {
-    // The steeper of two straight lines below the knee, the other above
-    const vec  above = k->a.v[h] - TUBE_A_KNEE;
-    const mask fine  = above < 0.0;
-    vec        x     = TUBE_A_FINE + SELECT(fine, above * TUBE_A_PER_V, above);
-    x                = (vec)((mask)x & (x > 0.0));
-
-    const NAME(cells) cell = __builtin_convertvector(x, NAME(cells));
-    at->share.v[h]         = x - __builtin_convertvector(cell, vec);
-    at->rest.v[h]          = 1.0 - at->share.v[h];
-    at->width.v[h]         = SELECT(fine, ALL(1.0 / TUBE_A_PER_V), ALL(1.0));
-    at->per_width.v[h]     = SELECT(fine, ALL((double)TUBE_A_PER_V), ALL(1.0));
+    const vec  a      = k->a.v[h];
+    const mask fine   = LESS(a, ALL(TUBE_A_KNEE));
+    const mask middle = LESS(a, ALL(TUBE_A_KNEE_2));
+    const vec  first  = a * TUBE_A_PER_V + TUBE_A_AT_0;
+    const vec  second = a * TUBE_A_PER_V2 + TUBE_A_AT_0_2;
+    const vec  third  = a + TUBE_A_AT_0_3;
+    const vec  at     = MAX(MIN(first, MIN(second, third)), ALL(-0.5));
+    const vec  sum    = at + ROUNDING;
+    const vec  width  = SELECT(middle, ALL(1.0 / TUBE_A_PER_V2), ALL(1.0));
+    k->off_v.v[h] =
+      (at - (sum - ROUNDING)) * SELECT(fine, ALL(1.0 / TUBE_A_PER_V), width);
+    const ints cell = (ints)sum & INT64_C(0xffffffff);
+#if LANES == 8
+    // By way of memory: the upper lanes are far from the integer registers
+    ints seen = cell;
+    __asm__("" : "+m"(seen));
+    memcpy(k->cell, &seen, sizeof(seen));
+#else
     for (uint32_t i = 0; i < LANES; ++i) {
-      at->cell[LANES * h + i] = cell[i];
+      k->cell[0][LANES * h + i] = cell[i];
     }
+#endif
+    whole->v[h] = (vec)cell;
   }
+  NAME(copy)(&k->off_v, MEMORY(k, off_v));
 }
 
-/// Cell of a sample; those beyond the group go with its last
-INLINE uint32_t
-NAME(cell)(const work* k, uint32_t i, uint32_t n)
-{
-  return (uint32_t)k->at.cell[i < n ? i : n - 1];
-}
-
-/// F and S at the nodes below or (`above` is 1) above the grid source
+/// The cells of the grid source
 INLINE void
-NAME(gather_side)(const work* k, uint32_t above, uint32_t n, group* f, group* s)
+NAME(gather)(work* k)
 {
-  group at[TUBE_GROUP_MAX], even, odd;
+  group at[TUBE_GROUP_MAX];
   for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
-    NAME(weigh)(k->low + NAME(cell)(k, i, n) + above, &k->w, &at[i]);
+    const tube_cell* cell[IN_A_VEC];
+    for (uint32_t s = 0; s < IN_A_VEC; ++s) {
+      cell[s] = k->low[s] + k->cell[s][i];
+    }
+    NAME(weigh)(k, cell, &at[i]);
   }
-  NAME(fold)(&at[0], &at[2], &even);
-  NAME(fold)(&at[1], &at[3], &odd);
-  NAME(split)(&even, &odd, f, s);
+  NAME(transpose)(at, k->c);
 }
 
 INLINE void
-NAME(gather)(tube_gain* g, work* k, uint32_t n)
+NAME(interpolate)(work* k)
 {
-  (void)g;
-  NAME(gather_side)(k, 0, n, &k->p, &k->dp);
-  NAME(gather_side)(k, 1, n, &k->q, &k->dq);
+  NAME(evaluate)(k->c, &k->off_v, &k->f, &k->s);
 }
 
-/// F and S there: cubic Hermite interpolation of F
+/// Grid current of each sample
 INLINE void
-NAME(interpolate)(tube_gain* g, work* k, uint32_t n)
+NAME(take_grid)(work* k)
 {
-  tube_from* const from = &g->from;
-
-  group f_rise, f_left, f_right, s_rise, s_left, s_right;
+  group ig, slope;
+#define AT(line, s, i) k->table[s]->line[k->cell[s][i]]
+#define FOUR(line, s) \
+  AT(line, s, 0), AT(line, s, 1), AT(line, s, 2), AT(line, s, 3)
+#if LANES == 8
+  ig.v[0]    = (vec){FOUR(ig, 0), FOUR(ig, 1)};
+  slope.v[0] = (vec){FOUR(ig_a, 0), FOUR(ig_a, 1)};
+#elif LANES == 4
+  ig.v[0]    = (vec){FOUR(ig, 0)};
+  slope.v[0] = (vec){FOUR(ig_a, 0)};
+#else
   EACH(h)
   {
-    const vec x    = k->at.share.v[h];
-    const vec r    = k->at.rest.v[h];
-    const vec xr   = x * r;
-    const vec xrw  = xr * k->at.width.v[h];
-    const vec x2   = x + x;
-    f_rise.v[h]    = (x * x) * (3.0 - x2);
-    f_left.v[h]    = xrw * r;
-    f_right.v[h]   = -(xrw * x);
-    s_rise.v[h]    = (6.0 * xr) * k->at.per_width.v[h];
-    s_left.v[h]    = r * (r - x2);
-    s_right.v[h]   = x * ((x2 + x) - 2.0);
-    const vec rise = k->q.v[h] - k->p.v[h];
-    k->f.v[h]      = (k->p.v[h] + f_rise.v[h] * rise) +
-                (f_left.v[h] * k->dp.v[h] + f_right.v[h] * k->dq.v[h]);
-    k->s.v[h] = s_rise.v[h] * rise +
-                (s_left.v[h] * k->dp.v[h] + s_right.v[h] * k->dq.v[h]);
+    ig.v[h]    = (vec){AT(ig, 0, 2 * h), AT(ig, 0, 2 * h + 1)};
+    slope.v[h] = (vec){AT(ig_a, 0, 2 * h), AT(ig_a, 0, 2 * h + 1)};
   }
-  NAME(store)(&f_rise, from->f_rise, TUBE_GROUP_MAX);
-  NAME(store)(&f_left, from->f_left, TUBE_GROUP_MAX);
-  NAME(store)(&f_right, from->f_right, TUBE_GROUP_MAX);
-  NAME(store)(&s_rise, from->s_rise, TUBE_GROUP_MAX);
-  NAME(store)(&s_left, from->s_left, TUBE_GROUP_MAX);
-  NAME(store)(&s_right, from->s_right, TUBE_GROUP_MAX);
-  from->cell = (uint32_t)k->at.cell[n - 1];
+#endif
+#undef AT
+#undef FOUR
+  EACH(h)
+  {
+    ig.v[h] += k->off_v.v[h] * slope.v[h];
+  }
+
+  group before, rest;
+  NAME(behind)(MEMORY(k, ig), &ig, &before);
+  SPREAD(&k->rest, TUBE_REST_IG, &rest);
+  EACH(h)
+  {
+    k->ig.v[h] = 0.5 * (ig.v[h] + before.v[h]) - rest.v[h];
+  }
+  NAME(copy)(&ig, MEMORY(k, ig));
 }

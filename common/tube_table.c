@@ -90,74 +90,104 @@ tube_solve(const triode* tube,
   return solve_from_grid(tube, grid_ohm, plate_ohm, v, b);
 }
 
-/// Position of a node
+/// Lower edge of a cell
 static double
-node_a(uint32_t i)
+edge_a(uint32_t i)
 {
-  return i <= TUBE_A_FINE ? TUBE_A_MIN + (double)i / TUBE_A_PER_V
-                          : TUBE_A_KNEE + (double)(i - TUBE_A_FINE);
+  if (i <= TUBE_A_FINE) {
+    return TUBE_A_MIN + i / TUBE_A_PER_V;
+  }
+  const uint32_t past = i - TUBE_A_FINE;
+  return past <= TUBE_A_MIDDLE ? TUBE_A_KNEE + past / TUBE_A_PER_V2
+                               : TUBE_A_KNEE_2 + (past - TUBE_A_MIDDLE);
 }
 
 static double
-node_b(const tube_table* t, uint32_t j)
+row_b(const tube_table* t, uint32_t j)
 {
   return t->b_min + j * t->b_step;
 }
 
-/// Put currents into node `i`, and antiderivatives that continue node i - 1
+/// F, S and their slopes over b at an edge, for all rows
+typedef struct {
+  double f[TUBE_B_ROWS], s[TUBE_B_ROWS];
+  double f_b[TUBE_B_ROWS], s_b[TUBE_B_ROWS];
+} edge;
+
+/// Put currents at the grid voltage `v` into an edge
 static void
-set_node(tube_table* t, uint32_t i, double v, const triode* tube)
+set_currents(const tube_table* t, const triode* tube, double v, edge* e)
 {
   for (uint32_t j = 0; j < TUBE_B_ROWS; ++j) {
     const tube_solution s =
-      solve_from_grid(tube, t->grid_ohm, t->plate_ohm, v, node_b(t, j));
-    tube_node* const node = &t->node[j][i];
-
-    *node = (tube_node){
-      .f   = i ? node[-1].f : 0.0,
-      .s   = s.ia,
-      .f_b = i ? node[-1].f_b : 0.0,
-      .s_b = s.ia_b,
-    };
+      solve_from_grid(tube, t->grid_ohm, t->plate_ohm, v, row_b(t, j));
+    e->s[j]   = s.ia;
+    e->s_b[j] = s.ia_b;
   }
 }
 
 /// Add a share `weight` of the currents at grid voltage `v` to the
-/// antiderivatives of node `i`
+/// antiderivatives of an edge
 static void
-add_to_node(tube_table*   t,
-            uint32_t      i,
-            double        weight,
-            double        v,
-            const triode* tube)
+add_to_edge(const tube_table* t,
+            const triode*     tube,
+            double            weight,
+            double            v,
+            edge*             e)
 {
   for (uint32_t j = 0; j < TUBE_B_ROWS; ++j) {
     const tube_solution s =
-      solve_from_grid(tube, t->grid_ohm, t->plate_ohm, v, node_b(t, j));
-    t->node[j][i].f += weight * s.ia;
-    t->node[j][i].f_b += weight * s.ia_b;
+      solve_from_grid(tube, t->grid_ohm, t->plate_ohm, v, row_b(t, j));
+    e->f[j] += weight * s.ia;
+    e->f_b[j] += weight * s.ia_b;
   }
 }
 
-/// Integrate over the cell below node `i`: three-point Gauss-Legendre, above
-/// the knee in four pieces
+/// Integrate over cell `i`, to the edge above it: three-point Gauss-Legendre
+/// in pieces of 1/8 V or less
 static void
-integrate_cell(tube_table* t, uint32_t i, const triode* tube)
+integrate_cell(const tube_table* t, const triode* tube, uint32_t i, edge* e)
 {
   static const double at[]     = {-0.77459666924148337704, 0.0,
                                   0.77459666924148337704};
   static const double weight[] = {5.0 / 9.0, 8.0 / 9.0, 5.0 / 9.0};
 
-  const uint32_t n_pieces = i > TUBE_A_FINE ? 4 : 1;
-  const double   from     = node_a(i - 1);
-  const double   half     = 0.5 * (node_a(i) - from) / n_pieces;
+  const uint32_t n_pieces = i >= TUBE_A_FINE + TUBE_A_MIDDLE ? 8 : 1;
+  const double   from     = edge_a(i);
+  const double   half     = 0.5 * (edge_a(i + 1) - from) / n_pieces;
   for (uint32_t piece = 0; piece < n_pieces; ++piece) {
     const double middle = from + (2.0 * piece + 1.0) * half;
     for (uint32_t k = 0; k < 3; ++k) {
       const double a = middle + half * at[k];
       const double v = solve_grid(&tube->grid, t->grid_ohm, a);
-      add_to_node(t, i, half * weight[k], v, tube);
+      add_to_edge(t, tube, half * weight[k], v, e);
     }
+  }
+}
+
+/// The cubic over a cell of `width` with values p, q and slopes dp, dq at its
+/// ends, from its middle
+static void
+set_cubic(double* c, double width, double p, double q, double dp, double dq)
+{
+  const double rise = (q - p) / width;
+  c[0]              = 0.5 * (p + q) - width * (dq - dp) / 8.0;
+  c[1]              = 1.5 * rise - 0.25 * (dp + dq);
+  c[2]              = (dq - dp) / (2.0 * width);
+  c[3]              = (dp + dq - 2.0 * rise) / (width * width);
+}
+
+/// Cell `i`, between the edges below and above it
+static void
+set_cell(tube_table* t, uint32_t i, const edge* below, const edge* above)
+{
+  const double width = edge_a(i + 1) - edge_a(i);
+  for (uint32_t j = 0; j < TUBE_B_ROWS; ++j) {
+    tube_cell* const cell = &t->cell[j][i];
+    set_cubic(cell->f, width, below->f[j], above->f[j], below->s[j],
+              above->s[j]);
+    set_cubic(cell->f_b, width, below->f_b[j], above->f_b[j], below->s_b[j],
+              above->s_b[j]);
   }
 }
 
@@ -170,31 +200,17 @@ grid_current(const tube_table* t, const triode* tube, double a)
                      &slope);
 }
 
-/// The mean of a straight line over a cell of width h is h^2 / 12 times the
-/// curvature too large
+/// Grid current at an edge.  The mean of a straight line over a cell of width h
+/// is h^2 / 12 times the curvature too large.
 static double
-grid_node(const tube_table* t, const triode* tube, uint32_t i)
+grid_edge(const tube_table* t, const triode* tube, uint32_t i)
 {
-  const double a     = node_a(i);
+  const double a     = edge_a(i);
   const double h     = 1.0 / TUBE_A_PER_V;
   const double here  = grid_current(t, tube, a);
   const double below = grid_current(t, tube, a - h);
   const double above = grid_current(t, tube, a + h);
   return here - (below - 2.0 * here + above) / 12.0;
-}
-
-/// Hermite interpolation over a row
-static void
-set_weights(tube_table* t)
-{
-  const double h = t->b_step;
-  for (uint32_t k = 0; k < 4; ++k) {
-    const bool is_slope = k >= 2;
-    t->below_base[k]    = is_slope ? 0.0 : 1.0;
-    t->below_slope[k]   = is_slope ? h : 2.0;
-    t->above_base[k]    = is_slope ? -h : 3.0;
-    t->above_slope[k]   = is_slope ? h : -2.0;
-  }
 }
 
 void
@@ -210,21 +226,30 @@ tube_table_build(tube_table*   table,
   table->b_min      = b_min;
   table->b_step     = (b_max - b_min) / (TUBE_B_ROWS - 1);
   table->rows_per_v = 1.0 / table->b_step;
-  set_weights(table);
-  for (uint32_t i = 0; i < TUBE_A_NODES; ++i) {
-    set_node(table, i, solve_grid(&tube->grid, grid_ohm, node_a(i)), tube);
-    if (i) {
-      integrate_cell(table, i, tube);
-    }
-    table->grid[i] = grid_node(table, tube, i);
+
+  edge   below = {.f = {0.0}};
+  double ig    = grid_edge(table, tube, 0);
+  set_currents(table, tube, solve_grid(&tube->grid, grid_ohm, TUBE_A_MIN),
+               &below);
+  for (uint32_t i = 0; i < TUBE_A_CELLS; ++i) {
+    const double end   = edge_a(i + 1);
+    edge         above = below;
+    integrate_cell(table, tube, i, &above);
+    set_currents(table, tube, solve_grid(&tube->grid, grid_ohm, end), &above);
+    set_cell(table, i, &below, &above);
+    below = above;
+
+    const double ig_end = grid_edge(table, tube, i + 1);
+    table->ig[i]        = 0.5 * (ig + ig_end);
+    table->ig_a[i]      = (ig_end - ig) / (end - edge_a(i));
+    ig                  = ig_end;
   }
 }
 
-/// A cubic Hermite polynomial over one cell
+/// Between two rows: values p, q and slopes dp, dq there
 typedef struct {
-  double p, q;   ///< Values at shares 0 and 1
-  double dp, dq; ///< Slopes there
-  double width;  ///< Of the cell, in the unit of the slopes
+  double p, q, dp, dq;
+  double width; ///< Between the rows
 } cubic;
 
 static double
@@ -243,29 +268,17 @@ cubic_slope(cubic c, double x)
          rest * (1.0 - 3.0 * x) * c.dp + x * (3.0 * x - 2.0) * c.dq;
 }
 
+/// Slope of a polynomial of a cell, and its curvature
 static double
-cubic_curvature(cubic c, double x)
+slope_at(const double* c, double x)
 {
-  const double d = (c.q - c.p) / c.width;
-  return (6.0 * (1.0 - 2.0 * x) * d + (6.0 * x - 4.0) * c.dp +
-          (6.0 * x - 2.0) * c.dq) /
-         c.width;
+  return c[1] + x * (2.0 * c[2] + x * (3.0 * c[3]));
 }
 
-/// F along the row that starts with `n`
-static cubic
-row_f(const tube_node* n, tube_place at)
+static double
+curvature_at(const double* c, double x)
 {
-  n += at.cell;
-  return (cubic){n[0].f, n[1].f, n[0].s, n[1].s, at.width};
-}
-
-/// F_b along it
-static cubic
-row_f_b(const tube_node* n, tube_place at)
-{
-  n += at.cell;
-  return (cubic){n[0].f_b, n[1].f_b, n[0].s_b, n[1].s_b, at.width};
+  return 2.0 * c[2] + x * (6.0 * c[3]);
 }
 
 tube_solution
@@ -274,28 +287,25 @@ tube_table_at(const tube_table* table, double a, double b)
   const double     inside = fmax(TUBE_A_MIN, fmin(TUBE_A_MAX, a));
   const tube_place at     = tube_locate(inside);
   const uint32_t   j      = tube_row(table, b);
-  const double     y      = (b - node_b(table, j)) / table->b_step;
-  const double     x      = at.share;
+  const double     y      = (b - row_b(table, j)) / table->b_step;
+  const double     x      = at.off_v;
 
   // Between the rows: S from the slopes of F, and S_a from its curvatures
-  const cubic f0 = row_f(table->node[j], at);
-  const cubic f1 = row_f(table->node[j + 1], at);
-  const cubic g0 = row_f_b(table->node[j], at);
-  const cubic g1 = row_f_b(table->node[j + 1], at);
-
-  const cubic s   = {cubic_slope(f0, x), cubic_slope(f1, x), cubic_slope(g0, x),
-                     cubic_slope(g1, x), table->b_step};
-  const cubic s_a = {cubic_curvature(f0, x), cubic_curvature(f1, x),
-                     cubic_curvature(g0, x), cubic_curvature(g1, x),
+  const tube_cell* const low  = &table->cell[j][at.cell];
+  const tube_cell* const high = &table->cell[j + 1][at.cell];
+  const cubic            s    = {slope_at(low->f, x), slope_at(high->f, x),
+                                 slope_at(low->f_b, x), slope_at(high->f_b, x),
+                                 table->b_step};
+  const cubic s_a = {curvature_at(low->f, x), curvature_at(high->f, x),
+                     curvature_at(low->f_b, x), curvature_at(high->f_b, x),
                      table->b_step};
 
-  const double* const g = &table->grid[at.cell];
-
+  const double ig_a = table->ig_a[at.cell];
   return (tube_solution){
     .ia   = cubic_value(s, y),
     .ia_a = cubic_value(s_a, y),
     .ia_b = cubic_slope(s, y),
-    .ig   = g[0] + x * (g[1] - g[0]),
-    .ig_a = (g[1] - g[0]) / at.width,
+    .ig   = table->ig[at.cell] + x * ig_a,
+    .ig_a = ig_a,
   };
 }

@@ -14,14 +14,15 @@
 /// rate.
 ///
 /// The table holds not S but its antiderivative over a, F(a, b), with F_a = S,
-/// F_b and F_ab = S_b, all exact at the nodes: a bicubic Hermite surface.  The
-/// quotient (F(a1, b) - F(a0, b)) / (a1 - a0) is the mean current while a moves
-/// from a0 to a1 in a straight line, which removes most of the aliasing.
+/// F_b and F_ab = S_b, all exact where rows and edges of cells meet: a bicubic
+/// Hermite surface, kept as polynomials over a.  The quotient
+/// (F(a1, b) - F(a0, b)) / (a1 - a0) is the mean current while a moves from a0
+/// to a1 in a straight line, which removes most of the aliasing.
 /// S. Bilbao, F. Esqueda, J. D. Parker, V. Valimaki, "Antiderivative
 /// antialiasing for memoryless nonlinearities", IEEE SPL 24(7), 2017.
 ///
-/// The grid current only charges capacitors: straight lines between nodes will
-/// do, if the nodes are set so that each line has the right mean.
+/// The grid current only charges capacitors: a straight line in each cell will
+/// do, if it has the right mean.
 ///
 /// The interpolation error of F has a continuous slope, so that of the quotient
 /// is bounded for any step.  No look-up iterates.
@@ -33,36 +34,44 @@
 
 #include <stdint.h>
 
-/// Axis of a: cells of 1/32 V below the knee, of 1 V above.  Below, S is 0.
-#define TUBE_A_MIN   (-10.0)
-#define TUBE_A_KNEE  6.0
-#define TUBE_A_MAX   262.0
-#define TUBE_A_PER_V 32
-#define TUBE_A_FINE  512 ///< (TUBE_A_KNEE - TUBE_A_MIN) * TUBE_A_PER_V
-#define TUBE_A_NODES (TUBE_A_FINE + 256 + 1)
+/// Axis of a: cells of 1/32 V, of 1/8 V from the first knee on and of 1 V from
+/// the second.  Below, S is 0.
+#define TUBE_A_MIN    (-9.0)
+#define TUBE_A_KNEE   1.0
+#define TUBE_A_KNEE_2 6.0
+#define TUBE_A_MAX    262.0
+#define TUBE_A_PER_V  32.0
+#define TUBE_A_PER_V2 8.0
+#define TUBE_A_FINE   320 ///< (TUBE_A_KNEE - TUBE_A_MIN) * TUBE_A_PER_V
+#define TUBE_A_MIDDLE 40  ///< (TUBE_A_KNEE_2 - TUBE_A_KNEE) * TUBE_A_PER_V2
+#define TUBE_A_CELLS  (TUBE_A_FINE + TUBE_A_MIDDLE + 256)
+
+/// The numbers of cells (whole in their middle) are three straight lines, of
+/// which the lowest holds: these at 0 V
+#define TUBE_A_AT_0   (TUBE_A_FINE - 0.5 - TUBE_A_KNEE * TUBE_A_PER_V)
+#define TUBE_A_AT_0_2 (TUBE_A_FINE - 0.5 - TUBE_A_KNEE * TUBE_A_PER_V2)
+#define TUBE_A_AT_0_3 (TUBE_A_FINE + TUBE_A_MIDDLE - 0.5 - TUBE_A_KNEE_2)
 
 /// Axis of b: equal steps
 #define TUBE_B_ROWS 13
 
-/// F, F_b and their slopes over a at one node: one load of a wide register
+/// F and F_b in one cell of one row, as polynomials (constant first) in the
+/// volts that a is above the middle of the cell: one line of a cache
 typedef struct {
-  _Alignas(32) double f;
-  double s;
-  double f_b;
-  double s_b;
-} tube_node;
+  _Alignas(64) double f[4];
+  double f_b[4];
+} tube_cell;
 
-/// 327 KB.  Fill with tube_table_build(), then only read: any number of
+/// 524 KB.  Fill with tube_table_build(), then only read: any number of
 /// threads may share it.
 typedef struct {
-  tube_node node[TUBE_B_ROWS][TUBE_A_NODES];
-  double    grid[TUBE_A_NODES]; ///< Grid current, to be interpolated linearly
-  double    grid_ohm, plate_ohm;
-  double    b_min, b_step, rows_per_v;
+  tube_cell cell[TUBE_B_ROWS][TUBE_A_CELLS];
 
-  /// Weights of {F, S, F_b, S_b} in the row below (above) at the share y of the
-  /// way up: (1 - y)^2 (y^2) times base + y slope
-  double below_base[4], below_slope[4], above_base[4], above_slope[4];
+  /// Grid current in the middle of a cell, and its slope there
+  double ig[TUBE_A_CELLS], ig_a[TUBE_A_CELLS];
+
+  double grid_ohm, plate_ohm;
+  double b_min, b_step, rows_per_v;
 } tube_table;
 
 /// What a solver finds
@@ -95,27 +104,28 @@ tube_table_build(tube_table*   table,
 tube_solution
 tube_table_at(const tube_table* table, double a, double b);
 
-/// Where `a` lies on its axis: cell, share of the cell, width of the cell in V
+/// Where `a` lies on its axis: the cell, and how far from its middle, in V
 typedef struct {
   uint32_t cell;
-  double   share, width;
+  double   off_v;
 } tube_place;
 
 static inline tube_place
 tube_locate(double a)
 {
-  // Cells counted from the start: one piecewise straight line, and no branch
-  const double  fine  = (a - TUBE_A_MIN) * TUBE_A_PER_V;
-  const double  low   = fine < TUBE_A_FINE ? fine : TUBE_A_FINE;
-  const double  above = a - TUBE_A_KNEE;
-  const double  high  = above < TUBE_A_MAX - TUBE_A_KNEE ? above : 255.999;
-  const double  at    = (low > 0.0 ? low : 0.0) + (high > 0.0 ? high : 0.0);
-  const int32_t cell  = (int32_t)at;
-  return (tube_place){
-    .cell  = (uint32_t)cell,
-    .share = at - cell,
-    .width = at < TUBE_A_FINE ? 1.0 / TUBE_A_PER_V : 1.0,
-  };
+  double at    = a * TUBE_A_PER_V + TUBE_A_AT_0;
+  double width = 1.0 / TUBE_A_PER_V;
+  if (a >= TUBE_A_KNEE_2) {
+    at    = a + TUBE_A_AT_0_3;
+    width = 1.0;
+  } else if (a >= TUBE_A_KNEE) {
+    at    = a * TUBE_A_PER_V2 + TUBE_A_AT_0_2;
+    width = 1.0 / TUBE_A_PER_V2;
+  }
+  at                  = at > -0.5 ? at : -0.5;
+  const int32_t whole = (int32_t)(at + 0.5);
+  const int32_t cell  = whole < TUBE_A_CELLS ? whole : TUBE_A_CELLS - 1;
+  return (tube_place){.cell = (uint32_t)cell, .off_v = (at - cell) * width};
 }
 
 /// Row of `b`, so that row and row + 1 are around it

@@ -138,9 +138,10 @@ shifts_of(double f_hz, double drive_v, double end_s, double window_s)
     double y[4];
     rig_sines(&rig, f_hz, drive_v, 0.0, 0.0, y, 4);
     mean.plate_v += 0.25 * (y[0] + y[1] + y[2] + y[3]) / n;
-    mean.cathode_v += rig.gain[0].cap[TUBE_CATHODE] / n;
+    mean.cathode_v += rig.gain[0].memory.cap[TUBE_CATHODE] / n;
     // What the grid current did to it, and what the source did
-    mean.coupling_v += (rig.gain[0].cap[TUBE_COUPLING] + rig.gain[0].low) / n;
+    mean.coupling_v +=
+      (rig.gain[0].memory.cap[TUBE_COUPLING] + rig.gain[0].memory.low[0]) / n;
   }
   return mean;
 }

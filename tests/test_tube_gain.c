@@ -246,7 +246,7 @@ fill_pair(double x[2][CUT_N])
 }
 
 static void
-check_same_bits(uint32_t n_stages, uint32_t group)
+check_same_bits(uint32_t lanes, uint32_t n_stages, uint32_t group)
 {
   static double want[2][CUT_N], got[2][CUT_N];
   tube_gain     g[2][3];
@@ -257,21 +257,22 @@ check_same_bits(uint32_t n_stages, uint32_t group)
 
   start_pair(g, n_stages, group);
   fill_pair(want);
-  tube_gain_process(gain, n_stages, &rig.rest, whole, 2, CUT_N);
+  tube_gain_process_in(2, gain, n_stages, &rig.rest, whole, 2, CUT_N);
 
-  // Without wide registers, and cut
+  // In wide registers, and cut
   start_pair(g, n_stages, group);
   fill_pair(got);
-  tube_gain_process_plain(gain, n_stages, &rig.rest, start, 2, 4);
-  tube_gain_process_plain(gain, n_stages, &rig.rest, end, 2, CUT_N - 4);
+  tube_gain_process_in(lanes, gain, n_stages, &rig.rest, start, 2, 4);
+  tube_gain_process_in(lanes, gain, n_stages, &rig.rest, end, 2, CUT_N - 4);
   assert_memory_equal(got, want, sizeof(got));
 
   // One channel after the other
   start_pair(g, n_stages, group);
   fill_pair(got);
   for (uint32_t k = 0; k < 2; ++k) {
-    tube_gain_process(gain + k, n_stages, &rig.rest, start + k, 1, 4);
-    tube_gain_process(gain + k, n_stages, &rig.rest, end + k, 1, CUT_N - 4);
+    tube_gain_process_in(lanes, gain + k, n_stages, &rig.rest, start + k, 1, 4);
+    tube_gain_process_in(lanes, gain + k, n_stages, &rig.rest, end + k, 1,
+                         CUT_N - 4);
   }
   assert_memory_equal(got, want, sizeof(got));
 }
@@ -283,7 +284,9 @@ test_vectors_make_the_same_bits(void** state)
   rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
   for (uint32_t n_stages = 1; n_stages <= 3; ++n_stages) {
     for (uint32_t group = 1; group <= 4; group *= 2) {
-      check_same_bits(n_stages, group);
+      for (uint32_t lanes = 2; lanes <= tube_gain_lanes(); lanes *= 2) {
+        check_same_bits(lanes, n_stages, group);
+      }
     }
   }
 }
