@@ -87,8 +87,7 @@ tube_rest_near(const tube_table* t,
                double            bias_v,
                tube_rest         from)
 {
-  const tube_rest once = rest_step(t, p, supply_v, bias_v, from);
-  return rest_step(t, p, supply_v, bias_v, once);
+  return rest_step(t, p, supply_v, bias_v, from);
 }
 
 tube_rest

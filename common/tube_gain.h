@@ -77,7 +77,7 @@ tube_rest_find(const tube_table* t,
                double            supply_v,
                double            bias_v);
 
-/// The same, near the point `from`: two Newton steps
+/// The same from the point `from`: one step of Newton's method in two unknowns
 tube_rest
 tube_rest_near(const tube_table* t,
                const tube_parts* p,

@@ -4,6 +4,7 @@
 #include "tube_voice.h"
 
 #include <pthread.h>
+#include <stdbool.h>
 #include <string.h>
 
 // The supply recovers, and sags, with this time constant (our choice); full
@@ -160,12 +161,15 @@ tube_voice_control(tube_voice* v, double bias_v, double sag_v)
   v->supply_v += v->supply_share * (target - v->supply_v);
   v->supply_v = fmax(v->supply_v, SUPPLY_MIN_V);
 
-  tube_rest to = v->rest;
-  if (v->supply_v != before || bias_v != v->bias_v) {
-    v->bias_v = bias_v;
+  // The supply drifts, for which a step a line will do; the bias is turned
+  const bool     turned  = bias_v != v->bias_v;
+  const uint32_t n_steps = turned ? 2 : v->supply_v != before;
+  tube_rest      to      = v->rest;
+  for (uint32_t i = 0; i < n_steps; ++i) {
     to = tube_rest_near(&shared_table, &tube_voice_first_parts, v->supply_v,
                         bias_v, to);
   }
+  v->bias_v = bias_v;
   ramp_rest(v, to);
 }
 
