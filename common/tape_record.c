@@ -3,6 +3,8 @@
 
 #include "tape_record.h"
 
+#include "eq.h"
+
 #include "fastmath.h"
 
 #include <string.h>
@@ -14,13 +16,21 @@
 // Below this rate the shortest delay leaves no time for oversampling
 #define OVERSAMPLE_LEAST_HZ 20000.0
 
+static tape_shelf
+shelf_of(biquad q)
+{
+  return (tape_shelf){.b0   = (float)q.b0,
+                      .pole = one_pole_make(-q.a1, q.b1 - q.a1 * q.b0)};
+}
+
 void
 tape_machine_init(tape_machine* m, tape_limits limits, double rate_hz)
 {
   const double corner_hz = 1.0 / (2.0 * DSP_PI * LIFT_TAU_S);
   const double middle_hz = corner_hz * db_to_gain(0.5 * LIFT_DB);
-  m->lift                = eq_high_shelf_1(middle_hz, LIFT_DB, rate_hz);
-  m->sink                = eq_reciprocal(m->lift);
+  const biquad lift      = eq_high_shelf_1(middle_hz, LIFT_DB, rate_hz);
+  m->lift                = shelf_of(lift);
+  m->sink                = shelf_of(eq_reciprocal(lift));
   m->factor = rate_hz < OVERSAMPLE_LEAST_HZ ? 1 : oversample_factor(1, rate_hz);
   tape_pass_init(&m->pass, limits, rate_hz);
 }
@@ -40,25 +50,34 @@ tape_track_init(const tape_machine* m, tape_track* t)
 void
 tape_track_reset(tape_track* t)
 {
-  t->lift = t->sink = 0.0f;
+  memset(&t->lift, 0, sizeof(t->lift));
+  memset(&t->sink, 0, sizeof(t->sink));
   oversample_reset(&t->over);
   memset(t->past, 0, sizeof(t->past));
 }
 
 /// y = b0 x + z, z = (b1 - a1 b0) x - a1 z
 static void
-run_shelf(const biquad* q, float* memory, float* x, uint32_t n)
+run_shelf(const tape_shelf* q, one_pole_memory* memory, float* x, uint32_t n)
 {
-  const float b0 = (float)q->b0;
-  const float c  = (float)(q->b1 - q->a1 * q->b0);
-  const float p  = (float)-q->a1;
-  float       z  = *memory;
-  for (uint32_t i = 0; i < n; ++i) {
-    const float v = x[i];
-    x[i]          = b0 * v + z;
-    z             = c * v + p * z;
+  one_pole_memory m = *memory;
+  uint32_t        i = 0;
+  for (; i + 4 <= n; i += 4) {
+    one_pole_four v;
+    memcpy(&v, x + i, sizeof(v));
+    const one_pole_four was = m.z;
+    const one_pole_four z   = one_pole_next_four(&q->pole, &m, v);
+    const one_pole_four y =
+      q->b0 * v + __builtin_shufflevector(was, z, 3, 4, 5, 6);
+    memcpy(x + i, &y, sizeof(y));
   }
-  *memory = z;
+  for (; i < n; ++i) {
+    const float was = m.z[3];
+    const float v   = x[i];
+    (void)one_pole_next(&q->pole, &m, v);
+    x[i] = q->b0 * v + was;
+  }
+  *memory = m;
 }
 
 WIDE_CLONES static void

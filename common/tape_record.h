@@ -14,7 +14,7 @@
 #ifndef COMMON_TAPE_RECORD_H
 #define COMMON_TAPE_RECORD_H
 
-#include "eq.h"
+#include "one_pole.h"
 #include "oversample.h"
 #include "tape_pass.h"
 
@@ -22,18 +22,24 @@
 /// (computed)
 #define TAPE_FULL_LEVEL 0.650
 
+/// Of first order
+typedef struct {
+  float    b0;
+  one_pole pole;
+} tape_shelf;
+
 /// What the channels share
 typedef struct {
-  uint32_t  factor;     ///< Of oversampling
-  biquad    lift, sink; ///< Of first order, inverse to each other
-  tape_pass pass;
+  uint32_t   factor;     ///< Of oversampling
+  tape_shelf lift, sink; ///< Inverse to each other
+  tape_pass  pass;
 } tape_machine;
 
 /// One channel
 typedef struct {
-  float       lift, sink; ///< Filter memories
-  oversampler over;
-  float       past[TAPE_MAX_TAPS + CONTROL_FRAMES + 16];
+  one_pole_memory lift, sink;
+  oversampler     over;
+  float           past[TAPE_MAX_TAPS + CONTROL_FRAMES + 16];
 } tape_track;
 
 void

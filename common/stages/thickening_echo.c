@@ -20,7 +20,10 @@ thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
   s->rate_hz     = rate_hz;
   s->glide_share = glide_share(rate_hz);
   s->n_channels  = n_channels;
-  s->rumble      = one_pole_share(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
+
+  const double share =
+    one_pole_share(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
+  s->rumble = one_pole_make(1.0 - share, share);
 
   tape_line_init(&s->line, rate_hz, n_channels);
   const bool  thins  = s->line.stride > 1;
@@ -108,7 +111,7 @@ thickening_echo_reset(thickening_echo* s)
   svf_snap(&s->tone[1], lift_now(s));
   for (uint32_t k = 0; k < s->n_channels; ++k) {
     tape_track_reset(&s->track[k]);
-    s->rumble_low[k] = 0.0;
+    memset(&s->rumble_low[k], 0, sizeof(s->rumble_low[k]));
   }
   balance_reset(&s->even);
   tape_line_reset(&s->line);
@@ -141,6 +144,24 @@ thickening_echo_control(thickening_echo* s)
   ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
 }
 
+/// What is below 30 Hz of channel k
+static void
+take_low(thickening_echo* s, uint32_t k, const float* x, float* low, uint32_t n)
+{
+  one_pole_memory m = s->rumble_low[k];
+  uint32_t        i = 0;
+  for (; i + 4 <= n; i += 4) {
+    one_pole_four v;
+    memcpy(&v, x + i, sizeof(v));
+    const one_pole_four z = one_pole_next_four(&s->rumble, &m, v);
+    memcpy(low + i, &z, sizeof(z));
+  }
+  for (; i < n; ++i) {
+    low[i] = one_pole_next(&s->rumble, &m, x[i]);
+  }
+  s->rumble_low[k] = m;
+}
+
 /// in + repeats times what comes off the tape, without what rumbles below 30 Hz
 static void
 feed_back(thickening_echo*    s,
@@ -153,16 +174,9 @@ feed_back(thickening_echo*    s,
   float gain[CONTROL_FRAMES];
   ramp_values(&s->repeats_gain, repeats, n);
   ramp_values(&s->in_gain, gain, n);
-  const double keep = 1.0 - s->rumble;
   for (uint32_t k = 0; k < s->n_channels; ++k) {
-    // What waits for itself apart from what does not
-    float  rumble[CONTROL_FRAMES];
-    double low = s->rumble_low[k];
-    for (uint32_t i = 0; i < n; ++i) {
-      low       = keep * low + s->rumble * (double)off[k][i];
-      rumble[i] = (float)low;
-    }
-    s->rumble_low[k] = low;
+    float rumble[CONTROL_FRAMES];
+    take_low(s, k, off[k], rumble, n);
     for (uint32_t i = 0; i < n; ++i) {
       sum[k][i] = gain[i] * (in[k][i] + repeats[i] * (off[k][i] - rumble[i]));
     }

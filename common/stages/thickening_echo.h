@@ -60,8 +60,9 @@ typedef struct {
   balance      even; ///< Around the recording
   uint32_t     record_frames;
   tape_line    line;
-  double       rumble;                   ///< Share of the high-pass in the loop
-  double       rumble_low[MAX_CHANNELS]; ///< Its memory
+  one_pole     rumble; ///< What the high-pass in the loop takes off
+
+  one_pole_memory rumble_low[MAX_CHANNELS];
 
   glide low_cut, lift; ///< log2 Hz, dB
   svf   tone[2];

@@ -1,0 +1,72 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// z[n] = p z[n - 1] + c x[n], four frames at a time.
+///
+/// A frame that waits for the one before it waits for a multiplication and an
+/// addition, which is most of what such a filter costs.  Unrolled over four
+/// frames it is the same filter,
+///
+///   z[n] = p^4 z[n - 4] + v[n] + p v[n - 1] + p^2 v[n - 2] + p^3 v[n - 3]
+///
+/// with v = c x: four frames wait for four others at once.  One by one, frames
+/// get the same bits: it does not matter how a block is cut.  |p| is below 1.
+/// Real-time safe.
+
+#ifndef COMMON_ONE_POLE_H
+#define COMMON_ONE_POLE_H
+
+#include <stdint.h>
+
+typedef float one_pole_four __attribute__((vector_size(16)));
+
+/// c and powers of p
+typedef struct {
+  float c, p, p2, p3, p4;
+} one_pole;
+
+/// The last four, the latest last
+typedef struct {
+  one_pole_four v, z;
+} one_pole_memory;
+
+static inline one_pole
+one_pole_make(double p, double c)
+{
+  return (one_pole){.c  = (float)c,
+                    .p  = (float)p,
+                    .p2 = (float)(p * p),
+                    .p3 = (float)(p * p * p),
+                    .p4 = (float)(p * p * p * p)};
+}
+
+/// The next four
+static inline one_pole_four
+one_pole_next_four(const one_pole* q, one_pole_memory* m, one_pole_four x)
+{
+  const one_pole_four was = m->v;
+  const one_pole_four v   = q->c * x;
+
+  const one_pole_four v1  = __builtin_shufflevector(was, v, 3, 4, 5, 6);
+  const one_pole_four v2  = __builtin_shufflevector(was, v, 2, 3, 4, 5);
+  const one_pole_four v3  = __builtin_shufflevector(was, v, 1, 2, 3, 4);
+  const one_pole_four sum = (v + q->p * v1) + (q->p2 * v2 + q->p3 * v3);
+  m->v                    = v;
+  m->z                    = q->p4 * m->z + sum;
+  return m->z;
+}
+
+/// The next one
+static inline float
+one_pole_next(const one_pole* q, one_pole_memory* m, float x)
+{
+  const one_pole_four was = m->v;
+  const float         v   = q->c * x;
+  const float sum = (v + q->p * was[3]) + (q->p2 * was[2] + q->p3 * was[1]);
+  const float z   = q->p4 * m->z[0] + sum;
+  m->v            = (one_pole_four){was[1], was[2], was[3], v};
+  m->z            = (one_pole_four){m->z[1], m->z[2], m->z[3], z};
+  return z;
+}
+
+#endif // COMMON_ONE_POLE_H
