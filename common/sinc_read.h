@@ -65,14 +65,33 @@ sinc_load(const float* x)
   return v;
 }
 
-/// `x` is SINC_BEFORE samples before the one that the position is behind
-static inline float
+/// What adds up to a value, four numbers: `x` is SINC_BEFORE samples before the
+/// one that the position is behind
+static inline sinc_lanes
 sinc_read(const sinc_weights* w, const float* x)
 {
-  const sinc_lanes sum =
-    (w->lane[0] * sinc_load(x) + w->lane[1] * sinc_load(x + 4)) +
-    (w->lane[2] * sinc_load(x + 8) + w->lane[3] * sinc_load(x + 12));
-  return (sum[0] + sum[2]) + (sum[1] + sum[3]);
+  return (w->lane[0] * sinc_load(x) + w->lane[1] * sinc_load(x + 4)) +
+         (w->lane[2] * sinc_load(x + 8) + w->lane[3] * sinc_load(x + 12));
+}
+
+/// Four values
+static inline sinc_lanes
+sinc_add_up(const sinc_lanes read[4])
+{
+  const sinc_lanes low01 =
+    __builtin_shufflevector(read[0], read[1], 0, 4, 1, 5);
+  const sinc_lanes low23 =
+    __builtin_shufflevector(read[2], read[3], 0, 4, 1, 5);
+  const sinc_lanes high01 =
+    __builtin_shufflevector(read[0], read[1], 2, 6, 3, 7);
+  const sinc_lanes high23 =
+    __builtin_shufflevector(read[2], read[3], 2, 6, 3, 7);
+
+  // Lanes 0 and 2, and 1 and 3, of reads 0 and 1, then of 2 and 3
+  const sinc_lanes sum01 = low01 + high01;
+  const sinc_lanes sum23 = low23 + high23;
+  return __builtin_shufflevector(sum01, sum23, 0, 1, 4, 5) +
+         __builtin_shufflevector(sum01, sum23, 2, 3, 6, 7);
 }
 
 #endif // COMMON_SINC_READ_H

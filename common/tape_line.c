@@ -161,28 +161,71 @@ tape_line_control(tape_line* t)
 // ---------------------------------------------------------------------------
 // Sound
 
-WIDE_CLONES static void
-read_head(tape_line* t, tape_head* h, float* const* out, uint32_t n)
+/// `m` frames, whose sums are added up together; that and `n_channels` known to
+/// the compiler
+static inline __attribute__((always_inline)) void
+read_few(const tape_line* t,
+         double*          v,
+         double*          d,
+         double           dd,
+         float* const*    out,
+         uint32_t         n_channels,
+         uint32_t         i,
+         uint32_t         m)
 {
   const double   per_frame = 1.0 / t->stride;
   const uint32_t now       = t->next - (t->phase ? 1U : 0U);
 
-  double v = h->v;
-  double d = h->d;
-  for (uint32_t i = 0; i < n; ++i) {
+  sinc_lanes read[MAX_CHANNELS][4];
+  for (uint32_t j = 0; j < m; ++j) {
     // Above 0 before it is cut off: TAPE_SIZE is a whole turn
-    const double       at      = (t->phase + i - v) * per_frame + TAPE_SIZE;
-    const int32_t      whole   = (int32_t)at;
+    const double       at    = (t->phase + i + j - *v) * per_frame + TAPE_SIZE;
+    const int32_t      whole = (int32_t)at;
     const sinc_weights weights = sinc_weights_at(t->table, at - whole);
     const uint32_t     first   = (now + (uint32_t)whole - SINC_BEFORE) & MASK;
-    for (uint32_t k = 0; k < t->n_channels; ++k) {
-      out[k][i] = sinc_read(&weights, t->tape[k] + first);
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      read[k][j] = sinc_read(&weights, t->tape[k] + first);
     }
-    v += d;
-    d += h->dd;
+    *v += *d;
+    *d += dd;
+  }
+  for (uint32_t k = 0; k < n_channels; ++k) {
+    for (uint32_t j = m; j < 4; ++j) {
+      read[k][j] = read[k][0];
+    }
+    const sinc_lanes y = sinc_add_up(read[k]);
+    memcpy(out[k] + i, &y, m * sizeof(float));
+  }
+}
+
+static inline __attribute__((always_inline)) void
+read_head_of(const tape_line* t,
+             tape_head*       h,
+             float* const*    out,
+             uint32_t         n_channels,
+             uint32_t         n)
+{
+  double   v = h->v;
+  double   d = h->d;
+  uint32_t i = 0;
+  for (; i + 4 <= n; i += 4) {
+    read_few(t, &v, &d, h->dd, out, n_channels, i, 4);
+  }
+  for (; i < n; ++i) {
+    read_few(t, &v, &d, h->dd, out, n_channels, i, 1);
   }
   h->v = v;
   h->d = d;
+}
+
+WIDE_CLONES static void
+read_head(const tape_line* t, tape_head* h, float* const* out, uint32_t n)
+{
+  if (t->n_channels == 1) {
+    read_head_of(t, h, out, 1, n);
+  } else {
+    read_head_of(t, h, out, 2, n);
+  }
 }
 
 void

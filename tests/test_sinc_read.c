@@ -52,6 +52,18 @@ test_flat_and_in_time(void** state)
   print_message("# worst gain error %.5f dB\n", worst);
 }
 
+/// Of one read in the place of all four
+static double
+value_of(sinc_lanes read)
+{
+  const sinc_lanes four[4] = {read, read, read, read};
+  const sinc_lanes y       = sinc_add_up(four);
+  for (int k = 1; k < 4; ++k) {
+    assert_near((double)y[k], (double)y[0], 0.0);
+  }
+  return (double)y[0];
+}
+
 static void
 test_whole_samples_are_exact(void** state)
 {
@@ -61,7 +73,7 @@ test_whole_samples_are_exact(void** state)
   for (int k = 0; k < SINC_TAPS; ++k) {
     x[k] = (float)(k * k - 40);
   }
-  assert_near((double)sinc_read(&w, x), (double)x[SINC_BEFORE], 1e-5);
+  assert_near(value_of(sinc_read(&w, x)), (double)x[SINC_BEFORE], 1e-5);
 }
 
 /// What is left of the difference between a sine that is read a little slower
@@ -77,7 +89,7 @@ moving_error_db(double f_hz)
     const double       at    = 20.0 + 0.9937 * i;
     const uint32_t     whole = (uint32_t)at;
     const sinc_weights w     = sinc_weights_at(sinc_table(), at - whole);
-    const double       y     = (double)sinc_read(&w, x + whole - SINC_BEFORE);
+    const double       y     = value_of(sinc_read(&w, x + whole - SINC_BEFORE));
     const double       d     = y - sin(2.0 * DSP_PI * f_hz * at / RATE_HZ);
     error += d * d / 30000.0;
   }
