@@ -144,7 +144,7 @@ add_to_edge(const tube_table* t,
 }
 
 /// Integrate over cell `i`, to the edge above it: three-point Gauss-Legendre
-/// in pieces of 1/8 V or less
+/// in pieces of 1/4 V or less
 static void
 integrate_cell(const tube_table* t, const triode* tube, uint32_t i, edge* e)
 {
@@ -152,7 +152,7 @@ integrate_cell(const tube_table* t, const triode* tube, uint32_t i, edge* e)
                                   0.77459666924148337704};
   static const double weight[] = {5.0 / 9.0, 8.0 / 9.0, 5.0 / 9.0};
 
-  const uint32_t n_pieces = i >= TUBE_A_FINE + TUBE_A_MIDDLE ? 8 : 1;
+  const uint32_t n_pieces = i >= TUBE_A_FINE + TUBE_A_MIDDLE ? 4 : 1;
   const double   from     = edge_a(i);
   const double   half     = 0.5 * (edge_a(i + 1) - from) / n_pieces;
   for (uint32_t piece = 0; piece < n_pieces; ++piece) {
