@@ -3,6 +3,8 @@
 
 #include "tube_repair.h"
 
+#include "fastmath.h"
+
 #include <string.h>
 
 uint32_t
@@ -37,12 +39,12 @@ tube_repair_make(uint32_t n_stages, uint32_t fill)
   return r;
 }
 
-void
-tube_repair_process(const tube_repair*  r,
-                    tube_repair_memory* memory,
-                    const double*       in,
-                    float*              out,
-                    uint32_t            n)
+WIDE_CLONES static void
+process(const tube_repair*  r,
+        tube_repair_memory* memory,
+        const double*       in,
+        float*              out,
+        uint32_t            n)
 {
   enum { before = TUBE_REPAIR_TAPS + TUBE_REPAIR_FILL };
   float line[before + OVERSAMPLE_MAX_SAMPLES];
@@ -53,13 +55,22 @@ tube_repair_process(const tube_repair*  r,
 
   const float* const now = line + before - r->fill;
   for (uint32_t i = 0; i < n; ++i) {
-    out[i] = r->taps[0] * now[i];
-  }
-  for (uint32_t k = 1; k < TUBE_REPAIR_TAPS; ++k) {
-    const float* const tap = now - k;
-    for (uint32_t i = 0; i < n; ++i) {
-      out[i] += r->taps[k] * tap[i];
+    float sum = r->taps[0] * now[i];
+#pragma GCC unroll 6
+    for (int32_t k = 1; k < TUBE_REPAIR_TAPS; ++k) {
+      sum += r->taps[k] * now[(int32_t)i - k];
     }
+    out[i] = sum;
   }
   memcpy(memory->line, line + n, sizeof(memory->line));
+}
+
+void
+tube_repair_process(const tube_repair*  r,
+                    tube_repair_memory* memory,
+                    const double*       in,
+                    float*              out,
+                    uint32_t            n)
+{
+  process(r, memory, in, out, n);
 }
