@@ -5,6 +5,8 @@
 
 #include "fastmath.h"
 
+#include <string.h>
+
 #define WINDOW_S 0.010
 
 // Level in log2 of the mean square: 10 log10(s) = DB_PER_OCTAVE / 2 * log2(s)
@@ -20,17 +22,16 @@ breakup_follower_set(breakup_follower* f,
                      double            release_ms,
                      double            rate_hz)
 {
-  f->window  = (float)one_pole_share(WINDOW_S, rate_hz);
-  f->attack  = one_pole_share(0.001 * attack_ms, rate_hz);
-  f->release = one_pole_share(0.001 * release_ms, rate_hz);
+  const double window = one_pole_share(WINDOW_S, rate_hz);
+  f->window           = one_pole_make(1.0 - window, window);
+  f->attack           = one_pole_share(0.001 * attack_ms, rate_hz);
+  f->release          = one_pole_share(0.001 * release_ms, rate_hz);
 }
 
 void
 breakup_follower_reset(breakup_follower* f)
 {
-  for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    f->square[k] = 0.0F;
-  }
+  memset(f->square, 0, sizeof(f->square));
   f->level = (double)SILENCE_LEVEL;
 }
 
@@ -58,18 +59,16 @@ breakup_how_hard(double level_dbfs)
 
 /// Mean squares of one channel
 static void
-follow_square(float*       square,
-              float        share,
-              const float* in,
-              float*       out,
-              uint32_t     n)
+follow_square(const one_pole*  window,
+              one_pole_memory* square,
+              const float*     in,
+              float*           out,
+              uint32_t         n)
 {
-  float s = *square;
   for (uint32_t i = 0; i < n; ++i) {
-    s += share * (in[i] * in[i] - s);
-    out[i] = s;
+    out[i] = in[i] * in[i];
   }
-  *square = s;
+  one_pole_run(window, square, out, out, n);
 }
 
 /// Smoothed levels, in place.  Rising with one share, falling with the other:
@@ -112,10 +111,10 @@ breakup_follower_process(breakup_follower*   f,
                          uint32_t            n_channels,
                          uint32_t            n)
 {
-  follow_square(&f->square[0], f->window, in[0], how_hard, n);
+  follow_square(&f->window, &f->square[0], in[0], how_hard, n);
   if (n_channels == 2) {
     float other[CONTROL_FRAMES];
-    follow_square(&f->square[1], f->window, in[1], other, n);
+    follow_square(&f->window, &f->square[1], in[1], other, n);
     for (uint32_t i = 0; i < n; ++i) {
       how_hard[i] = other[i] > how_hard[i] ? other[i] : how_hard[i];
     }

@@ -14,14 +14,16 @@
 #define COMMON_BREAKUP_FOLLOWER_H
 
 #include "dsp.h"
+#include "one_pole.h"
 
 #define BREAKUP_SOFT_DBFS (-36.0)
 #define BREAKUP_HARD_DBFS (-9.0)
 
 typedef struct {
-  float  window; ///< Shares per frame
-  double attack, release;
-  float  square[MAX_CHANNELS]; ///< Mean squares
+  one_pole window;
+  double   attack, release; ///< Shares per frame
+
+  one_pole_memory square[MAX_CHANNELS]; ///< Mean squares
   double level; ///< Smoothed, log2; double for a slow release at a high rate
 } breakup_follower;
 

@@ -13,10 +13,11 @@
 void
 gain_cell_init(gain_cell* g, double rate_hz, uint32_t n_channels)
 {
-  g->rate_hz     = rate_hz;
-  g->n_channels  = n_channels;
-  g->glide_share = glide_share(rate_hz);
-  g->mean_share  = (float)one_pole_share(MEAN_S, rate_hz);
+  g->rate_hz         = rate_hz;
+  g->n_channels      = n_channels;
+  g->glide_share     = glide_share(rate_hz);
+  const double share = one_pole_share(MEAN_S, rate_hz);
+  g->smoothing       = one_pole_make(1.0 - share, share);
   crest_timing_init(&g->timing, rate_hz);
 }
 
@@ -46,7 +47,7 @@ gain_cell_reset(gain_cell* g)
 
   crest_timing_reset(&g->timing);
   g->n_squares = 0;
-  g->mean      = 0.0F;
+  memset(&g->mean, 0, sizeof(g->mean));
   g->reduction = (follower){0};
 }
 
@@ -110,13 +111,7 @@ measure(gain_cell* g, const float* const* in, float* mean, uint32_t n)
   }
   g->n_squares += n;
 
-  const float share = g->mean_share;
-  float       m     = g->mean;
-  for (uint32_t i = 0; i < n; ++i) {
-    m       = (1.0F - share) * m + share * square[i];
-    mean[i] = m;
-  }
-  g->mean = m;
+  one_pole_run(&g->smoothing, &g->mean, square, mean, n);
   return square;
 }
 

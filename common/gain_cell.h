@@ -17,6 +17,7 @@
 #include "crest_timing.h"
 #include "follower.h"
 #include "glide.h"
+#include "one_pole.h"
 
 typedef struct {
   double           threshold_db; ///< dBFS of a sine's peak
@@ -30,7 +31,7 @@ typedef struct {
   double   rate_hz;
   uint32_t n_channels;
   double   glide_share;
-  float    mean_share;
+  one_pole smoothing; ///< Of the squares
 
   // Settings
   bool   is_programme;
@@ -40,12 +41,12 @@ typedef struct {
   ramp   threshold, curve_slope, knee, averaged;
 
   // Memory
-  crest_timing timing;
-  float        squares[CONTROL_FRAMES]; ///< Since the last grid line
-  uint32_t     n_squares;
-  float        mean;            ///< Mean square
-  double       attack, release; ///< Shares now
-  follower     reduction;
+  crest_timing    timing;
+  float           squares[CONTROL_FRAMES]; ///< Since the last grid line
+  uint32_t        n_squares;
+  double          attack, release; ///< Shares now
+  one_pole_memory mean;            ///< Mean square
+  follower        reduction;
 } gain_cell;
 
 void

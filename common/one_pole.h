@@ -17,6 +17,7 @@
 #define COMMON_ONE_POLE_H
 
 #include <stdint.h>
+#include <string.h>
 
 typedef float one_pole_four __attribute__((vector_size(16)));
 
@@ -67,6 +68,28 @@ one_pole_next(const one_pole* q, one_pole_memory* m, float x)
   m->v            = (one_pole_four){was[1], was[2], was[3], v};
   m->z            = (one_pole_four){m->z[1], m->z[2], m->z[3], z};
   return z;
+}
+
+/// `n` frames; z may be x
+static inline void
+one_pole_run(const one_pole*  q,
+             one_pole_memory* memory,
+             const float*     x,
+             float*           z,
+             uint32_t         n)
+{
+  one_pole_memory m = *memory;
+  uint32_t        i = 0;
+  for (; i + 4 <= n; i += 4) {
+    one_pole_four v;
+    memcpy(&v, x + i, sizeof(v));
+    v = one_pole_next_four(q, &m, v);
+    memcpy(z + i, &v, sizeof(v));
+  }
+  for (; i < n; ++i) {
+    z[i] = one_pole_next(q, &m, x[i]);
+  }
+  *memory = m;
 }
 
 #endif // COMMON_ONE_POLE_H

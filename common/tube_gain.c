@@ -108,14 +108,14 @@ tube_rest_find(const tube_table* t,
 /// A one-pole filter:  y = pole y + now u + before (u of before)
 typedef struct {
   double pole, now, before;
-} one_pole;
+} trapezoid;
 
 /// Trapezoidal low-pass with h = half a sample / its time constant
-static one_pole
+static trapezoid
 low_pass(double h)
 {
   const double in = h / (1.0 + h);
-  return (one_pole){.pole = (1.0 - h) / (1.0 + h), .now = in, .before = in};
+  return (trapezoid){.pole = (1.0 - h) / (1.0 + h), .now = in, .before = in};
 }
 
 /// What the two filters in front of the grid hold
@@ -126,7 +126,7 @@ typedef struct {
 /// One sample through the filters one behind the other: the first takes what
 /// the coupling capacitor holds, the second is the input capacitance
 static held
-filter_step(held h, one_pole c, one_pole p, double scale, double x)
+filter_step(held h, trapezoid c, trapezoid p, double scale, double x)
 {
   const double low = c.pole * h.low + c.now * x + c.before * h.u;
   return (held){
@@ -140,13 +140,13 @@ filter_step(held h, one_pole c, one_pole p, double scale, double x)
 /// Answer to `h` and to a 1 as sample `at`, into a column, filled up with its
 /// last number; returns the last low
 static double
-answer(held     h,
-       one_pole c,
-       one_pole p,
-       double   scale,
-       uint32_t at,
-       uint32_t group,
-       double*  column)
+answer(held      h,
+       trapezoid c,
+       trapezoid p,
+       double    scale,
+       uint32_t  at,
+       uint32_t  group,
+       double*   column)
 {
   for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
     if (i < group) {
@@ -169,13 +169,13 @@ spread(double x, double* lanes)
 static void
 init_filter(tube_gain* g, const tube_parts* parts, double rate_hz)
 {
-  one_pole c = {0};
+  trapezoid c = {0};
   if (parts->coupling_f > 0.0) {
     const double tau =
       parts->coupling_f * (parts->source_ohm + parts->leak_ohm);
     c = low_pass(0.5 / (tau * rate_hz));
   }
-  one_pole p = {.now = 1.0};
+  trapezoid p = {.now = 1.0};
   if (parts->input_f > 0.0) {
     // Not bent to be exact at its corner, which is above the audio band
     p = low_pass(0.5 / (tube_parts_input_s(parts) * rate_hz));

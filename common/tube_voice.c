@@ -139,9 +139,12 @@ tube_voice_init(tube_voice* v,
   v->bias_v       = bias_v;
   v->pad          = pow(1.0 / LATER_GAIN, n_stages - 1.0);
   v->supply_share = one_pole_share(SUPPLY_TAU_S, rate_hz / CONTROL_FRAMES);
-  v->load_share   = one_pole_share(LOAD_TAU_S, rate_hz);
   v->supply_v     = TUBE_SUPPLY_V;
-  v->load_v       = 0.0;
+
+  const double load_share = one_pole_share(LOAD_TAU_S, rate_hz);
+  v->load                 = one_pole_make(1.0 - load_share, load_share);
+  memset(&v->load_v, 0, sizeof(v->load_v));
+
   v->rest =
     tube_rest_find(&shared_table, &tube_voice_first_parts, v->supply_v, bias_v);
   ramp_rest(v, v->rest);
@@ -157,7 +160,8 @@ void
 tube_voice_control(tube_voice* v, double bias_v, double sag_v)
 {
   const double before = v->supply_v;
-  const double target = TUBE_SUPPLY_V - sag_v * (v->load_v / SUPPLY_FULL_V);
+  const double target =
+    TUBE_SUPPLY_V - sag_v * ((double)v->load_v.z[3] / SUPPLY_FULL_V);
   v->supply_v += v->supply_share * (target - v->supply_v);
   v->supply_v = fmax(v->supply_v, SUPPLY_MIN_V);
 
@@ -201,14 +205,17 @@ tube_voice_process(tube_voice*         v,
   }
 
   // The supply carries all channels
-  const double share = 1.0 / v->n_channels;
+  const float share = 1.0F / (float)v->n_channels;
+  float       load[CONTROL_FRAMES];
   for (uint32_t i = 0; i < n; ++i) {
-    double level = 0.0;
-    for (uint32_t k = 0; k < v->n_channels; ++k) {
-      level += fabs((double)out[k][i]);
-    }
-    v->load_v += v->load_share * (share * level - v->load_v);
+    load[i] = share * fabsf(out[0][i]);
   }
+  if (v->n_channels == 2) {
+    for (uint32_t i = 0; i < n; ++i) {
+      load[i] += share * fabsf(out[1][i]);
+    }
+  }
+  one_pole_run(&v->load, &v->load_v, load, load, n);
 
   v->ramp.samples += n * v->factor;
 }

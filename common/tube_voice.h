@@ -19,6 +19,7 @@
 #ifndef COMMON_TUBE_VOICE_H
 #define COMMON_TUBE_VOICE_H
 
+#include "one_pole.h"
 #include "oversample.h"
 #include "tube_gain.h"
 #include "tube_repair.h"
@@ -52,12 +53,13 @@ typedef struct {
 
   // Coefficients
   double      pad; ///< In front of the first grid
-  double      supply_share, load_share;
+  double      supply_share;
+  one_pole    load;
   tube_repair repair;
 
   // Memory
   double             supply_v;
-  double             load_v; ///< Smoothed |output|
+  one_pole_memory    load_v; ///< Smoothed |output|
   tube_rest          rest;   ///< At the next grid line
   tube_rest_ramp     ramp;   ///< Towards it
   tube_voice_channel channel[MAX_CHANNELS];

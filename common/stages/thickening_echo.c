@@ -144,24 +144,6 @@ thickening_echo_control(thickening_echo* s)
   ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
 }
 
-/// What is below 30 Hz of channel k
-static void
-take_low(thickening_echo* s, uint32_t k, const float* x, float* low, uint32_t n)
-{
-  one_pole_memory m = s->rumble_low[k];
-  uint32_t        i = 0;
-  for (; i + 4 <= n; i += 4) {
-    one_pole_four v;
-    memcpy(&v, x + i, sizeof(v));
-    const one_pole_four z = one_pole_next_four(&s->rumble, &m, v);
-    memcpy(low + i, &z, sizeof(z));
-  }
-  for (; i < n; ++i) {
-    low[i] = one_pole_next(&s->rumble, &m, x[i]);
-  }
-  s->rumble_low[k] = m;
-}
-
 /// in + repeats times what comes off the tape, without what rumbles below 30 Hz
 static void
 feed_back(thickening_echo*    s,
@@ -176,7 +158,7 @@ feed_back(thickening_echo*    s,
   ramp_values(&s->in_gain, gain, n);
   for (uint32_t k = 0; k < s->n_channels; ++k) {
     float rumble[CONTROL_FRAMES];
-    take_low(s, k, off[k], rumble, n);
+    one_pole_run(&s->rumble, &s->rumble_low[k], off[k], rumble, n);
     for (uint32_t i = 0; i < n; ++i) {
       sum[k][i] = gain[i] * (in[k][i] + repeats[i] * (off[k][i] - rumble[i]));
     }
