@@ -262,6 +262,11 @@ tube_gain_init(tube_gain*        g,
   const double load_share = plate / p->load_ohm;
   spread(load_share, f->load_share);
   spread(f->charge[TUBE_LOAD], f->load_charge);
+  for (uint32_t i = 0; i < TUBE_GROUP_MAX; i += 2) {
+    // From the start of a group to the middle of the next
+    f->b_by_sums[i]     = 1.5 * f->charge[TUBE_LOAD] * load_share;
+    f->b_by_sums[i + 1] = -1.5 * f->charge[TUBE_CATHODE];
+  }
   init_drift(f, group);
   init_sums(f, divider, plate, load_share, group);
 

@@ -126,6 +126,7 @@ typedef struct {
 
   // The axis of b: half a row below its first, rows per V, V per row
   tube_lanes b_min, rows_per_v, b_step;
+  tube_lanes b_by_sums; ///< What b moves by, in turn by load and by currents
 
   // What a group's mean current or voltage, and their own, adds to capacitors
   tube_lanes charge, leak;

@@ -63,18 +63,18 @@ NAME(expect)(work* k)
   }
 }
 
-/// What the capacitors lose in this group, and where b will be in the next
+/// What the capacitors lose in this group, and what of load and b they know
 INLINE void
-NAME(take_leak)(work* k)
+NAME(take_caps)(work* k)
 {
-  group mid, ahead, cathode, coupling, load;
+  const group* const cap  = MEMORY(k, cap);
+  const group* const rate = MEMORY(k, rate);
+
+  group mid, cathode, coupling, leak, load_rate;
   EACH(h)
   {
-    const vec cap  = MEMORY(k, cap)->v[h];
-    const vec rate = MEMORY(k, rate)->v[h];
-    mid.v[h]       = cap + 0.5 * rate;
-    ahead.v[h]     = cap + 1.5 * rate;
-    k->leak.v[h]   = FIXED(k, leak)->v[h] * mid.v[h];
+    mid.v[h]     = cap->v[h] + 0.5 * rate->v[h];
+    k->leak.v[h] = FIXED(k, leak)->v[h] * mid.v[h];
   }
   SPREAD(&mid, TUBE_CATHODE, &cathode);
   SPREAD(&mid, TUBE_COUPLING, &coupling);
@@ -83,12 +83,16 @@ NAME(take_leak)(work* k)
     k->held_leak.v[h] = FIXED(k, held_by_cathode)->v[h] * cathode.v[h] +
                         FIXED(k, held_by_coupling)->v[h] * coupling.v[h];
   }
-  SPREAD(&ahead, TUBE_CATHODE, &cathode);
-  SPREAD(&ahead, TUBE_LOAD, &load);
+  SPREAD(cap, TUBE_CATHODE, &k->cathode);
+  SPREAD(cap, TUBE_LOAD, &k->load);
+  SPREAD(rate, TUBE_LOAD, &load_rate);
+  SPREAD(&k->leak, TUBE_CATHODE, &leak);
   EACH(h)
   {
-    MEMORY(k, b_held)->v[h] =
-      FIXED(k, load_share)->v[h] * load.v[h] - cathode.v[h];
+    k->load_held.v[h] = FIXED(k, load_by_cap)->v[h] * k->load.v[h] +
+                        FIXED(k, load_by_rate)->v[h] * load_rate.v[h];
+    k->b_held.v[h] = FIXED(k, load_share)->v[h] * k->load.v[h] -
+                     (k->cathode.v[h] - 1.5 * leak.v[h]);
   }
 }
 
@@ -133,7 +137,7 @@ NAME(sense)(work* k)
   group* const rate   = MEMORY(k, held_rate);
   group* const before = MEMORY(k, held_rate_before);
 
-  group moved, sum, total, cathode, coupling;
+  group moved, sum, total, coupling;
   EACH(h)
   {
     moved.v[h] = FIXED(k, held_by_ia)->v[h] * k->ia.v[h] +
@@ -141,16 +145,38 @@ NAME(sense)(work* k)
   }
   NAME(total)(&moved, &total);
   NAME(running_sum)(&moved, &sum);
-  SPREAD(MEMORY(k, cap), TUBE_CATHODE, &cathode);
   SPREAD(MEMORY(k, cap), TUBE_COUPLING, &coupling);
   EACH(h)
   {
-    const vec now   = cathode.v[h] + FIXED(k, divider)->v[h] * coupling.v[h];
+    const vec now   = k->cathode.v[h] + FIXED(k, divider)->v[h] * coupling.v[h];
     const vec ahead = (held->v[h] + rate->v[h]) - now;
     k->off.v[h]     = sum.v[h] - (k->drift.v[h] + ahead);
     before->v[h]    = rate->v[h];
     rate->v[h]      = total.v[h];
     held->v[h]      = now;
+  }
+}
+
+/// Where that puts b in the middle of the next group
+INLINE void
+NAME(sense_b)(work* k)
+{
+  group load, both, sums;
+  EACH(h)
+  {
+    load.v[h] = k->load_held.v[h] - FIXED(k, plate)->v[h] * k->ia.v[h];
+    both.v[h] =
+      (vec)((ints)(k->ia.v[h] + k->ig.v[h]) & (ints)FIXED(k, real)->v[h]);
+  }
+  NAME(sums_of_two)(&load, &both, &sums);
+  EACH(h)
+  {
+    sums.v[h] *= FIXED(k, b_by_sums)->v[h];
+  }
+  NAME(add_neighbours)(&sums, &sums);
+  EACH(h)
+  {
+    MEMORY(k, b_held)->v[h] = k->b_held.v[h] + sums.v[h];
   }
 }
 
@@ -172,21 +198,17 @@ NAME(correct)(work* k)
 INLINE void
 NAME(output)(work* k)
 {
-  group cap, rate, load;
-  SPREAD(MEMORY(k, cap), TUBE_LOAD, &cap);
-  SPREAD(MEMORY(k, rate), TUBE_LOAD, &rate);
+  group load;
   EACH(h)
   {
     // With the capacitor as it is expected
-    load.v[h] = (FIXED(k, load_by_cap)->v[h] * cap.v[h] +
-                 FIXED(k, load_by_rate)->v[h] * rate.v[h]) -
-                FIXED(k, plate)->v[h] * k->ia.v[h];
+    load.v[h] = k->load_held.v[h] - FIXED(k, plate)->v[h] * k->ia.v[h];
   }
   NAME(running_sum)(&load, &k->so_far);
   EACH(h)
   {
-    const vec now = cap.v[h] + FIXED(k, load_charge)->v[h] *
-                                 (k->so_far.v[h] - 0.5 * load.v[h]);
+    const vec now = k->load.v[h] + FIXED(k, load_charge)->v[h] *
+                                     (k->so_far.v[h] - 0.5 * load.v[h]);
     k->out.v[h] =
       FIXED(k, out_by_cap)->v[h] * now - FIXED(k, out_by_ia)->v[h] * k->ia.v[h];
   }

@@ -182,6 +182,37 @@ NAME(join_sums)(const group* x, const group* y, const group* z, group* sums)
 #endif
 }
 
+/// Sums of two groups, in turn in all lanes
+INLINE void
+NAME(sums_of_two)(const group* x, const group* y, group* sums)
+{
+  group first, second;
+  NAME(split)(x, y, &first, &second);
+  EACH(h)
+  {
+    first.v[h] += second.v[h];
+  }
+#if LANES == 2
+  sums->v[0] = sums->v[1] = first.v[0] + first.v[1];
+#else
+  sums->v[0]    = first.v[0] + PICK(first.v[0], first.v[0], 2, 3, 0, 1);
+#endif
+}
+
+/// Each lane and its neighbour in a pair, in both
+INLINE void
+NAME(add_neighbours)(const group* x, group* y)
+{
+  EACH(h)
+  {
+#if LANES == 2
+    y->v[h] = x->v[h] + __builtin_shufflevector(x->v[h], x->v[h], 1, 0);
+#else
+    y->v[h]       = x->v[h] + PICK(x->v[h], x->v[h], 1, 0, 3, 2);
+#endif
+  }
+}
+
 /// Rows to columns: y[i] are numbers i of x[0] to x[3]
 INLINE void
 NAME(transpose)(const group* x, group* y)

@@ -17,9 +17,11 @@ typedef struct {
   group drift;     ///< ... and what the capacitors are expected to take off it
   group a;         ///< The grid source
   group weight[4]; ///< Of F, F_b in the row below b, and in that above
-  group off_v;     ///< How far the grid source is from the middle of its cell
-  group c[4];      ///< Polynomial of F in the cell
-  group f, s;      ///< F and S there ...
+  group cathode, load;     ///< V of two capacitors, spread
+  group load_held, b_held; ///< What capacitors add to the load and to b
+  group off_v; ///< How far the grid source is from the middle of its cell
+  group c[4];  ///< Polynomial of F in the cell
+  group f, s;  ///< F and S there ...
   group f_start, s_start; ///< ... and where it comes from
   group per_step;         ///< 1 / step of the grid source, to each sample
   group ia, ig, slope;    ///< Mean currents over the steps, less those at rest
@@ -40,8 +42,7 @@ typedef struct {
 #define MEMORY(k, x) \
   (&(k)->memory[offsetof(tube_memory, x) / sizeof(tube_lanes)])
 
-/// Rows around b, which moves so little that a group sees its middle, and that
-/// two groups ahead it is as good as known
+/// Rows around b, which moves so little that a group sees its middle
 INLINE void
 NAME(take_row)(work* k)
 {
