@@ -63,7 +63,7 @@ NAME(expect)(work* k)
   }
 }
 
-/// What the capacitors lose in this group, and what of load and b they know
+/// What the capacitors lose in this group, and their part of load and b
 INLINE void
 NAME(take_caps)(work* k)
 {

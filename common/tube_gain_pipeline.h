@@ -173,9 +173,11 @@ INLINE void
 NAME(move_rest)(streams*              all,
                 const tube_rest_ramp* ramp,
                 uint32_t              i,
-                uint32_t              n)
+                uint32_t              n,
+                uint32_t              n_stages)
 {
-  for (uint32_t s = N_RESTS - 1; s > 0; --s) {
+  _Pragma("GCC unroll 4") for (uint32_t s = (n_stages - 1) * LAG; s > 0; --s)
+  {
     all->rest[s] = all->rest[s - 1];
   }
   const double at = ramp->samples + (i + 0.5) * n;
@@ -203,8 +205,8 @@ NAME(restore_memory)(streams* all, vec4 (*kept)[TUBE_N_MEMORY], size_t s)
   }
 }
 
-/// `n` samples of all channels through `n_stages` stages in
-/// a row from `first` on, each a group behind the one in front of it
+/// `n` samples of all channels through `n_stages` stages in a row from `first`
+/// on, each LAG groups behind the one in front of it
 INLINE void
 NAME(run)(tube_gain* const*     g,
           const tube_rest_ramp* ramp,
@@ -244,7 +246,8 @@ NAME(run)(tube_gain* const*     g,
     if (!full) {
       NAME(keep_memory)(&all, kept, n_streams);
     }
-    NAME(move_rest)(&all, ramp, i, size);
+    memset(idle, 0, sizeof(idle)); // Who has no work writes there, too
+    NAME(move_rest)(&all, ramp, i, size, n_stages);
     NAME(run_group)(&all, io, size, n_streams, n_channels);
     EACH_STREAM(s)
     {
