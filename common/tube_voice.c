@@ -185,10 +185,10 @@ tube_voice_process(tube_voice*         v,
 {
   const uint32_t n_inner = n * v->factor;
 
-  float      inner[OVERSAMPLE_MAX_SAMPLES];
-  double     inside[MAX_CHANNELS][OVERSAMPLE_MAX_SAMPLES];
-  double*    x[MAX_CHANNELS];
-  tube_gain* gain[MAX_CHANNELS];
+  _Alignas(64) float  inner[OVERSAMPLE_MAX_SAMPLES];
+  _Alignas(64) double inside[MAX_CHANNELS][OVERSAMPLE_MAX_SAMPLES];
+  double*             x[MAX_CHANNELS];
+  tube_gain*          gain[MAX_CHANNELS];
   for (uint32_t k = 0; k < v->n_channels; ++k) {
     oversample_up(&v->channel[k].over, in[k], inner, n);
     x[k]    = inside[k];
