@@ -156,7 +156,8 @@ feed_back(thickening_echo*    s,
   float gain[CONTROL_FRAMES];
   ramp_values(&s->repeats_gain, repeats, n);
   ramp_values(&s->in_gain, gain, n);
-  for (uint32_t k = 0; k < s->n_channels; ++k) {
+  const uint32_t n_channels = s->n_channels == 2 ? 2 : 1;
+  for (uint32_t k = 0; k < n_channels; ++k) {
     float rumble[CONTROL_FRAMES];
     one_pole_run(&s->rumble, &s->rumble_low[k], off[k], rumble, n);
     for (uint32_t i = 0; i < n; ++i) {
