@@ -22,10 +22,9 @@ breakup_follower_set(breakup_follower* f,
                      double            release_ms,
                      double            rate_hz)
 {
-  const double window = one_pole_share(WINDOW_S, rate_hz);
-  f->window           = one_pole_make(1.0 - window, window);
-  f->attack           = one_pole_share(0.001 * attack_ms, rate_hz);
-  f->release          = one_pole_share(0.001 * release_ms, rate_hz);
+  f->window  = one_pole_average(WINDOW_S, rate_hz);
+  f->attack  = one_pole_share(0.001 * attack_ms, rate_hz);
+  f->release = one_pole_share(0.001 * release_ms, rate_hz);
 }
 
 void

@@ -13,11 +13,10 @@
 void
 gain_cell_init(gain_cell* g, double rate_hz, uint32_t n_channels)
 {
-  g->rate_hz         = rate_hz;
-  g->n_channels      = n_channels;
-  g->glide_share     = glide_share(rate_hz);
-  const double share = one_pole_share(MEAN_S, rate_hz);
-  g->smoothing       = one_pole_make(1.0 - share, share);
+  g->rate_hz     = rate_hz;
+  g->n_channels  = n_channels;
+  g->glide_share = glide_share(rate_hz);
+  g->smoothing   = one_pole_average(MEAN_S, rate_hz);
   crest_timing_init(&g->timing, rate_hz);
 }
 

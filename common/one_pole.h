@@ -16,7 +16,8 @@
 #ifndef COMMON_ONE_POLE_H
 #define COMMON_ONE_POLE_H
 
-#include <stdint.h>
+#include "dsp.h"
+
 #include <string.h>
 
 typedef float one_pole_four __attribute__((vector_size(16)));
@@ -39,6 +40,14 @@ one_pole_make(double p, double c)
                     .p2 = (float)(p * p),
                     .p3 = (float)(p * p * p),
                     .p4 = (float)(p * p * p * p)};
+}
+
+/// What averages over `tau_s`
+static inline one_pole
+one_pole_average(double tau_s, double rate_hz)
+{
+  const double share = one_pole_share(tau_s, rate_hz);
+  return one_pole_make(1.0 - share, share);
 }
 
 /// The next four

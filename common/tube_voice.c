@@ -140,9 +140,7 @@ tube_voice_init(tube_voice* v,
   v->pad          = pow(1.0 / LATER_GAIN, n_stages - 1.0);
   v->supply_share = one_pole_share(SUPPLY_TAU_S, rate_hz / CONTROL_FRAMES);
   v->supply_v     = TUBE_SUPPLY_V;
-
-  const double load_share = one_pole_share(LOAD_TAU_S, rate_hz);
-  v->load                 = one_pole_make(1.0 - load_share, load_share);
+  v->load         = one_pole_average(LOAD_TAU_S, rate_hz);
   memset(&v->load_v, 0, sizeof(v->load_v));
 
   v->rest =

@@ -20,10 +20,7 @@ thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
   s->rate_hz     = rate_hz;
   s->glide_share = glide_share(rate_hz);
   s->n_channels  = n_channels;
-
-  const double share =
-    one_pole_share(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
-  s->rumble = one_pole_make(1.0 - share, share);
+  s->rumble      = one_pole_average(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
 
   tape_line_init(&s->line, rate_hz, n_channels);
   const bool  thins  = s->line.stride > 1;
