@@ -21,6 +21,13 @@ tube_parts_grid_ohm(const tube_parts* p)
   return parallel(p->source_ohm, p->leak_ohm) + p->stopper_ohm;
 }
 
+/// From the source to a
+static double
+divider_of(const tube_parts* p)
+{
+  return p->leak_ohm / (p->source_ohm + p->leak_ohm);
+}
+
 double
 tube_parts_plate_ohm(const tube_parts* p)
 {
@@ -56,12 +63,12 @@ rest_at(const tube_parts* p,
   };
 }
 
-static tube_rest
-rest_step(const tube_table* t,
-          const tube_parts* p,
-          double            supply_v,
-          double            bias_v,
-          tube_rest         from)
+tube_rest
+tube_rest_near(const tube_table* t,
+               const tube_parts* p,
+               double            supply_v,
+               double            bias_v,
+               tube_rest         from)
 {
   const double    c   = tube_parts_plate_ohm(p) * p->plate_ohm / p->load_ohm;
   const tube_rest now = rest_at(p, supply_v, bias_v, from.ia, from.ig, from.vk);
@@ -81,16 +88,6 @@ rest_step(const tube_table* t,
 }
 
 tube_rest
-tube_rest_near(const tube_table* t,
-               const tube_parts* p,
-               double            supply_v,
-               double            bias_v,
-               tube_rest         from)
-{
-  return rest_step(t, p, supply_v, bias_v, from);
-}
-
-tube_rest
 tube_rest_find(const tube_table* t,
                const tube_parts* p,
                double            supply_v,
@@ -100,7 +97,7 @@ tube_rest_find(const tube_table* t,
   const double ia = supply_v / (2.5 * p->plate_ohm);
   tube_rest rest  = rest_at(p, supply_v, bias_v, ia, 0.0, p->cathode_ohm * ia);
   for (uint32_t i = 0; i < 50; ++i) {
-    rest = rest_step(t, p, supply_v, bias_v, rest);
+    rest = tube_rest_near(t, p, supply_v, bias_v, rest);
   }
   return rest;
 }
@@ -182,7 +179,7 @@ init_filter(tube_gain* g, const tube_parts* parts, double rate_hz)
   }
 
   tube_fixed* const f = &g->fixed;
-  const double      d = parts->leak_ohm / (parts->source_ohm + parts->leak_ohm);
+  const double      d = divider_of(parts);
   const uint32_t    n = g->group_size;
   for (uint32_t k = 0; k < n; ++k) {
     spread(answer((held){0}, c, p, d, k, n, f->sample[k]), f->low_by_sample[k]);
@@ -246,7 +243,7 @@ tube_gain_init(tube_gain*        g,
   spread(t->b_step, f->b_step);
 
   const double step_s     = 1.0 / rate_hz;
-  const double divider    = p->leak_ohm / (p->source_ohm + p->leak_ohm);
+  const double divider    = divider_of(p);
   f->charge[TUBE_CATHODE] = step_s / p->cathode_f;
   f->leak[TUBE_CATHODE]   = group * step_s / (p->cathode_f * p->cathode_ohm);
   if (p->coupling_f > 0.0) {

@@ -124,7 +124,7 @@ typedef struct {
   tube_lanes low_by_sample[TUBE_GROUP_MAX], low_by_before, low_by_low;
   tube_lanes limit; ///< Of what comes out of it
 
-  // The axis of b: half a row below its first, rows per V, V per row
+  // The axis of b: its first row, rows per V, V per row
   tube_lanes b_min, rows_per_v, b_step;
   tube_lanes b_by_sums; ///< What b moves by, in turn by load and by currents
 
@@ -133,8 +133,8 @@ typedef struct {
   tube_lanes real; ///< All bits set in the samples that there are
 
   // What takes off the grid source: how the capacitors go on, by what they did
-  // in the last group and by how much that was more than in the one before it;
-  // by currents in a sample, by leaks; the part of the coupling capacitor
+  // in the last group and in the one before it; by currents in a sample, by
+  // leaks; the part of the coupling capacitor
   tube_lanes drift_by_rate, drift_by_before, seen_by_rate;
   tube_lanes held_by_ia, held_by_ig, held_by_cathode, held_by_coupling;
   tube_lanes divider;

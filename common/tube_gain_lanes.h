@@ -163,25 +163,6 @@ NAME(split)(const group* x, const group* y, group* first, group* second)
 #endif
 }
 
-/// Sums of two groups, in lanes 0 and 1, and in lane 3 that of `z`
-INLINE void
-NAME(join_sums)(const group* x, const group* y, const group* z, group* sums)
-{
-  group first, second;
-  NAME(split)(x, y, &first, &second);
-  EACH(h)
-  {
-    first.v[h] += second.v[h];
-  }
-#if LANES == 2
-  sums->v[0] = first.v[0] + first.v[1];
-  sums->v[1] = z->v[1];
-#else
-  const vec all = first.v[0] + PICK(first.v[0], first.v[0], 2, 3, 0, 1);
-  sums->v[0]    = PICK(all, z->v[0], 0, 1, 2, OTHER + 3);
-#endif
-}
-
 /// Sums of two groups, in turn in all lanes
 INLINE void
 NAME(sums_of_two)(const group* x, const group* y, group* sums)
@@ -196,6 +177,18 @@ NAME(sums_of_two)(const group* x, const group* y, group* sums)
   sums->v[0] = sums->v[1] = first.v[0] + first.v[1];
 #else
   sums->v[0]    = first.v[0] + PICK(first.v[0], first.v[0], 2, 3, 0, 1);
+#endif
+}
+
+/// Sums of two groups, in lanes 0 and 1, and in lane 3 that of `z`
+INLINE void
+NAME(join_sums)(const group* x, const group* y, const group* z, group* sums)
+{
+  NAME(sums_of_two)(x, y, sums);
+#if LANES == 2
+  sums->v[1] = z->v[1];
+#else
+  sums->v[0]    = PICK(sums->v[0], z->v[0], 0, 1, 2, OTHER + 3);
 #endif
 }
 
