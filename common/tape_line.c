@@ -161,33 +161,35 @@ tape_line_control(tape_line* t)
 // ---------------------------------------------------------------------------
 // Sound
 
+/// A head on the way through a block
+typedef struct {
+  double   per_frame; ///< Samples on the tape
+  uint32_t now;
+  double   v, d, dd;
+} head_run;
+
 /// `m` frames, whose sums are added up together; that and `n_channels` known to
 /// the compiler
 static inline __attribute__((always_inline)) void
 read_few(const tape_line* t,
-         double*          v,
-         double*          d,
-         double           dd,
+         head_run*        r,
          float* const*    out,
          uint32_t         n_channels,
          uint32_t         i,
          uint32_t         m)
 {
-  const double   per_frame = 1.0 / t->stride;
-  const uint32_t now       = t->next - (t->phase ? 1U : 0U);
-
   sinc_lanes read[MAX_CHANNELS][4];
   for (uint32_t j = 0; j < m; ++j) {
     // Above 0 before it is cut off: TAPE_SIZE is a whole turn
-    const double       at    = (t->phase + i + j - *v) * per_frame + TAPE_SIZE;
-    const int32_t      whole = (int32_t)at;
+    const double  at    = (t->phase + i + j - r->v) * r->per_frame + TAPE_SIZE;
+    const int32_t whole = (int32_t)at;
     const sinc_weights weights = sinc_weights_at(t->table, at - whole);
-    const uint32_t     first   = (now + (uint32_t)whole - SINC_BEFORE) & MASK;
+    const uint32_t     first = (r->now + (uint32_t)whole - SINC_BEFORE) & MASK;
     for (uint32_t k = 0; k < n_channels; ++k) {
       read[k][j] = sinc_read(&weights, t->tape[k] + first);
     }
-    *v += *d;
-    *d += dd;
+    r->v += r->d;
+    r->d += r->dd;
   }
   for (uint32_t k = 0; k < n_channels; ++k) {
     for (uint32_t j = m; j < 4; ++j) {
@@ -205,17 +207,20 @@ read_head_of(const tape_line* t,
              uint32_t         n_channels,
              uint32_t         n)
 {
-  double   v = h->v;
-  double   d = h->d;
+  head_run r = {.per_frame = 1.0 / t->stride,
+                .now       = t->next - (t->phase ? 1U : 0U),
+                .v         = h->v,
+                .d         = h->d,
+                .dd        = h->dd};
   uint32_t i = 0;
   for (; i + 4 <= n; i += 4) {
-    read_few(t, &v, &d, h->dd, out, n_channels, i, 4);
+    read_few(t, &r, out, n_channels, i, 4);
   }
   for (; i < n; ++i) {
-    read_few(t, &v, &d, h->dd, out, n_channels, i, 1);
+    read_few(t, &r, out, n_channels, i, 1);
   }
-  h->v = v;
-  h->d = d;
+  h->v = r.v;
+  h->d = r.d;
 }
 
 WIDE_CLONES static void
