@@ -20,7 +20,7 @@
 #ifndef COMMON_ABSORPTION_H
 #define COMMON_ABSORPTION_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 /// ln(10^3): a reverberation time is a decay by that much
 #define DECAY_NEPERS 6.9077552789821370521

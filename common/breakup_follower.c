@@ -3,7 +3,7 @@
 
 #include "breakup_follower.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 
 #include <string.h>
 

@@ -13,7 +13,7 @@
 #ifndef COMMON_BREAKUP_FOLLOWER_H
 #define COMMON_BREAKUP_FOLLOWER_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 #include "one_pole.h"
 
 #define BREAKUP_SOFT_DBFS (-36.0)

@@ -3,7 +3,7 @@
 
 #include "breakup_lanes.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 
 #include <string.h>
 #if defined(__SSE__)

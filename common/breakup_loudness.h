@@ -20,7 +20,7 @@
 #ifndef COMMON_BREAKUP_LOUDNESS_H
 #define COMMON_BREAKUP_LOUDNESS_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 /// Part of the mix that is there at the softest playing
 #define BREAKUP_SOFT_MIX (2.0 / 9.0)

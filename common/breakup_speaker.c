@@ -3,8 +3,8 @@
 
 #include "breakup_speaker.h"
 
+#include "common/core/fastmath.h"
 #include "cone_modes_run.h"
-#include "fastmath.h"
 #include "motor_run.h"
 
 #include <assert.h>

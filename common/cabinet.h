@@ -23,8 +23,8 @@
 #ifndef COMMON_CABINET_H
 #define COMMON_CABINET_H
 
+#include "common/core/delay.h"
 #include "cone.h"
-#include "delay.h"
 #include "newton.h"
 #include "svf.h"
 

@@ -3,7 +3,7 @@
 
 #include "cabinet_sections.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 
 #include <string.h>
 

@@ -15,7 +15,7 @@
 #ifndef COMMON_CREST_TIMING_H
 #define COMMON_CREST_TIMING_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 typedef struct {
   double attack_s, release_s;

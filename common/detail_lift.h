@@ -23,7 +23,7 @@
 #ifndef COMMON_DETAIL_LIFT_H
 #define COMMON_DETAIL_LIFT_H
 
-#include "glide.h"
+#include "common/core/glide.h"
 
 /// Share of the lift at a level: c e, 0 to 1.  Takes powers (mean squares): the
 /// level that c sees and the one that e sees, T^2, and F^4.

@@ -19,7 +19,7 @@
 #ifndef COMMON_EQ_H
 #define COMMON_EQ_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 /// H(z) = (b0 + b1/z + b2/z^2) / (1 + a1/z + a2/z^2)
 typedef struct {

@@ -17,7 +17,7 @@
 #ifndef COMMON_FLUTTER_H
 #define COMMON_FLUTTER_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 enum { FLUTTER_PARTS = 20 };
 

@@ -16,7 +16,7 @@
 #ifndef COMMON_FOLLOWER_H
 #define COMMON_FOLLOWER_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 typedef struct {
   double y1; ///< After the release

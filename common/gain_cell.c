@@ -3,7 +3,7 @@
 
 #include "gain_cell.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 #include "gain_computer.h"
 
 #include <string.h>

@@ -14,9 +14,9 @@
 #ifndef COMMON_GAIN_CELL_H
 #define COMMON_GAIN_CELL_H
 
+#include "common/core/glide.h"
 #include "crest_timing.h"
 #include "follower.h"
-#include "glide.h"
 #include "one_pole.h"
 
 typedef struct {

@@ -16,7 +16,7 @@
 #ifndef COMMON_GATED_LEVEL_H
 #define COMMON_GATED_LEVEL_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #define GATED_LEVEL_HOP_S 0.1
 #define GATED_LEVEL_HOPS  4 ///< In a block

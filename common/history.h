@@ -10,7 +10,7 @@
 #ifndef COMMON_HISTORY_H
 #define COMMON_HISTORY_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #include <string.h>
 

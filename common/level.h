@@ -12,7 +12,7 @@
 #ifndef COMMON_LEVEL_H
 #define COMMON_LEVEL_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #define LEVEL_WINDOW_S 0.4
 #define LEVEL_BIN_S    0.01

@@ -8,7 +8,7 @@
 #ifndef COMMON_MODAL_DECAY_H
 #define COMMON_MODAL_DECAY_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 /// ln(1000): an amplitude falls by that much in a reverberation time
 #define MODAL_NEPERS 6.9077552789821370521

@@ -11,7 +11,7 @@
 #ifndef COMMON_MODAL_FFT_H
 #define COMMON_MODAL_FFT_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #define MODAL_FFT_SIZE 512
 

@@ -25,7 +25,7 @@
 #ifndef COMMON_MODAL_GRID_H
 #define COMMON_MODAL_GRID_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #define MODAL_BLOCK 256
 #define MODAL_GRID  512

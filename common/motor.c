@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 #include "motor_run.h"
 
 #include <string.h>

@@ -20,7 +20,7 @@
 #ifndef COMMON_NEAR_FIELD_H
 #define COMMON_NEAR_FIELD_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #define SPEED_OF_SOUND_M_S 343.0
 

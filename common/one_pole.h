@@ -16,7 +16,7 @@
 #ifndef COMMON_ONE_POLE_H
 #define COMMON_ONE_POLE_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #include <string.h>
 

@@ -3,7 +3,7 @@
 
 #include "oversample.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 
 #include <string.h>
 

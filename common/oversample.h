@@ -22,7 +22,7 @@
 #ifndef COMMON_OVERSAMPLE_H
 #define COMMON_OVERSAMPLE_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #define OVERSAMPLE_MAX_FACTOR 8
 

@@ -3,7 +3,7 @@
 
 #include "photocell.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 
 /// log2 of n where the reduction is 1 dB, 10^(1/20) - 1
 #define LOG2_N_AT_1_DB (-3.0348287F)

@@ -26,7 +26,7 @@
 #ifndef COMMON_PHOTOCELL_H
 #define COMMON_PHOTOCELL_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 /// Equilibrium n_t for `n` levels in dB re threshold, -200 to 200, at exponents
 /// p = asymptotic ratio - 1 of 0.5 to 5, one per frame.  Three Newton steps in

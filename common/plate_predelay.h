@@ -8,7 +8,7 @@
 #ifndef COMMON_PLATE_PREDELAY_H
 #define COMMON_PLATE_PREDELAY_H
 
-#include "crossfade.h"
+#include "common/core/crossfade.h"
 #include "history.h"
 
 /// Longest delay, and room for it at DSP_MAX_RATE_HZ

@@ -3,7 +3,7 @@
 
 #include "playing.h"
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 #include "gain_computer.h"
 
 /// Level of a part of the playing, in dBFS of a sine's peak, and its share of

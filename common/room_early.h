@@ -15,7 +15,7 @@
 #ifndef COMMON_ROOM_EARLY_H
 #define COMMON_ROOM_EARLY_H
 
-#include "crossfade.h"
+#include "common/core/crossfade.h"
 #include "history.h"
 #include "room.h"
 

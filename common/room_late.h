@@ -20,8 +20,8 @@
 #ifndef COMMON_ROOM_LATE_H
 #define COMMON_ROOM_LATE_H
 
-#include "crossfade.h"
-#include "glide.h"
+#include "common/core/crossfade.h"
+#include "common/core/glide.h"
 #include "history.h"
 #include "room_tail.h"
 

@@ -13,7 +13,7 @@
 #ifndef COMMON_SINC_READ_H
 #define COMMON_SINC_READ_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #include <string.h>
 

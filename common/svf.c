@@ -3,7 +3,7 @@
 
 #include "svf.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 #include "svf_moving.h"
 
 #include <assert.h>

@@ -17,8 +17,8 @@
 #ifndef COMMON_SVF_H
 #define COMMON_SVF_H
 
+#include "common/core/glide.h"
 #include "eq.h"
-#include "glide.h"
 
 /// Two doubles in one register: the two channels of a frame
 typedef double f64x2 __attribute__((vector_size(16)));

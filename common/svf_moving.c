@@ -3,7 +3,7 @@
 
 #include "svf_moving.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 #include "svf_ramps.h"
 #include "svf_row.h"
 

@@ -3,7 +3,7 @@
 
 #include "svf_row.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 #include "svf_ramps.h"
 
 // Vectors are arguments of functions that are always inlined: how they would be

@@ -16,9 +16,9 @@
 #ifndef COMMON_TAPE_LINE_H
 #define COMMON_TAPE_LINE_H
 
-#include "crossfade.h"
+#include "common/core/crossfade.h"
+#include "common/core/glide.h"
 #include "flutter.h"
-#include "glide.h"
 #include "sinc_read.h"
 
 enum { TAPE_SIZE = 32768 };

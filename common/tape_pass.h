@@ -13,7 +13,7 @@
 #ifndef COMMON_TAPE_PASS_H
 #define COMMON_TAPE_PASS_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 
 #define TAPE_SPEED_M_S 0.1905
 #define TAPE_SPACING_M 1e-6

@@ -5,7 +5,7 @@
 
 #include "eq.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 
 #include <string.h>
 

@@ -34,7 +34,7 @@
 #ifndef COMMON_TUBE_GAIN_H
 #define COMMON_TUBE_GAIN_H
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 #include "tube_table.h"
 
 /// Parts, in ohm, farad.  Each capacitor that the tube's currents charge must

@@ -3,7 +3,7 @@
 
 #include "tube_level.h"
 
-#include "dsp.h"
+#include "common/core/dsp.h"
 #include "tube_gain.h"
 
 // Measured with libebur128 (ITU-R BS.1770, integrated) on the demo's left

@@ -3,7 +3,7 @@
 
 #include "tube_repair.h"
 
-#include "fastmath.h"
+#include "common/core/fastmath.h"
 
 #include <string.h>
 

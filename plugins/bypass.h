@@ -14,8 +14,8 @@
 
 #include "fade.h"
 
-#include "common/delay.h"
-#include "common/glide.h"
+#include "common/core/delay.h"
+#include "common/core/glide.h"
 #include "common/match.h"
 
 /// Longest latency, in frames, with the grid's chunk on top

@@ -13,7 +13,7 @@
 #ifndef PLUGINS_FADE_H
 #define PLUGINS_FADE_H
 
-#include "common/dsp.h"
+#include "common/core/dsp.h"
 
 typedef struct {
   uint32_t frames; ///< From one end to the other

@@ -6,8 +6,8 @@
 #include "bypass.h"
 
 #include "common/change.h"
-#include "common/denormals.h"
-#include "common/glide.h"
+#include "common/core/denormals.h"
+#include "common/core/glide.h"
 
 #include <assert.h>
 #include <pthread.h>

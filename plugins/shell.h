@@ -12,7 +12,7 @@
 #ifndef PLUGINS_SHELL_H
 #define PLUGINS_SHELL_H
 
-#include "common/stage.h"
+#include "common/core/stage.h"
 
 #include <lv2/core/lv2.h>
 

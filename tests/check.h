@@ -14,7 +14,7 @@
 
 #include <cmocka.h>
 
-#include "common/dsp.h"
+#include "common/core/dsp.h"
 
 #include <stdlib.h>
 

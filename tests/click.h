@@ -14,7 +14,7 @@
 
 #include "check.h"
 
-#include "common/stage.h"
+#include "common/core/stage.h"
 
 #include <string.h>
 

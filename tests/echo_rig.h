@@ -8,7 +8,7 @@
 
 #include "promises.h"
 
-#include "common/denormals.h"
+#include "common/core/denormals.h"
 #include "common/stages/thickening_echo.h"
 
 #define RATE_HZ 48000.0

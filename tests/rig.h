@@ -8,8 +8,8 @@
 
 #include "check.h"
 
-#include "common/denormals.h"
-#include "common/stage.h"
+#include "common/core/denormals.h"
+#include "common/core/stage.h"
 
 #include <string.h>
 

@@ -9,7 +9,7 @@
 
 #include "check.h"
 
-#include "common/stage.h"
+#include "common/core/stage.h"
 
 typedef struct {
   const stage_ops* ops;

@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/balance.h"
+#include "common/core/balance.h"
 
 #include <string.h>
 

@@ -6,7 +6,7 @@
 #include "check.h"
 #include "click.h"
 
-#include "common/crossfade.h"
+#include "common/core/crossfade.h"
 #include "common/history.h"
 
 #define RATE_HZ 48000.0

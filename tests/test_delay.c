@@ -3,7 +3,7 @@
 
 #include "check.h"
 
-#include "common/delay.h"
+#include "common/core/delay.h"
 
 #define SIZE 256
 #define N    2000

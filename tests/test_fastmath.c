@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/fastmath.h"
+#include "common/core/fastmath.h"
 
 static void
 test_log2_sweep(void** state)

@@ -6,7 +6,7 @@
 #include "check.h"
 #include "click.h"
 
-#include "common/glide.h"
+#include "common/core/glide.h"
 
 static void
 test_three_smoothers_in_series(void** state)

@@ -9,7 +9,7 @@
 
 #include "realtime.h"
 
-#include "common/denormals.h"
+#include "common/core/denormals.h"
 
 #define N_BLOCKS 200U
 

@@ -7,7 +7,7 @@
 
 #include "bundle_play.h"
 
-#include "common/denormals.h"
+#include "common/core/denormals.h"
 
 static void
 check_unconnected(const plugin_form* form, void* data)

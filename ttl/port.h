@@ -6,7 +6,7 @@
 #ifndef TTL_PORT_H
 #define TTL_PORT_H
 
-#include "common/params.h"
+#include "common/core/params.h"
 
 #include <stdint.h>
 #include <stdio.h>

@@ -7,7 +7,7 @@
 #ifndef TTL_WORDS_H
 #define TTL_WORDS_H
 
-#include "common/params.h"
+#include "common/core/params.h"
 
 #include <stddef.h>
 #include <stdint.h>

@@ -24,7 +24,7 @@
 #ifndef COMMON_STAGES_AIR_SHELF_H
 #define COMMON_STAGES_AIR_SHELF_H
 
-#include "common/stage.h"
+#include "common/core/stage.h"
 #include "common/svf.h"
 
 #define AIR_SHELF_FROM_DBFS (ALIGN_RMS_DBFS - 24.0)

@@ -3,7 +3,7 @@
 
 #include "bus_leveler.h"
 
-#include "common/fastmath.h"
+#include "common/core/fastmath.h"
 
 PARAMS_DEFINE(bus_leveler, BUS_LEVELER_PARAMS)
 METERS_DEFINE(bus_leveler, BUS_LEVELER_METERS)

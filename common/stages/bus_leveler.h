@@ -12,8 +12,8 @@
 #ifndef COMMON_STAGES_BUS_LEVELER_H
 #define COMMON_STAGES_BUS_LEVELER_H
 
+#include "common/core/stage.h"
 #include "common/photocell.h"
-#include "common/stage.h"
 #include "common/svf.h"
 
 #define BUS_LEVELER_PARAMS(NUM, TOG, SEL)                                  \

@@ -13,7 +13,7 @@
 #ifndef COMMON_STAGES_BUS_TONE_H
 #define COMMON_STAGES_BUS_TONE_H
 
-#include "common/stage.h"
+#include "common/core/stage.h"
 #include "common/svf.h"
 
 #define BUS_TONE_PARAMS(NUM, TOG, SEL)                                     \

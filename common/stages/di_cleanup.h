@@ -19,9 +19,9 @@
 #ifndef COMMON_STAGES_DI_CLEANUP_H
 #define COMMON_STAGES_DI_CLEANUP_H
 
+#include "common/core/stage.h"
 #include "common/gated_level.h"
 #include "common/hum_notch.h"
-#include "common/stage.h"
 #include "common/svf.h"
 
 #define DI_CLEANUP_ALIGN_LIMIT_DB 24

@@ -3,7 +3,7 @@
 
 #include "input_compressor.h"
 
-#include "common/fastmath.h"
+#include "common/core/fastmath.h"
 #include "common/gain_computer.h"
 #include "common/playing.h"
 

@@ -23,12 +23,12 @@
 #ifndef COMMON_STAGES_INPUT_COMPRESSOR_H
 #define COMMON_STAGES_INPUT_COMPRESSOR_H
 
-#include "common/balance.h"
-#include "common/delay.h"
+#include "common/core/balance.h"
+#include "common/core/delay.h"
+#include "common/core/glide.h"
+#include "common/core/stage.h"
 #include "common/edge.h"
 #include "common/gain_cell.h"
-#include "common/glide.h"
-#include "common/stage.h"
 
 #define INPUT_COMPRESSOR_PARAMS(NUM, TOG, SEL)                                 \
   NUM(threshold_db, "Threshold", DB, -60, -14, 0, LIN,                         \

@@ -22,9 +22,9 @@
 #ifndef COMMON_STAGES_PLATE_SEND_H
 #define COMMON_STAGES_PLATE_SEND_H
 
+#include "common/core/stage.h"
 #include "common/plate_body.h"
 #include "common/plate_predelay.h"
-#include "common/stage.h"
 #include "common/svf.h"
 
 #define PLATE_SEND_PARAMS(NUM, TOG, SEL)                                      \

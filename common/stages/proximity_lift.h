@@ -12,9 +12,9 @@
 #ifndef COMMON_STAGES_PROXIMITY_LIFT_H
 #define COMMON_STAGES_PROXIMITY_LIFT_H
 
+#include "common/core/stage.h"
 #include "common/detail_lift.h"
 #include "common/near_field.h"
-#include "common/stage.h"
 
 #define PROXIMITY_LIFT_PARAMS(NUM, TOG, SEL)                                   \
   NUM(distance_cm, "Distance", CM, 1, 5, 100, LOG,                             \

@@ -17,9 +17,9 @@
 #ifndef COMMON_STAGES_ROOM_SEND_H
 #define COMMON_STAGES_ROOM_SEND_H
 
+#include "common/core/stage.h"
 #include "common/room_early.h"
 #include "common/room_late.h"
-#include "common/stage.h"
 #include "common/svf.h"
 
 #define ROOM_SEND_PARAMS(NUM, TOG, SEL)                                       \

@@ -4,7 +4,7 @@
 #include "speaker_breakup.h"
 
 #include "common/breakup_loudness.h"
-#include "common/fastmath.h"
+#include "common/core/fastmath.h"
 
 #include <string.h>
 

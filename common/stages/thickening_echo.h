@@ -23,8 +23,8 @@
 #ifndef COMMON_STAGES_THICKENING_ECHO_H
 #define COMMON_STAGES_THICKENING_ECHO_H
 
-#include "common/balance.h"
-#include "common/stage.h"
+#include "common/core/balance.h"
+#include "common/core/stage.h"
 #include "common/svf.h"
 #include "common/tape_line.h"
 #include "common/tape_record.h"

@@ -30,10 +30,10 @@
 #ifndef COMMON_STAGES_TUBE_STAGE_H
 #define COMMON_STAGES_TUBE_STAGE_H
 
-#include "common/balance.h"
-#include "common/delay.h"
-#include "common/glide.h"
-#include "common/stage.h"
+#include "common/core/balance.h"
+#include "common/core/delay.h"
+#include "common/core/glide.h"
+#include "common/core/stage.h"
 #include "common/tube_voice.h"
 
 #define TUBE_STAGE_FULL_SCALE_V 0.5

@@ -3,7 +3,7 @@
 
 #include "audio_in.h"
 
-#include "common/dsp.h"
+#include "common/core/dsp.h"
 #include "cut_short.h"
 #include "heap.h"
 

@@ -3,7 +3,7 @@
 
 #include "render_options.h"
 
-#include "common/dsp.h"
+#include "common/core/dsp.h"
 
 #include <getopt.h>
 #include <stdio.h>

@@ -3,7 +3,7 @@
 
 #include "lane.h"
 
-#include "common/dsp.h"
+#include "common/core/dsp.h"
 #include "presets-demo/render/heap.h"
 
 #include <math.h>

@@ -14,8 +14,8 @@
 /// Glide in the unit the ear works in (dB, log2 Hz); ramp the coefficient.
 /// Once settled both are exact, and `moving` tells that the cheap path is open.
 
-#ifndef COMMON_GLIDE_H
-#define COMMON_GLIDE_H
+#ifndef COMMON_CORE_GLIDE_H
+#define COMMON_CORE_GLIDE_H
 
 #include "dsp.h"
 
@@ -150,4 +150,4 @@ ramp_values(ramp* r, float* values, uint32_t n)
   *r = at;
 }
 
-#endif // COMMON_GLIDE_H
+#endif // COMMON_CORE_GLIDE_H

@@ -18,8 +18,8 @@
 /// Row order is port order.  A toggle is 0 or 1; a selection counts from 0 in
 /// the order of its labels.  All values are floats, as in LV2.
 
-#ifndef COMMON_PARAMS_H
-#define COMMON_PARAMS_H
+#ifndef COMMON_CORE_PARAMS_H
+#define COMMON_CORE_PARAMS_H
 
 #include <stdint.h>
 
@@ -103,4 +103,4 @@ typedef struct {
 #define METERS_DEFINE(stem, ROWS) \
   const meter_info stem##_meter_info[stem##_n_meters] = {ROWS(METERS_INFO)};
 
-#endif // COMMON_PARAMS_H
+#endif // COMMON_CORE_PARAMS_H

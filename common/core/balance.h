@@ -21,8 +21,8 @@
 /// stays.  With r below -24 dB nothing more is taken out.  Our choice;
 /// real-time safe.
 
-#ifndef COMMON_BALANCE_H
-#define COMMON_BALANCE_H
+#ifndef COMMON_CORE_BALANCE_H
+#define COMMON_CORE_BALANCE_H
 
 #include "delay.h"
 #include "glide.h"
@@ -66,4 +66,4 @@ balance_take(const balance* b, float* const* x, uint32_t n);
 void
 balance_give(const balance* b, float* const* x, uint32_t latency, uint32_t n);
 
-#endif // COMMON_BALANCE_H
+#endif // COMMON_CORE_BALANCE_H

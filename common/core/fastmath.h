@@ -9,8 +9,8 @@
 /// errors stated are those of the whole function in float arithmetic, found by
 /// a sweep against libm.  Real-time safe.
 
-#ifndef COMMON_FASTMATH_H
-#define COMMON_FASTMATH_H
+#ifndef COMMON_CORE_FASTMATH_H
+#define COMMON_CORE_FASTMATH_H
 
 #include <stdint.h>
 #include <string.h>
@@ -117,4 +117,4 @@ fast_tanh(float x)
   return c * p / q;
 }
 
-#endif // COMMON_FASTMATH_H
+#endif // COMMON_CORE_FASTMATH_H

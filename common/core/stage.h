@@ -35,8 +35,8 @@
 /// Because of the grid the output cannot depend on how a signal was cut into
 /// blocks, as long as process() itself works frame by frame.
 
-#ifndef COMMON_STAGE_H
-#define COMMON_STAGE_H
+#ifndef COMMON_CORE_STAGE_H
+#define COMMON_CORE_STAGE_H
 
 #include "dsp.h"
 #include "params.h"
@@ -172,4 +172,4 @@ stage_process(stage*              st,
                              .n_meters = x##_n_meters, .meter = x##_meter_v, \
                              __VA_ARGS__};
 
-#endif // COMMON_STAGE_H
+#endif // COMMON_CORE_STAGE_H

@@ -6,8 +6,8 @@
 /// The caller owns the memory: `size` is a power of two above the longest
 /// delay plus CONTROL_FRAMES.  Real-time safe.
 
-#ifndef COMMON_DELAY_H
-#define COMMON_DELAY_H
+#ifndef COMMON_CORE_DELAY_H
+#define COMMON_CORE_DELAY_H
 
 #include "dsp.h"
 
@@ -85,4 +85,4 @@ delay_tap(const delay* d, uint32_t frames, uint32_t i, uint32_t n)
   return d->line[(d->pos - n + i - frames) & d->mask];
 }
 
-#endif // COMMON_DELAY_H
+#endif // COMMON_CORE_DELAY_H

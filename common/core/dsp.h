@@ -7,8 +7,8 @@
 /// full-scale sine is -3.01 dBFS RMS; level-dependent stages expect playing at
 /// ALIGN_RMS_DBFS.  `n` counts frames.  Every function here is real-time safe.
 
-#ifndef COMMON_DSP_H
-#define COMMON_DSP_H
+#ifndef COMMON_CORE_DSP_H
+#define COMMON_CORE_DSP_H
 
 #include <math.h>
 #include <stdbool.h>
@@ -79,4 +79,4 @@ one_pole_share(double tau_s, double rate_hz)
   return -expm1(-1.0 / (tau_s * rate_hz));
 }
 
-#endif // COMMON_DSP_H
+#endif // COMMON_CORE_DSP_H

@@ -7,8 +7,8 @@
 /// at both ends: of a step of 1 over 20 ms less than -120 dB is left above
 /// 4 kHz.  Shares of both sides add to 1.  Real-time safe.
 
-#ifndef COMMON_CROSSFADE_H
-#define COMMON_CROSSFADE_H
+#ifndef COMMON_CORE_CROSSFADE_H
+#define COMMON_CORE_CROSSFADE_H
 
 #include "dsp.h"
 
@@ -70,4 +70,4 @@ crossfade_mix(const float* restrict share,
   }
 }
 
-#endif // COMMON_CROSSFADE_H
+#endif // COMMON_CORE_CROSSFADE_H

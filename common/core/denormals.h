@@ -9,8 +9,8 @@
 /// starts with, whatever another plugin has left behind: a signal sounds the
 /// same everywhere.  Real-time safe; nothing happens on unknown processors.
 
-#ifndef COMMON_DENORMALS_H
-#define COMMON_DENORMALS_H
+#ifndef COMMON_CORE_DENORMALS_H
+#define COMMON_CORE_DENORMALS_H
 
 #include <stdint.h>
 
@@ -72,4 +72,4 @@ denormals_restore(fp_mode mode)
 
 #endif
 
-#endif // COMMON_DENORMALS_H
+#endif // COMMON_CORE_DENORMALS_H
