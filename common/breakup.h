@@ -31,8 +31,8 @@
 #ifndef COMMON_BREAKUP_H
 #define COMMON_BREAKUP_H
 
+#include "common/filters/oversample.h"
 #include "newton.h"
-#include "oversample.h"
 
 #define BREAKUP_Q            1.5
 #define BREAKUP_MAX_FEEDBACK 0.95

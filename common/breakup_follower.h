@@ -14,7 +14,7 @@
 #define COMMON_BREAKUP_FOLLOWER_H
 
 #include "common/core/dsp.h"
-#include "one_pole.h"
+#include "common/filters/one_pole.h"
 
 #define BREAKUP_SOFT_DBFS (-36.0)
 #define BREAKUP_HARD_DBFS (-9.0)

@@ -24,9 +24,9 @@
 #define COMMON_CABINET_H
 
 #include "common/core/delay.h"
+#include "common/filters/svf.h"
 #include "cone.h"
 #include "newton.h"
-#include "svf.h"
 
 /// Way around the cabinet: 0.5 m for 12 inch
 #define CABINET_AROUND_M 0.5

@@ -23,8 +23,8 @@
 #ifndef COMMON_CONE_MODES_H
 #define COMMON_CONE_MODES_H
 
+#include "common/filters/svf.h"
 #include "cone.h"
-#include "svf.h"
 
 #define CONE_MODES_ZETA 0.03
 

@@ -3,7 +3,7 @@
 
 #include "detail_lift.h"
 
-#include "eq.h"
+#include "common/filters/eq.h"
 
 #define DETECTOR_LOW_CUT_HZ 120.0
 #define AVERAGE_S           0.010

@@ -26,7 +26,7 @@
 #ifndef COMMON_EDGE_H
 #define COMMON_EDGE_H
 
-#include "oversample.h"
+#include "common/filters/oversample.h"
 
 typedef struct {
   oversampler over;

@@ -15,9 +15,9 @@
 #define COMMON_GAIN_CELL_H
 
 #include "common/core/glide.h"
+#include "common/filters/one_pole.h"
 #include "crest_timing.h"
 #include "follower.h"
-#include "one_pole.h"
 
 typedef struct {
   double           threshold_db; ///< dBFS of a sine's peak

@@ -34,7 +34,7 @@
 #ifndef COMMON_MOTOR_H
 #define COMMON_MOTOR_H
 
-#include "svf.h"
+#include "common/filters/svf.h"
 
 /// EMF that a sample of 1.0 stands for
 #define MOTOR_FULL_SCALE_V 20.0

@@ -11,10 +11,10 @@
 #ifndef COMMON_PLATE_LIGHT_H
 #define COMMON_PLATE_LIGHT_H
 
+#include "common/filters/svf.h"
 #include "fdn.h"
 #include "modal_decay.h"
 #include "plate_chirp.h"
-#include "svf.h"
 
 /// Between the first wave and the network, per output
 #define PLATE_LIGHT_WAVES 7

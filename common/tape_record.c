@@ -3,7 +3,7 @@
 
 #include "tape_record.h"
 
-#include "eq.h"
+#include "common/filters/eq.h"
 
 #include "common/core/fastmath.h"
 

@@ -14,8 +14,8 @@
 #ifndef COMMON_TAPE_RECORD_H
 #define COMMON_TAPE_RECORD_H
 
-#include "one_pole.h"
-#include "oversample.h"
+#include "common/filters/one_pole.h"
+#include "common/filters/oversample.h"
 #include "tape_pass.h"
 
 /// Peak of a sine of 333 Hz with 3 % third harmonic behind the de-emphasis

@@ -13,7 +13,7 @@
 #ifndef COMMON_TUBE_REPAIR_H
 #define COMMON_TUBE_REPAIR_H
 
-#include "oversample.h"
+#include "common/filters/oversample.h"
 
 #define TUBE_REPAIR_TAPS 6
 

@@ -19,8 +19,8 @@
 #ifndef COMMON_TUBE_VOICE_H
 #define COMMON_TUBE_VOICE_H
 
-#include "one_pole.h"
-#include "oversample.h"
+#include "common/filters/one_pole.h"
+#include "common/filters/oversample.h"
 #include "tube_gain.h"
 #include "tube_repair.h"
 

@@ -37,7 +37,7 @@ marked=$(cat "$copy"/common/*.h "$copy"/common/stages/*.h | grep -c 'NONBLOCKING
 }
 
 # It must be able to fail, through a function that a header declares
-printf '#include "common/svf.h"\n#include <stdlib.h>\n%s\n' \
+printf '#include "common/filters/svf.h"\n#include <stdlib.h>\n%s\n' \
   'void svf_reset(svf* f) { free(f); }' >"$copy/probe.c"
 if compile "$copy/probe.c" 2>"$copy/probe.log"; then
   echo "a call of free() went unseen"

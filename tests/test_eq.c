@@ -9,7 +9,7 @@
 
 #include "check.h"
 
-#include "common/eq.h"
+#include "common/filters/eq.h"
 
 #include <complex.h>
 

@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/hum_notch.h"
+#include "common/filters/hum_notch.h"
 
 #include <string.h>
 

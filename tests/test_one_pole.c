@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/one_pole.h"
+#include "common/filters/one_pole.h"
 
 #include <string.h>
 

@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/oversample.h"
+#include "common/filters/oversample.h"
 
 #include <string.h>
 

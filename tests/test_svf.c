@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/svf.h"
+#include "common/filters/svf.h"
 
 #include <string.h>
 

@@ -25,7 +25,7 @@
 #define COMMON_STAGES_AIR_SHELF_H
 
 #include "common/core/stage.h"
-#include "common/svf.h"
+#include "common/filters/svf.h"
 
 #define AIR_SHELF_FROM_DBFS (ALIGN_RMS_DBFS - 24.0)
 #define AIR_SHELF_FULL_DBFS (ALIGN_RMS_DBFS - 6.0)

@@ -14,7 +14,7 @@
 #define COMMON_STAGES_BUS_TONE_H
 
 #include "common/core/stage.h"
-#include "common/svf.h"
+#include "common/filters/svf.h"
 
 #define BUS_TONE_PARAMS(NUM, TOG, SEL)                                     \
   NUM(low_cut_hz, "Low cut", HZ, 20, 40, 200, LOG,                         \

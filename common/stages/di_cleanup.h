@@ -20,9 +20,9 @@
 #define COMMON_STAGES_DI_CLEANUP_H
 
 #include "common/core/stage.h"
+#include "common/filters/hum_notch.h"
+#include "common/filters/svf.h"
 #include "common/gated_level.h"
-#include "common/hum_notch.h"
-#include "common/svf.h"
 
 #define DI_CLEANUP_ALIGN_LIMIT_DB 24
 

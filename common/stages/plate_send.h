@@ -23,9 +23,9 @@
 #define COMMON_STAGES_PLATE_SEND_H
 
 #include "common/core/stage.h"
+#include "common/filters/svf.h"
 #include "common/plate_body.h"
 #include "common/plate_predelay.h"
-#include "common/svf.h"
 
 #define PLATE_SEND_PARAMS(NUM, TOG, SEL)                                      \
   NUM(decay_s, "Decay", S, 0.5F, 1.8F, 6, LOG,                                \

@@ -18,9 +18,9 @@
 #define COMMON_STAGES_ROOM_SEND_H
 
 #include "common/core/stage.h"
+#include "common/filters/svf.h"
 #include "common/room_early.h"
 #include "common/room_late.h"
-#include "common/svf.h"
 
 #define ROOM_SEND_PARAMS(NUM, TOG, SEL)                                       \
   SEL(room, "Room", 1, 3, "control|treated|live",                             \

@@ -25,7 +25,7 @@
 
 #include "common/core/balance.h"
 #include "common/core/stage.h"
-#include "common/svf.h"
+#include "common/filters/svf.h"
 #include "common/tape_line.h"
 #include "common/tape_record.h"
 

@@ -31,8 +31,8 @@
 /// the product), so that they run side by side and a share of the hum may be
 /// taken. Processing is real-time safe; design is not for the audio thread.
 
-#ifndef COMMON_HUM_NOTCH_H
-#define COMMON_HUM_NOTCH_H
+#ifndef COMMON_FILTERS_HUM_NOTCH_H
+#define COMMON_FILTERS_HUM_NOTCH_H
 
 #include "svf.h"
 
@@ -68,4 +68,4 @@ hum_run(const hum_design* d,
 double
 hum_response_db(const hum_design* d, double f_hz, double rate_hz);
 
-#endif // COMMON_HUM_NOTCH_H
+#endif // COMMON_FILTERS_HUM_NOTCH_H

@@ -19,8 +19,8 @@
 /// Polyphase half-bands: P. P. Vaidyanathan, T. Q. Nguyen, "A 'trick' for the
 /// design of FIR half-band filters", IEEE Trans. CAS 34(3), 1987.
 
-#ifndef COMMON_OVERSAMPLE_H
-#define COMMON_OVERSAMPLE_H
+#ifndef COMMON_FILTERS_OVERSAMPLE_H
+#define COMMON_FILTERS_OVERSAMPLE_H
 
 #include "common/core/dsp.h"
 
@@ -91,4 +91,4 @@ oversample_up(oversampler* o, const float* in, float* out, uint32_t n);
 void
 oversample_down(oversampler* o, float* in, float* out, uint32_t n);
 
-#endif // COMMON_OVERSAMPLE_H
+#endif // COMMON_FILTERS_OVERSAMPLE_H

@@ -13,8 +13,8 @@
 /// get the same bits: it does not matter how a block is cut.  |p| is below 1.
 /// Real-time safe.
 
-#ifndef COMMON_ONE_POLE_H
-#define COMMON_ONE_POLE_H
+#ifndef COMMON_FILTERS_ONE_POLE_H
+#define COMMON_FILTERS_ONE_POLE_H
 
 #include "common/core/dsp.h"
 
@@ -101,4 +101,4 @@ one_pole_run(const one_pole*  q,
   *memory = m;
 }
 
-#endif // COMMON_ONE_POLE_H
+#endif // COMMON_FILTERS_ONE_POLE_H

@@ -4,8 +4,8 @@
 /// Filters of a cascade whose coefficients move in every frame.  A part of
 /// svf.c.  Real-time safe.
 
-#ifndef COMMON_SVF_MOVING_H
-#define COMMON_SVF_MOVING_H
+#ifndef COMMON_FILTERS_SVF_MOVING_H
+#define COMMON_FILTERS_SVF_MOVING_H
 
 #include "svf.h"
 
@@ -18,4 +18,4 @@ svf_run_moving(svf*     f,
                uint32_t n_channels,
                uint32_t n);
 
-#endif // COMMON_SVF_MOVING_H
+#endif // COMMON_FILTERS_SVF_MOVING_H

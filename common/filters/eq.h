@@ -16,8 +16,8 @@
 /// Designs are pure functions, double, real-time safe (a few libm calls), never
 /// fail: frequencies are clamped to 0.75 of the rate (shelves), 0.49 (others).
 
-#ifndef COMMON_EQ_H
-#define COMMON_EQ_H
+#ifndef COMMON_FILTERS_EQ_H
+#define COMMON_FILTERS_EQ_H
 
 #include "common/core/dsp.h"
 
@@ -82,4 +82,4 @@ eq_butterworth_q(uint32_t order, uint32_t i);
 double
 eq_response_db(biquad q, double f_hz, double rate_hz);
 
-#endif // COMMON_EQ_H
+#endif // COMMON_FILTERS_EQ_H

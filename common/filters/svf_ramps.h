@@ -4,8 +4,8 @@
 /// Coefficients on their way, those of several filters side by side.  Part of
 /// svf_moving.c.
 
-#ifndef COMMON_SVF_RAMPS_H
-#define COMMON_SVF_RAMPS_H
+#ifndef COMMON_FILTERS_SVF_RAMPS_H
+#define COMMON_FILTERS_SVF_RAMPS_H
 
 #include "svf.h"
 
@@ -42,4 +42,4 @@ ramps_store(const ramps* r, uint32_t lane, ramp* to)
   to->d = r->d[lane];
 }
 
-#endif // COMMON_SVF_RAMPS_H
+#endif // COMMON_FILTERS_SVF_RAMPS_H

@@ -14,8 +14,8 @@
 /// Two channels share the coefficients.  State is double: a low filter at a
 /// high rate needs it.  All real-time safe.
 
-#ifndef COMMON_SVF_H
-#define COMMON_SVF_H
+#ifndef COMMON_FILTERS_SVF_H
+#define COMMON_FILTERS_SVF_H
 
 #include "common/core/glide.h"
 #include "eq.h"
@@ -107,4 +107,4 @@ svf_load(const float* const* in, f64x2* x, uint32_t n_channels, uint32_t n);
 void
 svf_store(const f64x2* x, float* const* out, uint32_t n_channels, uint32_t n);
 
-#endif // COMMON_SVF_H
+#endif // COMMON_FILTERS_SVF_H

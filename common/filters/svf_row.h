@@ -4,8 +4,8 @@
 /// Filters in series that move, side by side in one register.  Part of
 /// svf_moving.c.
 
-#ifndef COMMON_SVF_ROW_H
-#define COMMON_SVF_ROW_H
+#ifndef COMMON_FILTERS_SVF_ROW_H
+#define COMMON_FILTERS_SVF_ROW_H
 
 #include "svf.h"
 
@@ -18,4 +18,4 @@ svf_row_run_four(svf* f, f64x2* x, uint32_t n);
 void
 svf_row_run_two(svf* f, f64x2* x, uint32_t n);
 
-#endif // COMMON_SVF_ROW_H
+#endif // COMMON_FILTERS_SVF_ROW_H
