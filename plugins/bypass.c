@@ -15,7 +15,7 @@ bypass_init(bypass* b, double rate_hz, uint32_t n_channels)
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     delay_init(&b->line[k], b->memory[k], BYPASS_FRAMES);
   }
-  match_init(&b->matched, rate_hz, n_channels);
+  loudness_match_init(&b->matched, rate_hz, n_channels);
 }
 
 void
@@ -24,7 +24,7 @@ bypass_set(bypass* b, bool enabled, bool matching)
   fade_aim(&b->wet, enabled ? 1.0 : 0.0);
   if (matching != b->is_matching) {
     b->is_matching = matching;
-    match_reset(&b->matched);
+    loudness_match_reset(&b->matched);
   }
 }
 
@@ -43,7 +43,7 @@ bypass_reset(bypass* b, uint32_t latency_frames)
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     delay_reset(&b->line[k]);
   }
-  match_reset(&b->matched);
+  loudness_match_reset(&b->matched);
 }
 
 void
@@ -63,7 +63,7 @@ void
 bypass_restart(bypass* b)
 {
   if (b->is_matching) {
-    match_restart(&b->matched);
+    loudness_match_restart(&b->matched);
   }
 }
 
@@ -73,10 +73,10 @@ bypass_control(bypass* b, double trim_db)
   const double share = b->glide_share;
 
   if (b->is_matching) {
-    match_control(&b->matched, b->wet.target < 1.0);
+    loudness_match_control(&b->matched, b->wet.target < 1.0);
   }
   const bool   is_matched = b->is_matching && b->matched.is_known;
-  const double gain_db    = fmin(b->matched.db + trim_db, MATCH_MOST_DB);
+  const double gain_db = fmin(b->matched.db + trim_db, LOUDNESS_MATCH_MOST_DB);
   glide_set(&b->gain, is_matched ? gain_db : 0.0);
   if (b->gain.moving || b->gain_ramp.moving) {
     (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
@@ -129,7 +129,7 @@ bypass_listen(bypass*             b,
               uint32_t            n)
 {
   if (b->is_matching) {
-    match_add(&b->matched, dry, wet, n);
+    loudness_match_add(&b->matched, dry, wet, n);
   }
 }
 

@@ -16,7 +16,7 @@
 
 #include "common/core/delay.h"
 #include "common/core/glide.h"
-#include "common/match.h"
+#include "common/level/loudness_match.h"
 
 /// Longest latency, in frames, with the grid's chunk on top
 #define BYPASS_FRAMES 1024
@@ -25,18 +25,18 @@
 #define BYPASS_FADE_S 0.010
 
 typedef struct {
-  uint32_t n_channels;
-  double   glide_share;
-  bool     is_matching;
-  fade     wet;  ///< 1 treated, 0 untreated
-  glide    turn; ///< From the old latency, 0, to the present one, 1
-  ramp     turn_ramp;
-  glide    gain; ///< Of the untreated signal, in dB
-  ramp     gain_ramp;
-  uint32_t latency, old_latency;
-  delay    line[MAX_CHANNELS];
-  float    memory[MAX_CHANNELS][BYPASS_FRAMES];
-  match    matched;
+  uint32_t       n_channels;
+  double         glide_share;
+  bool           is_matching;
+  fade           wet;  ///< 1 treated, 0 untreated
+  glide          turn; ///< From the old latency, 0, to the present one, 1
+  ramp           turn_ramp;
+  glide          gain; ///< Of the untreated signal, in dB
+  ramp           gain_ramp;
+  uint32_t       latency, old_latency;
+  delay          line[MAX_CHANNELS];
+  float          memory[MAX_CHANNELS][BYPASS_FRAMES];
+  loudness_match matched;
 } bypass;
 
 void

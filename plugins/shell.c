@@ -5,9 +5,9 @@
 
 #include "bypass.h"
 
-#include "common/change.h"
 #include "common/core/denormals.h"
 #include "common/core/glide.h"
+#include "common/level/level_change.h"
 
 #include <assert.h>
 #include <pthread.h>
@@ -40,13 +40,13 @@ typedef struct {
   const float* in[MAX_CHANNELS];
   float*       out[MAX_CHANNELS];
 
-  uint32_t port_bits[MAX_PARAMS]; ///< What the control ports held last
-  float    values[MAX_PARAMS];    ///< The same as taken, shell's first
-  glide    trim;                  ///< In dB
-  ramp     trim_ramp;
-  bypass   by;
-  change   levels;
-  chunk    scratch; ///< Of run_chunk()
+  uint32_t     port_bits[MAX_PARAMS]; ///< What the control ports held last
+  float        values[MAX_PARAMS];    ///< The same as taken, shell's first
+  glide        trim;                  ///< In dB
+  ramp         trim_ramp;
+  bypass       by;
+  level_change levels;
+  chunk        scratch; ///< Of run_chunk()
 
   max_align_t state[]; ///< The stage's
 } instance;
@@ -123,7 +123,7 @@ settle(instance* self)
   glide_snap(&self->trim);
   ramp_snap(&self->trim_ramp, db_to_gain(self->trim.y));
   bypass_reset(&self->by, self->st.ops->latency_frames(self->st.state));
-  change_reset(&self->levels);
+  level_change_reset(&self->levels);
 }
 
 static void
@@ -142,7 +142,7 @@ take_controls(instance* self)
     settle(self);
     self->fresh = false;
   } else {
-    change_restart(&self->levels);
+    level_change_restart(&self->levels);
     if (what.stage) {
       bypass_restart(&self->by);
     }
@@ -179,7 +179,7 @@ control_line(instance* self)
     (void)ramp_push(&self->trim_ramp, db_to_gain(trim_db));
   }
   bypass_control(&self->by, trim_db);
-  change_control(&self->levels);
+  level_change_control(&self->levels);
 }
 
 static void
@@ -216,7 +216,7 @@ run_chunk(instance* self, uint32_t done, uint32_t n)
                 n);
   apply_trim(self, out, n);
   bypass_mix(&self->by, (const float* const*)dry, out, n);
-  change_add(&self->levels, in, (const float* const*)out, n);
+  level_change_add(&self->levels, in, (const float* const*)out, n);
   for (uint32_t k = 0; k < self->form.n_out; ++k) {
     // NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage): n_out is 1 or 2
     memcpy(self->out[k] + done, out[k], n * sizeof(float));
@@ -280,7 +280,7 @@ instantiate(const LV2_Descriptor*     descriptor,
   self->n_meters    = shell_meter_count(form->plugin);
   self->glide_share = glide_share(rate_hz);
   bypass_init(&self->by, rate_hz, form->n_out);
-  change_init(&self->levels, rate_hz, form->n_out);
+  level_change_init(&self->levels, rate_hz, form->n_out);
   self->fresh = true;
   return self;
 }

@@ -13,7 +13,7 @@
 
 #include "plugins/shell.h"
 
-#include "common/gated_level.h"
+#include "common/level/gated_level.h"
 #include "presets-demo/guitar/take.h"
 
 #include <ebur128.h>

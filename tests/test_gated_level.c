@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/gated_level.h"
+#include "common/level/gated_level.h"
 
 #define MAX_STEPS 20000
 

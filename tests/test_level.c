@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/level.h"
+#include "common/level/level.h"
 
 static void
 feed(level* l, const float* x, uint32_t n)

@@ -9,7 +9,7 @@
 
 #include "check.h"
 
-#include "common/loudness.h"
+#include "common/level/loudness.h"
 
 #include <ebur128.h>
 

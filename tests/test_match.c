@@ -6,16 +6,16 @@
 
 #include "judge.h"
 
-#include "common/change.h"
-#include "common/match.h"
+#include "common/level/level_change.h"
+#include "common/level/loudness_match.h"
 
 #define RATE_HZ 48000.0
 #define MAX_N   (48000U * 40U)
 
 static float dry[MAX_N], wet[MAX_N];
 
-static change levels;
-static match  matched;
+static level_change   levels;
+static loudness_match matched;
 
 /// What stands for a treatment: bright, compressed, louder
 static void
@@ -84,10 +84,10 @@ run(uint32_t at, uint32_t n, bool hold, double* slope)
     const float* const in[]   = {dry + at};
     const float* const out[]  = {wet + at};
     const double       before = matched.db;
-    change_control(&levels);
-    match_control(&matched, hold);
-    change_add(&levels, in, out, CONTROL_FRAMES);
-    match_add(&matched, in, out, CONTROL_FRAMES);
+    level_change_control(&levels);
+    loudness_match_control(&matched, hold);
+    level_change_add(&levels, in, out, CONTROL_FRAMES);
+    loudness_match_add(&matched, in, out, CONTROL_FRAMES);
     if (slope) {
       *slope = fmax(*slope, fabs(matched.db - before) / GATED_LEVEL_HOP_S);
     }
@@ -97,8 +97,8 @@ run(uint32_t at, uint32_t n, bool hold, double* slope)
 static void
 start(void)
 {
-  change_init(&levels, RATE_HZ, 1);
-  match_init(&matched, RATE_HZ, 1);
+  level_change_init(&levels, RATE_HZ, 1);
+  loudness_match_init(&matched, RATE_HZ, 1);
 }
 
 static void
@@ -143,7 +143,7 @@ test_change_holds_in_silence_and_restarts(void** state)
   const double before = levels.db;
   run(480000 + 24000, MAX_N, false, NULL);
   assert_true(levels.db == before);
-  change_restart(&levels);
+  level_change_restart(&levels);
   assert_true(levels.db == 0.0);
 }
 
@@ -214,7 +214,7 @@ test_match_is_limited(void** state)
   treat(MAX_N, 1e3);
   start();
   run(0, 48000 * 6, false, NULL);
-  assert_near(matched.db, MATCH_MOST_DB, 0.0);
+  assert_near(matched.db, LOUDNESS_MATCH_MOST_DB, 0.0);
 }
 
 static void
@@ -231,14 +231,14 @@ test_match_after_a_change(void** state)
   for (uint32_t i = 48000 * 6; i < 48000 * 12; ++i) {
     wet[i] *= (float)db_to_gain(-15.0);
   }
-  match_restart(&matched);
+  loudness_match_restart(&matched);
   run(48000 * 6, 48000 * 6 + 31200, false, NULL);
   assert_near(matched.db, before - 15.0, 1.0);
   run(48000 * 6 + 31200, 48000 * 12, false, NULL);
   assert_near(matched.db, before - 15.0, 0.2);
 
   // Up again: not before 3 s have been measured
-  match_restart(&matched);
+  loudness_match_restart(&matched);
   run(48000 * 12, 48000 * 12 + 48000 * 27 / 10, false, NULL);
   assert_near(matched.db, before - 15.0, 0.5);
   run(48000 * 12 + 48000 * 27 / 10, 48000 * 16, false, NULL);

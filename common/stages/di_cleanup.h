@@ -22,7 +22,7 @@
 #include "common/core/stage.h"
 #include "common/filters/hum_notch.h"
 #include "common/filters/svf.h"
-#include "common/gated_level.h"
+#include "common/level/gated_level.h"
 
 #define DI_CLEANUP_ALIGN_LIMIT_DB 24
 

@@ -9,50 +9,50 @@
 /// its own, as a tool outside would measure the two.  It holds its value while
 /// the input is silent.  Nearly free; real-time safe.
 
-#ifndef COMMON_CHANGE_H
-#define COMMON_CHANGE_H
+#ifndef COMMON_LEVEL_LEVEL_CHANGE_H
+#define COMMON_LEVEL_LEVEL_CHANGE_H
 
 #include "gated_level.h"
 #include "level.h"
 
 /// Below it, playing counts as silence
-#define CHANGE_GATE_DBFS (-70.0)
+#define LEVEL_CHANGE_GATE_DBFS (-70.0)
 
 /// One side: the last 400 ms, and all since the last restart
 typedef struct {
   level       now;
   double      sum; ///< Of squares, since the last hop
   gated_level whole;
-} change_side;
+} level_change_side;
 
 typedef struct {
-  uint32_t    n_channels;
-  uint32_t    bins;     ///< Since the last hop
-  bool        is_stale; ///< The bin began before the last restart
-  change_side in, out;
-  double      db; ///< The change
-} change;
+  uint32_t          n_channels;
+  uint32_t          bins;     ///< Since the last hop
+  bool              is_stale; ///< The bin began before the last restart
+  level_change_side in, out;
+  double            db; ///< The change
+} level_change;
 
 void
-change_init(change* c, double rate_hz, uint32_t n_channels);
+level_change_init(level_change* c, double rate_hz, uint32_t n_channels);
 
 /// Forget everything
 void
-change_reset(change* c);
+level_change_reset(level_change* c);
 
 /// Measure the change anew; the levels of the last 400 ms stay
 void
-change_restart(change* c);
+level_change_restart(level_change* c);
 
 /// On each grid line, before the frames that follow it
 void
-change_control(change* c);
+level_change_control(level_change* c);
 
 /// `n` frames of each channel, up to the next grid line
 void
-change_add(change*             c,
-           const float* const* in,
-           const float* const* out,
-           uint32_t            n);
+level_change_add(level_change*       c,
+                 const float* const* in,
+                 const float* const* out,
+                 uint32_t            n);
 
-#endif // COMMON_CHANGE_H
+#endif // COMMON_LEVEL_LEVEL_CHANGE_H

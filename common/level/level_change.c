@@ -1,38 +1,38 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "change.h"
+#include "level_change.h"
 
 /// Bins of the level meter in one hop of the gated level
 #define HOP_BINS ((uint32_t)(GATED_LEVEL_HOP_S / LEVEL_BIN_S + 0.5))
 
 static void
-side_restart(change_side* s)
+side_restart(level_change_side* s)
 {
-  gated_level_reset(&s->whole, CHANGE_GATE_DBFS);
+  gated_level_reset(&s->whole, LEVEL_CHANGE_GATE_DBFS);
   s->sum = 0.0;
 }
 
 void
-change_init(change* c, double rate_hz, uint32_t n_channels)
+level_change_init(level_change* c, double rate_hz, uint32_t n_channels)
 {
   c->n_channels = n_channels;
   level_init(&c->in.now, rate_hz);
   level_init(&c->out.now, rate_hz);
-  change_reset(c);
+  level_change_reset(c);
 }
 
 void
-change_reset(change* c)
+level_change_reset(level_change* c)
 {
   level_reset(&c->in.now);
   level_reset(&c->out.now);
-  change_restart(c);
+  level_change_restart(c);
   c->is_stale = false;
 }
 
 void
-change_restart(change* c)
+level_change_restart(level_change* c)
 {
   side_restart(&c->in);
   side_restart(&c->out);
@@ -43,7 +43,7 @@ change_restart(change* c)
 
 /// 100 ms are full on both sides
 static void
-hop(change* c)
+hop(level_change* c)
 {
   const double samples =
     level_bin_samples(&c->in.now, c->n_channels) * HOP_BINS;
@@ -59,7 +59,7 @@ hop(change* c)
 }
 
 void
-change_control(change* c)
+level_change_control(level_change* c)
 {
   // Both meters were fed alike, so their bins close together
   const bool full = level_control(&c->in.now);
@@ -76,10 +76,10 @@ change_control(change* c)
 }
 
 void
-change_add(change*             c,
-           const float* const* in,
-           const float* const* out,
-           uint32_t            n)
+level_change_add(level_change*       c,
+                 const float* const* in,
+                 const float* const* out,
+                 uint32_t            n)
 {
   for (uint32_t k = 0; k < c->n_channels; ++k) {
     level_add(&c->in.now, in[k], n);

@@ -12,14 +12,14 @@
 /// It stands still in silence and while the untreated signal is being listened
 /// to, so that a comparison never drifts.  Real-time safe.
 
-#ifndef COMMON_MATCH_H
-#define COMMON_MATCH_H
+#ifndef COMMON_LEVEL_LOUDNESS_MATCH_H
+#define COMMON_LEVEL_LOUDNESS_MATCH_H
 
 #include "loudness.h"
 
 /// Range of the gain.  Turning up is limited: an error there would be loud.
-#define MATCH_MOST_DB  24.0
-#define MATCH_LEAST_DB (-80.0)
+#define LOUDNESS_MATCH_MOST_DB  24.0
+#define LOUDNESS_MATCH_LEAST_DB (-80.0)
 
 typedef struct {
   loudness dry, wet;
@@ -29,29 +29,29 @@ typedef struct {
   bool     is_known; ///< There has been something to set the gain from
   bool     gliding;
   double   db; ///< The gain for the untreated signal
-} match;
+} loudness_match;
 
 void
-match_init(match* m, double rate_hz, uint32_t n_channels);
+loudness_match_init(loudness_match* m, double rate_hz, uint32_t n_channels);
 
 /// Forget everything; the gain is 0 dB
 void
-match_reset(match* m);
+loudness_match_reset(loudness_match* m);
 
 /// The treatment changed: measure anew, keep the gain until that is done
 void
-match_restart(match* m);
+loudness_match_restart(loudness_match* m);
 
 /// On each grid line, before the frames that follow it; `hold` while the
 /// untreated signal is being heard
 void
-match_control(match* m, bool hold);
+loudness_match_control(loudness_match* m, bool hold);
 
 /// `n` frames of each channel, up to the next grid line
 void
-match_add(match*              m,
-          const float* const* dry,
-          const float* const* wet,
-          uint32_t            n);
+loudness_match_add(loudness_match*     m,
+                   const float* const* dry,
+                   const float* const* wet,
+                   uint32_t            n);
 
-#endif // COMMON_MATCH_H
+#endif // COMMON_LEVEL_LOUDNESS_MATCH_H

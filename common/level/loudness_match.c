@@ -1,22 +1,22 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "match.h"
+#include "loudness_match.h"
 
 #define SET_AFTER_BLOCKS 30 // 3 s
 #define DEAD_BAND_DB     0.2
 #define STEP_DB          (0.5 * GATED_LEVEL_HOP_S) // 0.5 dB per second
 
 void
-match_init(match* m, double rate_hz, uint32_t n_channels)
+loudness_match_init(loudness_match* m, double rate_hz, uint32_t n_channels)
 {
   loudness_init(&m->dry, rate_hz, n_channels);
   loudness_init(&m->wet, rate_hz, n_channels);
-  match_reset(m);
+  loudness_match_reset(m);
 }
 
 void
-match_reset(match* m)
+loudness_match_reset(loudness_match* m)
 {
   loudness_reset(&m->dry);
   loudness_reset(&m->wet);
@@ -29,7 +29,7 @@ match_reset(match* m)
 }
 
 void
-match_restart(match* m)
+loudness_match_restart(loudness_match* m)
 {
   loudness_restart(&m->dry);
   loudness_restart(&m->wet);
@@ -40,7 +40,7 @@ match_restart(match* m)
 
 /// A steady gain, moved slowly and only if it has to be
 static void
-follow(match* m, double target_db)
+follow(loudness_match* m, double target_db)
 {
   const double off_db = target_db - m->db;
   if (fabs(off_db) > DEAD_BAND_DB) {
@@ -54,14 +54,15 @@ follow(match* m, double target_db)
 
 /// 100 ms more of a signal that sounds
 static void
-take(match* m)
+take(loudness_match* m)
 {
   const double wet_lufs = loudness_integrated_lufs(&m->wet);
   if (wet_lufs <= GATED_LEVEL_FLOOR_DB) {
     return;
   }
-  const double target_db = clampd(wet_lufs - loudness_integrated_lufs(&m->dry),
-                                  MATCH_LEAST_DB, MATCH_MOST_DB);
+  const double target_db =
+    clampd(wet_lufs - loudness_integrated_lufs(&m->dry),
+           LOUDNESS_MATCH_LEAST_DB, LOUDNESS_MATCH_MOST_DB);
 
   ++m->n_blocks;
   if (m->is_set) {
@@ -77,7 +78,7 @@ take(match* m)
 }
 
 void
-match_control(match* m, bool hold)
+loudness_match_control(loudness_match* m, bool hold)
 {
   const bool sounds = loudness_control(&m->dry);
   (void)loudness_control(&m->wet);
@@ -87,10 +88,10 @@ match_control(match* m, bool hold)
 }
 
 void
-match_add(match*              m,
-          const float* const* dry,
-          const float* const* wet,
-          uint32_t            n)
+loudness_match_add(loudness_match*     m,
+                   const float* const* dry,
+                   const float* const* wet,
+                   uint32_t            n)
 {
   loudness_add(&m->dry, dry, n);
   loudness_add(&m->wet, wet, n);

@@ -13,8 +13,8 @@
 /// all blocks to 0.01 dB.  A push does a bounded amount of work; all is
 /// real-time safe.
 
-#ifndef COMMON_GATED_LEVEL_H
-#define COMMON_GATED_LEVEL_H
+#ifndef COMMON_LEVEL_GATED_LEVEL_H
+#define COMMON_LEVEL_GATED_LEVEL_H
 
 #include "common/core/dsp.h"
 
@@ -58,4 +58,4 @@ gated_level_push(gated_level* g, double mean_square);
 double
 gated_level_db(const gated_level* g);
 
-#endif // COMMON_GATED_LEVEL_H
+#endif // COMMON_LEVEL_GATED_LEVEL_H

@@ -10,8 +10,8 @@
 ///
 /// Double state.  All but init are real-time safe.
 
-#ifndef COMMON_LOUDNESS_H
-#define COMMON_LOUDNESS_H
+#ifndef COMMON_LEVEL_LOUDNESS_H
+#define COMMON_LEVEL_LOUDNESS_H
 
 #include "gated_level.h"
 
@@ -59,4 +59,4 @@ loudness_short_term_lufs(const loudness* l);
 double
 loudness_integrated_lufs(const loudness* l);
 
-#endif // COMMON_LOUDNESS_H
+#endif // COMMON_LEVEL_LOUDNESS_H

@@ -9,8 +9,8 @@
 /// What came before the first frame counts as silence.
 /// Real-time safe.
 
-#ifndef COMMON_LEVEL_H
-#define COMMON_LEVEL_H
+#ifndef COMMON_LEVEL_LEVEL_H
+#define COMMON_LEVEL_LEVEL_H
 
 #include "common/core/dsp.h"
 
@@ -56,4 +56,4 @@ level_bin_samples(const level* l, uint32_t n_channels);
 double
 level_db(const level* l, uint32_t n_channels);
 
-#endif // COMMON_LEVEL_H
+#endif // COMMON_LEVEL_LEVEL_H
