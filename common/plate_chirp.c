@@ -45,7 +45,7 @@ plate_chirp_init(plate_chirp* c, double rate_hz, const double* distance_m)
   for (uint32_t k = 0; k < 2; ++k) {
     const double lack = fill_chain(c, k, rate_hz, distance_m[k]);
     c->frames[k]      = (uint32_t)lround(fmax(lack, 0.0));
-    history_init(&c->past[k], c->line[k], PLATE_CHIRP_FRAMES);
+    tap_line_init(&c->past[k], c->line[k], PLATE_CHIRP_FRAMES);
   }
   plate_chirp_reset(c);
 }
@@ -55,8 +55,8 @@ plate_chirp_reset(plate_chirp* c)
 {
   memset(c->memory, 0, sizeof(c->memory));
   memset(c->last, 0, sizeof(c->last));
-  history_reset(&c->past[0]);
-  history_reset(&c->past[1]);
+  tap_line_reset(&c->past[0]);
+  tap_line_reset(&c->past[1]);
 }
 
 void
@@ -76,7 +76,7 @@ plate_chirp_process(plate_chirp* c, float* left, float* right, uint32_t n)
   }
   float* const out[] = {left, right};
   for (uint32_t k = 0; k < 2; ++k) {
-    history_push(&c->past[k], out[k], n);
-    memcpy(out[k], history_at(&c->past[k], c->frames[k]), n * sizeof(float));
+    tap_line_push(&c->past[k], out[k], n);
+    memcpy(out[k], tap_line_at(&c->past[k], c->frames[k]), n * sizeof(float));
   }
 }

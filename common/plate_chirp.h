@@ -21,8 +21,8 @@
 #ifndef COMMON_PLATE_CHIRP_H
 #define COMMON_PLATE_CHIRP_H
 
-#include "absorption.h"
-#include "history.h"
+#include "common/reverb/absorption.h"
+#include "common/reverb/tap_line.h"
 
 /// Sections per chain, in two halves
 #define PLATE_CHIRP_SECTIONS 40
@@ -36,7 +36,7 @@ typedef struct {
   f32x4    pole[PLATE_CHIRP_STEPS], memory[PLATE_CHIRP_STEPS];
   f32x4    last[PLATE_CHIRP_STEPS]; ///< What each section put out
   uint32_t frames[2];               ///< Delay behind each chain
-  history  past[2];
+  tap_line past[2];
   float    line[2][PLATE_CHIRP_FRAMES + CONTROL_FRAMES];
 } plate_chirp;
 

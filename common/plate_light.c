@@ -92,7 +92,7 @@ plate_light_init(plate_light* p, double rate_hz)
   }
   plate_chirp_init(&p->chirp, rate_hz, distance_m);
   for (uint32_t k = 0; k < 2; ++k) {
-    history_init(&p->past[k], p->past_line[k], PLATE_LIGHT_PAST);
+    tap_line_init(&p->past[k], p->past_line[k], PLATE_LIGHT_PAST);
     for (uint32_t i = 0; i < PLATE_LIGHT_WAVES; ++i) {
       p->wave[k][i] = (uint32_t)lround(1e-3 * waves[k][i].ms * rate_hz);
     }
@@ -128,8 +128,8 @@ plate_light_reset(plate_light* p)
   fdn_snap_decay(&p->network, &law, p->rate_hz);
   fdn_reset(&p->network);
   plate_chirp_reset(&p->chirp);
-  history_reset(&p->past[0]);
-  history_reset(&p->past[1]);
+  tap_line_reset(&p->past[0]);
+  tap_line_reset(&p->past[1]);
   svf_reset(&p->band[0]);
   svf_reset(&p->band[1]);
   p->moving = false;
@@ -149,16 +149,16 @@ plate_light_control(plate_light* p)
 static void
 add_waves(plate_light* p, float* const* in, float* const* out, uint32_t n)
 {
-  history_push(&p->past[0], in[0], n);
-  history_push(&p->past[1], in[1], n);
+  tap_line_push(&p->past[0], in[0], n);
+  tap_line_push(&p->past[1], in[1], n);
   for (uint32_t k = 0; k < 2; ++k) {
     for (uint32_t t = 0; t < n; ++t) {
       out[k][t] += 0.5F * WAVE * (in[0][t] + in[1][t]);
     }
     for (uint32_t i = 0; i < PLATE_LIGHT_WAVES; ++i) {
-      const history* const from = &p->past[waves[k][i].input];
-      const float* const   x    = history_at(from, p->wave[k][i]);
-      const float          gain = waves[k][i].gain;
+      const tap_line* const from = &p->past[waves[k][i].input];
+      const float* const    x    = tap_line_at(from, p->wave[k][i]);
+      const float           gain = waves[k][i].gain;
       for (uint32_t t = 0; t < n; ++t) {
         out[k][t] += gain * x[t];
       }

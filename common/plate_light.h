@@ -12,7 +12,7 @@
 #define COMMON_PLATE_LIGHT_H
 
 #include "common/filters/svf.h"
-#include "fdn.h"
+#include "common/reverb/fdn.h"
 #include "modal_decay.h"
 #include "plate_chirp.h"
 
@@ -33,7 +33,7 @@ typedef struct {
   svf         band[2];
   fdn         network;
   uint32_t    wave[2][PLATE_LIGHT_WAVES]; ///< In frames
-  history     past[2];                    ///< Of the inputs
+  tap_line    past[2];                    ///< Of the inputs
   float       past_line[2][PLATE_LIGHT_PAST + CONTROL_FRAMES];
   plate_chirp chirp;
   float       line[PLATE_LIGHT_FRAMES];

@@ -9,7 +9,7 @@
 #define COMMON_PLATE_PREDELAY_H
 
 #include "common/core/crossfade.h"
-#include "history.h"
+#include "common/reverb/tap_line.h"
 
 /// Longest delay, and room for it at DSP_MAX_RATE_HZ
 #define PLATE_PREDELAY_S    0.2
@@ -21,7 +21,7 @@ typedef struct {
   double    rate_hz;
   uint32_t  want, from, to; ///< In frames
   crossfade fade;           ///< From `from` to `to`
-  history   past[2];
+  tap_line  past[2];
   float     line[2][PLATE_PREDELAY_SIZE + CONTROL_FRAMES];
 } plate_predelay;
 
@@ -33,8 +33,8 @@ plate_predelay_init(plate_predelay* d, double rate_hz)
     size *= 2;
   }
   d->rate_hz = rate_hz;
-  history_init(&d->past[0], d->line[0], size);
-  history_init(&d->past[1], d->line[1], size);
+  tap_line_init(&d->past[0], d->line[0], size);
+  tap_line_init(&d->past[1], d->line[1], size);
 }
 
 /// At most PLATE_PREDELAY_S
@@ -48,8 +48,8 @@ plate_predelay_set(plate_predelay* d, uint32_t frames)
 static inline void
 plate_predelay_reset(plate_predelay* d)
 {
-  history_reset(&d->past[0]);
-  history_reset(&d->past[1]);
+  tap_line_reset(&d->past[0]);
+  tap_line_reset(&d->past[1]);
   d->from = d->to = d->want;
   crossfade_stop(&d->fade);
 }
@@ -78,10 +78,10 @@ plate_predelay_process(plate_predelay* d, float* const* x, uint32_t n)
     crossfade_shares(&d->fade, share, n);
   }
   for (uint32_t k = 0; k < 2; ++k) {
-    history_push(&d->past[k], x[k], n);
-    const float* const to = history_at(&d->past[k], d->to);
+    tap_line_push(&d->past[k], x[k], n);
+    const float* const to = tap_line_at(&d->past[k], d->to);
     if (fading) {
-      memcpy(x[k], history_at(&d->past[k], d->from), n * sizeof(float));
+      memcpy(x[k], tap_line_at(&d->past[k], d->from), n * sizeof(float));
       crossfade_mix(share, to, x[k], n);
     } else {
       memcpy(x[k], to, n * sizeof(float));

@@ -12,7 +12,7 @@
 #ifndef COMMON_ROOM_H
 #define COMMON_ROOM_H
 
-#include "absorption.h"
+#include "common/reverb/absorption.h"
 #include "image_source.h"
 
 typedef enum { ROOM_CONTROL, ROOM_TREATED, ROOM_LIVE } room_kind;

@@ -164,13 +164,13 @@ typedef float sums[2][ROOM_ORDERS][CONTROL_FRAMES];
 /// 16 frames from `t` on of all taps in one order, in registers
 static inline void
 add_taps(f32x4*          sum,
-         const history*  source,
+         const tap_line* source,
          const room_tap* tap,
          uint32_t        n_taps,
          uint32_t        t)
 {
   for (uint32_t j = 0; j < n_taps; ++j) {
-    const float* const x = history_at(source, tap[j].delay) + t;
+    const float* const x = tap_line_at(source, tap[j].delay) + t;
     const f32x4        g = {tap[j].gain, tap[j].gain, tap[j].gain, tap[j].gain};
     for (size_t i = 0; i < N_LANES; ++i) {
       f32x4 v;
@@ -181,7 +181,7 @@ add_taps(f32x4*          sum,
 }
 
 static void
-sum_taps(const room_bank* b, const history* source, sums to, uint32_t n)
+sum_taps(const room_bank* b, const tap_line* source, sums to, uint32_t n)
 {
   for (uint32_t m = 0; m < 2; ++m) {
     for (uint32_t g = 0; g < ROOM_ORDERS; ++g) {
@@ -199,7 +199,7 @@ sum_taps(const room_bank* b, const history* source, sums to, uint32_t n)
 }
 
 static void
-fade_sums(room_early* e, const history* source, sums now, uint32_t n)
+fade_sums(room_early* e, const tap_line* source, sums now, uint32_t n)
 {
   sums  fresh;
   float share[CONTROL_FRAMES];
@@ -233,10 +233,10 @@ hit_walls(room_early* e, sums in, float* const* out, uint32_t n, bool moving)
 }
 
 void
-room_early_process(room_early*    e,
-                   const history* source,
-                   float* const*  out,
-                   uint32_t       n)
+room_early_process(room_early*     e,
+                   const tap_line* source,
+                   float* const*   out,
+                   uint32_t        n)
 {
   sums now;
   sum_taps(&e->bank[e->active], source, now, n);

@@ -16,7 +16,7 @@
 #define COMMON_ROOM_EARLY_H
 
 #include "common/core/crossfade.h"
-#include "history.h"
+#include "common/reverb/tap_line.h"
 #include "room.h"
 
 /// Reflections by one, two, three walls, and more
@@ -91,9 +91,9 @@ room_early_push_decay(room_early*      e,
 
 /// `n` frames from the past of both sources
 void
-room_early_process(room_early*    e,
-                   const history* source,
-                   float* const*  out,
-                   uint32_t       n);
+room_early_process(room_early*     e,
+                   const tap_line* source,
+                   float* const*   out,
+                   uint32_t        n);
 
 #endif // COMMON_ROOM_EARLY_H

@@ -195,7 +195,7 @@ room_late_rests(const room_late* l)
 // Sound
 
 static void
-read_sources(room_late* l, const history* source, room_pair x, uint32_t n)
+read_sources(room_late* l, const tap_line* source, room_pair x, uint32_t n)
 {
   float      share[CONTROL_FRAMES];
   const bool fades = crossfade_runs(&l->delay_fade);
@@ -203,12 +203,12 @@ read_sources(room_late* l, const history* source, room_pair x, uint32_t n)
     crossfade_shares(&l->delay_fade, share, n);
   }
   for (uint32_t k = 0; k < 2; ++k) {
-    const float* const past = history_at(&source[k], l->delay);
+    const float* const past = tap_line_at(&source[k], l->delay);
     for (uint32_t i = 0; i < n; ++i) {
       x[k][i] = past[i];
     }
     if (fades) {
-      crossfade_mix(share, history_at(&source[k], l->delay_to), x[k], n);
+      crossfade_mix(share, tap_line_at(&source[k], l->delay_to), x[k], n);
     }
   }
 }
@@ -250,10 +250,10 @@ open_sources(room_late* l, room_pair x, uint32_t n)
 }
 
 void
-room_late_process(room_late*     l,
-                  const history* source,
-                  float* const*  out,
-                  uint32_t       n)
+room_late_process(room_late*      l,
+                  const tap_line* source,
+                  float* const*   out,
+                  uint32_t        n)
 {
   room_pair in;
   room_pair now;

@@ -22,7 +22,7 @@
 
 #include "common/core/crossfade.h"
 #include "common/core/glide.h"
-#include "history.h"
+#include "common/reverb/tap_line.h"
 #include "room_tail.h"
 
 typedef enum {
@@ -95,9 +95,9 @@ room_late_rests(const room_late* l);
 
 /// `n` frames from the past of both sources, against their direct sound at 1 m
 void
-room_late_process(room_late*     l,
-                  const history* source,
-                  float* const*  out,
-                  uint32_t       n);
+room_late_process(room_late*      l,
+                  const tap_line* source,
+                  float* const*   out,
+                  uint32_t        n);
 
 #endif // COMMON_ROOM_LATE_H

@@ -9,7 +9,7 @@
 #ifndef COMMON_ROOM_TAIL_H
 #define COMMON_ROOM_TAIL_H
 
-#include "fdn.h"
+#include "common/reverb/fdn.h"
 #include "room.h"
 
 enum { ROOM_DIFFUSERS = 4 };

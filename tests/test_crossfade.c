@@ -7,7 +7,7 @@
 #include "click.h"
 
 #include "common/core/crossfade.h"
-#include "common/history.h"
+#include "common/reverb/tap_line.h"
 
 #define RATE_HZ 48000.0
 
@@ -82,19 +82,19 @@ test_any_block_of_the_past(void** state)
   (void)state;
   // A counted signal: what is `delay` back has the number of its frame
   enum { SIZE = 128, N = 1000 };
-  float   line[SIZE + CONTROL_FRAMES];
-  history h;
-  history_init(&h, line, SIZE);
-  history_reset(&h);
+  float    line[SIZE + CONTROL_FRAMES];
+  tap_line h;
+  tap_line_init(&h, line, SIZE);
+  tap_line_reset(&h);
   for (uint32_t i = 0, j = 0; i < N; ++j) {
     const uint32_t n = 1 + j * 13 % CONTROL_FRAMES;
     float          in[CONTROL_FRAMES];
     for (uint32_t k = 0; k < n; ++k) {
       in[k] = (float)(i + k + 1);
     }
-    history_push(&h, in, n);
+    tap_line_push(&h, in, n);
     for (uint32_t delay = 0; delay <= SIZE - CONTROL_FRAMES; ++delay) {
-      const float* const x = history_at(&h, delay);
+      const float* const x = tap_line_at(&h, delay);
       for (uint32_t k = 0; k < n; ++k) {
         const uint32_t at = i + k + 1;
         assert_true(x[k] == (at > delay ? (float)(at - delay) : 0.0F));

@@ -5,7 +5,7 @@
 
 #include "decay.h"
 
-#include "common/fdn.h"
+#include "common/reverb/fdn.h"
 
 #include <string.h>
 

@@ -18,7 +18,7 @@ enum { N = 48000 };
 
 static room_early early;
 static room_late  late;
-static history    past[2];
+static tap_line   past[2];
 static float      lines[2][16384 + CONTROL_FRAMES];
 
 /// Responses by microphone to an impulse of one amplifier
@@ -41,8 +41,8 @@ respond(const decay_law* law, room_place place, uint32_t source)
   room_late_set_spacing(&late, place.spacing_m);
   room_late_reset(&late, law);
   for (uint32_t k = 0; k < 2; ++k) {
-    history_init(&past[k], lines[k], 16384);
-    history_reset(&past[k]);
+    tap_line_init(&past[k], lines[k], 16384);
+    tap_line_reset(&past[k]);
   }
   for (uint32_t at = 0; at < N; at += CONTROL_FRAMES) {
     const float  silence[CONTROL_FRAMES] = {0};
@@ -51,7 +51,7 @@ respond(const decay_law* law, room_place place, uint32_t source)
     float* const to_late[]  = {late_out[0] + at, late_out[1] + at};
     for (uint32_t k = 0; k < 2; ++k) {
       const bool now = at == 0 && k == source;
-      history_push(&past[k], now ? impulse : silence, CONTROL_FRAMES);
+      tap_line_push(&past[k], now ? impulse : silence, CONTROL_FRAMES);
     }
     room_early_process(&early, past, to_early, CONTROL_FRAMES);
     room_late_process(&late, past, to_late, CONTROL_FRAMES);

@@ -29,7 +29,7 @@ room_send_init(room_send* s, double rate_hz, uint32_t n_channels)
   s->glide_share = glide_share(rate_hz);
   s->law_share   = one_pole_share(LAW_TAU_S, rate_hz / CONTROL_FRAMES);
   for (uint32_t k = 0; k < 2; ++k) {
-    history_init(&s->past[k], s->line[k], PAST_FRAMES);
+    tap_line_init(&s->past[k], s->line[k], PAST_FRAMES);
   }
   room_early_init(&s->early, rate_hz);
   room_late_init(&s->late, rate_hz);
@@ -135,8 +135,8 @@ room_send_reset(room_send* s)
   svf_reset(&s->cut[1]);
   svf_snap(&s->cut[0], low_cut_now(s));
   svf_snap(&s->cut[1], high_cut_now(s));
-  history_reset(&s->past[0]);
-  history_reset(&s->past[1]);
+  tap_line_reset(&s->past[0]);
+  tap_line_reset(&s->past[1]);
 
   ramp_snap(&s->early_gain, early_now(s));
   ramp_snap(&s->late_gain, late_now(s));
@@ -247,7 +247,7 @@ room_send_process(room_send*          s,
 
   svf_cascade(s->cut, 2, in, sent_at, 2, n);
   for (uint32_t k = 0; k < 2; ++k) {
-    history_push(&s->past[k], sent[k], n);
+    tap_line_push(&s->past[k], sent[k], n);
   }
   room_early_process(&s->early, s->past, early_at, n);
   room_late_process(&s->late, s->past, late_at, n);

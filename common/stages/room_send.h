@@ -66,10 +66,10 @@ typedef struct {
   room_late  late;
 
   // Send
-  glide   low_cut, high_cut; ///< log2 Hz
-  svf     cut[2];
-  history past[2];
-  float   line[2][65536 + CONTROL_FRAMES];
+  glide    low_cut, high_cut; ///< log2 Hz
+  svf      cut[2];
+  tap_line past[2];
+  float    line[2][65536 + CONTROL_FRAMES];
 
   // Levels
   glide early_db, late_db, distance; ///< Distance in log2 m

@@ -7,8 +7,8 @@
 /// plus CONTROL_FRAMES, and the line has CONTROL_FRAMES more, where the first
 /// frames stand once again.  Real-time safe.
 
-#ifndef COMMON_HISTORY_H
-#define COMMON_HISTORY_H
+#ifndef COMMON_REVERB_TAP_LINE_H
+#define COMMON_REVERB_TAP_LINE_H
 
 #include "common/core/dsp.h"
 
@@ -19,10 +19,10 @@ typedef struct {
   uint32_t mask;  ///< size - 1
   uint32_t block; ///< First frame of the last block
   uint32_t next;  ///< Where the coming block goes
-} history;
+} tap_line;
 
 static inline void
-history_init(history* h, float* line, uint32_t size)
+tap_line_init(tap_line* h, float* line, uint32_t size)
 {
   h->line  = line;
   h->mask  = size - 1;
@@ -30,7 +30,7 @@ history_init(history* h, float* line, uint32_t size)
 }
 
 static inline void
-history_reset(history* h)
+tap_line_reset(tap_line* h)
 {
   memset(h->line, 0, (h->mask + 1U + CONTROL_FRAMES) * sizeof(float));
   h->block = h->next = 0;
@@ -38,7 +38,7 @@ history_reset(history* h)
 
 /// `n` frames, at most CONTROL_FRAMES
 static inline void
-history_push(history* h, const float* in, uint32_t n)
+tap_line_push(tap_line* h, const float* in, uint32_t n)
 {
   h->block = h->next;
   for (uint32_t i = 0; i < n; ++i) {
@@ -54,9 +54,9 @@ history_push(history* h, const float* in, uint32_t n)
 /// The last block, `delay` frames earlier.  CONTROL_FRAMES may be read; those
 /// from the length of the block on have no meaning.
 static inline const float*
-history_at(const history* h, uint32_t delay)
+tap_line_at(const tap_line* h, uint32_t delay)
 {
   return h->line + ((h->block - delay) & h->mask);
 }
 
-#endif // COMMON_HISTORY_H
+#endif // COMMON_REVERB_TAP_LINE_H

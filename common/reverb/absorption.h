@@ -17,8 +17,8 @@
 /// memory; shelves that are half-way, in dB, at their frequency, and their
 /// corrections: computed.  All real-time safe.
 
-#ifndef COMMON_ABSORPTION_H
-#define COMMON_ABSORPTION_H
+#ifndef COMMON_REVERB_ABSORPTION_H
+#define COMMON_REVERB_ABSORPTION_H
 
 #include "common/core/dsp.h"
 
@@ -117,4 +117,4 @@ loss_next(const loss_lanes* l, loss_memory* m, f32x4 x)
   return z;
 }
 
-#endif // COMMON_ABSORPTION_H
+#endif // COMMON_REVERB_ABSORPTION_H

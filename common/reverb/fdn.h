@@ -15,8 +15,8 @@
 /// Processing": delay-line lengths, mode density).  The caller owns the memory
 /// of the lines.  All real-time safe; about 20 ns per frame.
 
-#ifndef COMMON_FDN_H
-#define COMMON_FDN_H
+#ifndef COMMON_REVERB_FDN_H
+#define COMMON_REVERB_FDN_H
 
 #include "absorption.h"
 
@@ -86,4 +86,4 @@ fdn_snap_fitted(fdn* f, const decay_law* law);
 void
 fdn_process(fdn* f, fdn_block in, fdn_block out, uint32_t n);
 
-#endif // COMMON_FDN_H
+#endif // COMMON_REVERB_FDN_H
