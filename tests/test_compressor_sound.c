@@ -6,7 +6,7 @@
 #include "plucks.h"
 #include "promises.h"
 
-#include "common/playing.h"
+#include "common/dynamics/compressor_loudness.h"
 #include "common/stages/input_compressor.h"
 
 #define RATE_HZ 48000.0
@@ -22,23 +22,25 @@ test_makeup_law(void** state)
   // Nothing to make up without compression; more of it, more to make up; never
   // more than the curve takes from the loudest part
   for (int t = -60; t <= 0; t += 5) {
-    assert_near(playing_loss_db(t, 0.0, 3.0, 0.0), 0.0, 1e-9);
+    assert_near(compressor_loudness_loss_db(t, 0.0, 3.0, 0.0), 0.0, 1e-9);
     double last = 0.0;
     for (int ratio = 2; ratio <= 20; ++ratio) {
       const double slope = 1.0 - 1.0 / ratio;
-      const double loss  = playing_loss_db(t, slope, 3.0, 0.0);
+      const double loss  = compressor_loudness_loss_db(t, slope, 3.0, 0.0);
       assert_true(loss >= last && loss >= 0.0);
       assert_true(loss <= slope * 60.0);
-      assert_true(loss <= playing_loss_db(t - 5.0, slope, 3.0, 0.0));
-      assert_true(loss <= playing_loss_db(t, slope, 3.0, 1.0) + 1e-9);
+      assert_true(loss <=
+                  compressor_loudness_loss_db(t - 5.0, slope, 3.0, 0.0));
+      assert_true(loss <=
+                  compressor_loudness_loss_db(t, slope, 3.0, 1.0) + 1e-9);
       last = loss;
     }
   }
-  assert_near(playing_loss_db(0.0, 0.95, 3.0, 0.0), 0.0, 0.01);
+  assert_near(compressor_loudness_loss_db(0.0, 0.95, 3.0, 0.0), 0.0, 0.01);
 
   // Deep in compression: slope times the distance of the threshold
-  const double deep = playing_loss_db(-60.0, 0.5, 0.0, 0.0) -
-                      playing_loss_db(-50.0, 0.5, 0.0, 0.0);
+  const double deep = compressor_loudness_loss_db(-60.0, 0.5, 0.0, 0.0) -
+                      compressor_loudness_loss_db(-50.0, 0.5, 0.0, 0.0);
   assert_near(deep, 5.0, 1e-4);
 }
 
@@ -105,7 +107,8 @@ test_makeup_does_not_adapt(void** state)
   check_sine(in, N, 1000.0, 0.001, RATE_HZ);
   check_sine(in + 480000, 240000, 1000.0, 0.5, RATE_HZ);
   rig_run(&r, in, out, N);
-  const double want  = playing_loss_db(-14.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
+  const double want =
+    compressor_loudness_loss_db(-14.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
   const double early = check_tone(out + 48000, 48000, 1000.0, RATE_HZ);
   const double late  = check_tone(out + N - 48000, 48000, 1000.0, RATE_HZ);
   assert_near(gain_to_db(early / 0.001), want, 0.001);
@@ -185,7 +188,7 @@ curve_hd2(double peak, double share)
   for (uint32_t i = 0; i < 1000; ++i) {
     const double p = 2.0 * DSP_PI * i / n;
     const double x = peak * sin(p);
-    const double y = x + share * (edge_curve(x) - x);
+    const double y = x + share * (pick_edge_curve(x) - x);
     h1 += y * sin(p);
     h2 += y * cos(2.0 * p);
   }
@@ -229,8 +232,8 @@ test_edge_drive(void** state)
   rig_run(&r, in, out, 1000);
   const double target = 0.75 * (gain_to_db(0.5) + 20.0);
   const double now    = target * -expm1(-0.010 / 0.100);
-  const double level  = db_to_gain(
-     playing_loss_db(-20.0, 0.75, 3.0, playing_peak_offset_db(0.100, 0.200)));
+  const double level  = db_to_gain(compressor_loudness_loss_db(
+     -20.0, 0.75, 3.0, compressor_loudness_peak_offset_db(0.100, 0.200)));
   const double hot =
     drive * level * db_to_gain(-now) * (1.0 + 0.15 * (target - now));
   assert_relative(hd2(out + 240 + latency, 480), curve_hd2(0.5 * hot, share),

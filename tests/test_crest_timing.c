@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/crest_timing.h"
+#include "common/dynamics/crest_timing.h"
 
 typedef double (*signal)(double t);
 

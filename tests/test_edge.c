@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/edge.h"
+#include "common/dynamics/pick_edge.h"
 
 enum { N = 96000, TAIL = 48000 };
 
@@ -15,12 +15,12 @@ static float x[N], diff[N], y[N];
 static void
 run(double f_hz, double a_db, double rate_hz)
 {
-  edge e;
-  edge_init(&e, rate_hz);
-  const uint32_t latency = edge_latency_frames(rate_hz);
+  pick_edge e;
+  pick_edge_init(&e, rate_hz);
+  const uint32_t latency = pick_edge_latency_frames(rate_hz);
   check_sine(x, N, f_hz, db_to_gain(a_db), rate_hz);
   for (uint32_t i = 0; i < N; i += CONTROL_FRAMES) {
-    edge_process(&e, x + i, diff + i, CONTROL_FRAMES);
+    pick_edge_process(&e, x + i, diff + i, CONTROL_FRAMES);
   }
   for (uint32_t i = latency; i < N; ++i) {
     y[i] = x[i - latency] + diff[i];
@@ -66,13 +66,14 @@ test_curve(void** state)
 {
   (void)state;
 
-  assert_near(edge_curve(0.0), 0.0, 1e-15);
-  assert_near((edge_curve(1e-6) - edge_curve(-1e-6)) / 2e-6, 1.0, 1e-9);
+  assert_near(pick_edge_curve(0.0), 0.0, 1e-15);
+  assert_near((pick_edge_curve(1e-6) - pick_edge_curve(-1e-6)) / 2e-6, 1.0,
+              1e-9);
 
   // Bounds: (+-1 - t) / (a (1 - t^2))
   const double t = tanh(0.7 * 0.25);
-  assert_near(edge_curve(1e3), (1.0 - t) / (0.7 * (1.0 - t * t)), 1e-12);
-  assert_near(edge_curve(-1e3), -(1.0 + t) / (0.7 * (1.0 - t * t)), 1e-12);
+  assert_near(pick_edge_curve(1e3), (1.0 - t) / (0.7 * (1.0 - t * t)), 1e-12);
+  assert_near(pick_edge_curve(-1e3), -(1.0 + t) / (0.7 * (1.0 - t * t)), 1e-12);
 }
 
 /// Antiderivative of f
@@ -96,9 +97,9 @@ test_mean(void** state)
   // 12 dB.
   const double rate_hz = 192000.0;
   const double share   = one_pole_share(1.0 / (2.0 * DSP_PI * 5.0), rate_hz);
-  assert_int_equal(edge_latency_frames(rate_hz), 0);
-  edge e;
-  edge_init(&e, rate_hz);
+  assert_int_equal(pick_edge_latency_frames(rate_hz), 0);
+  pick_edge e;
+  pick_edge_init(&e, rate_hz);
   double before = 0.0;
   double offset = 0.0;
   for (uint32_t i = 0; i < 19200; ++i) {
@@ -107,11 +108,11 @@ test_mean(void** state)
       (float)(2.7 * sin(2.0 * DSP_PI * 331.0 * t) + 1.3 * sin(6000.0 * t));
     const double v = (double)in;
     float        out;
-    edge_process(&e, &in, &out, 1);
+    pick_edge_process(&e, &in, &out, 1);
 
     const double step = v - before;
     const double mean = fabs(step) < 1e-4
-                          ? edge_curve(0.5 * (v + before))
+                          ? pick_edge_curve(0.5 * (v + before))
                           : (antiderivative(v) - antiderivative(before)) / step;
     const double want = mean - 0.5 * (v + before);
     offset += share * (want - offset);
@@ -164,10 +165,10 @@ test_no_offset(void** state)
   assert_near(sum / TAIL, 0.0, 1e-4);
 
   // And none at rest
-  edge e;
-  edge_init(&e, 48000.0);
+  pick_edge e;
+  pick_edge_init(&e, 48000.0);
   float still[CONTROL_FRAMES] = {0};
-  edge_process(&e, still, still, CONTROL_FRAMES);
+  pick_edge_process(&e, still, still, CONTROL_FRAMES);
   for (uint32_t i = 0; i < CONTROL_FRAMES; ++i) {
     assert_near((double)still[i], 0.0, 1e-6);
   }
@@ -198,7 +199,7 @@ test_alignment(void** state)
   for (uint32_t i = 0; i < 4; ++i) {
     const double f = tones_hz[i];
     run(f, 0.0, 48000.0);
-    const double lag     = edge_latency_frames(48000.0);
+    const double lag     = pick_edge_latency_frames(48000.0);
     const double delayed = -2.0 * DSP_PI * f * lag / 48000.0;
     const double off     = phase(diff, f) - delayed - DSP_PI;
     const double turns   = off / (2.0 * DSP_PI);
@@ -215,14 +216,14 @@ test_extremes(void** state)
   static const double rates[] = {8000, 44100, 96000, 384000};
   uint32_t            seed    = 1;
   for (uint32_t k = 0; k < 4; ++k) {
-    edge e;
-    edge_init(&e, rates[k]);
+    pick_edge e;
+    pick_edge_init(&e, rates[k]);
     for (uint32_t i = 0; i < 1000; ++i) {
       float v[CONTROL_FRAMES];
       for (uint32_t j = 0; j < CONTROL_FRAMES; ++j) {
         v[j] = 1e6F * check_noise(&seed);
       }
-      edge_process(&e, v, v, CONTROL_FRAMES);
+      pick_edge_process(&e, v, v, CONTROL_FRAMES);
       for (uint32_t j = 0; j < CONTROL_FRAMES; ++j) {
         assert_true(fabsf(v[j]) < 1e7F);
       }

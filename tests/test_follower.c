@@ -7,7 +7,7 @@
 
 #include "check.h"
 
-#include "common/follower.h"
+#include "common/dynamics/follower.h"
 
 #define ATTACK_S  0.010
 #define RELEASE_S 0.200

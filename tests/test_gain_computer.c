@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/gain_computer.h"
+#include "common/dynamics/gain_computer.h"
 
 static double
 reduction_db(double x, double t, double ratio, double knee)

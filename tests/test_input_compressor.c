@@ -6,7 +6,7 @@
 
 #include "promises.h"
 
-#include "common/playing.h"
+#include "common/dynamics/compressor_loudness.h"
 #include "common/stages/input_compressor.h"
 
 #define RATE_HZ 48000.0
@@ -53,15 +53,16 @@ test_paths_are_aligned(void** state)
   rig_run(&r, in, out, M);
 
   static float reduction[M], lack[M], hot[M], diff[M];
-  const double level = playing_loss_db(-30.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
+  const double level =
+    compressor_loudness_loss_db(-30.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
   const double drive = db_to_gain(14.0 * 0.35 - 8.0 + level);
   gain_cell    cell  = {0};
-  edge         e     = {0};
+  pick_edge    e     = {0};
   gain_cell_init(&cell, RATE_HZ, 1);
   gain_cell_set(&cell, &(gain_cell_settings){
                          -30.0, 1.0 - 1.0 / 3.0, 3.0, true, {0.01, 0.2}});
   gain_cell_reset(&cell);
-  edge_init(&e, RATE_HZ);
+  pick_edge_init(&e, RATE_HZ);
   for (uint32_t i = 0; i < M; i += CONTROL_FRAMES) {
     const float* const at = in + i;
     gain_cell_control(&cell);
@@ -71,7 +72,7 @@ test_paths_are_aligned(void** state)
       hot[k] =
         (float)((double)in[k] * db_to_gain(-(double)reduction[k]) * hard);
     }
-    edge_process(&e, hot + i, diff + i, CONTROL_FRAMES);
+    pick_edge_process(&e, hot + i, diff + i, CONTROL_FRAMES);
   }
 
   const uint32_t latency = r.st.ops->latency_frames(r.st.state);

@@ -10,7 +10,7 @@
 
 #include "check.h"
 
-#include "common/photocell.h"
+#include "common/dynamics/photocell.h"
 
 #define RATE_HZ 48000.0
 

@@ -13,8 +13,8 @@
 #define COMMON_STAGES_BUS_LEVELER_H
 
 #include "common/core/stage.h"
+#include "common/dynamics/photocell.h"
 #include "common/filters/svf.h"
-#include "common/photocell.h"
 
 #define BUS_LEVELER_PARAMS(NUM, TOG, SEL)                                  \
   NUM(threshold_db, "Threshold", DB, -50, -20, 0, LIN,                     \

@@ -4,8 +4,8 @@
 #include "input_compressor.h"
 
 #include "common/core/fastmath.h"
-#include "common/gain_computer.h"
-#include "common/playing.h"
+#include "common/dynamics/compressor_loudness.h"
+#include "common/dynamics/gain_computer.h"
 
 PARAMS_DEFINE(input_compressor, INPUT_COMPRESSOR_PARAMS)
 METERS_DEFINE(input_compressor, INPUT_COMPRESSOR_METERS)
@@ -27,7 +27,7 @@ bool
 input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
 {
   s->n_channels  = n_channels;
-  s->latency     = edge_latency_frames(rate_hz);
+  s->latency     = pick_edge_latency_frames(rate_hz);
   s->glide_share = glide_share(rate_hz);
   s->level_share = one_pole_share(LEVEL_GLIDE_TAU_S, rate_hz / CONTROL_FRAMES);
   gain_cell_init(&s->cell, rate_hz, n_channels);
@@ -36,7 +36,7 @@ input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
   delay_init(&s->weight_delay, s->weight_line, INPUT_COMPRESSOR_LINE);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     input_compressor_channel* const c = &s->channel[k];
-    edge_init(&c->edge, rate_hz);
+    pick_edge_init(&c->edge, rate_hz);
     delay_init(&c->input, c->line, INPUT_COMPRESSOR_LINE);
   }
   return s->latency + CONTROL_FRAMES <= INPUT_COMPRESSOR_LINE;
@@ -47,10 +47,11 @@ static double
 auto_makeup_db(const gain_cell_settings* g)
 {
   const double offset_db =
-    g->is_programme
-      ? 0.0
-      : playing_peak_offset_db(g->manual.attack_s, g->manual.release_s);
-  return playing_loss_db(g->threshold_db, g->slope, g->knee_db, offset_db);
+    g->is_programme ? 0.0
+                    : compressor_loudness_peak_offset_db(g->manual.attack_s,
+                                                         g->manual.release_s);
+  return compressor_loudness_loss_db(g->threshold_db, g->slope, g->knee_db,
+                                     offset_db);
 }
 
 static bool
@@ -127,7 +128,7 @@ input_compressor_reset(input_compressor* s)
   delay_reset(&s->gain_delay);
   delay_reset(&s->weight_delay);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    edge_reset(&s->channel[k].edge);
+    pick_edge_reset(&s->channel[k].edge);
     delay_reset(&s->channel[k].input);
   }
 }
@@ -225,7 +226,7 @@ input_compressor_process(input_compressor*   s,
   balance_listen(&s->even, in, n);
   balance_take(&s->even, added_at, n);
   for (uint32_t k = 0; k < s->n_channels; ++k) {
-    edge_process(&s->channel[k].edge, added[k], added[k], n);
+    pick_edge_process(&s->channel[k].edge, added[k], added[k], n);
   }
   balance_give(&s->even, added_at, s->latency, n);
 

@@ -4,14 +4,14 @@
 /// Compressor in front of an amplifier: evens out the playing, and rounds the
 /// edge of each pick, which gets through because there is no look-ahead.
 ///
-/// The gain cell (gain_cell.h) sets the gain.  The edge (edge.h) is driven by
-/// the compressed signal at the level that the automatic make-up gives it,
+/// The gain cell (gain_cell.h) sets the gain.  The edge (pick_edge.h) is driven
+/// by the compressed signal at the level that the automatic make-up gives it,
 /// make-up by hand or not, and harder for as long as the reduction lags behind
 /// its target, so that sustained notes stay clean.  Both channels have one
 /// gain, from the louder of them, and the edge is kept from moving the image
 /// (balance.h).
 ///
-/// Automatic make-up is a function of the settings (playing.h).
+/// Automatic make-up is a function of the settings (compressor_loudness.h).
 ///
 /// Thresholds are in dBFS of a sine's peak.  Times are to 63 %: an attack takes
 /// the attack time, a release the sum of both.
@@ -27,8 +27,8 @@
 #include "common/core/delay.h"
 #include "common/core/glide.h"
 #include "common/core/stage.h"
-#include "common/edge.h"
-#include "common/gain_cell.h"
+#include "common/dynamics/gain_cell.h"
+#include "common/dynamics/pick_edge.h"
 
 #define INPUT_COMPRESSOR_PARAMS(NUM, TOG, SEL)                                 \
   NUM(threshold_db, "Threshold", DB, -60, -14, 0, LIN,                         \
@@ -63,9 +63,9 @@ METERS_DECLARE(input_compressor, INPUT_COMPRESSOR_METERS)
 
 /// What is per channel
 typedef struct {
-  edge  edge;
-  delay input;
-  float line[INPUT_COMPRESSOR_LINE];
+  pick_edge edge;
+  delay     input;
+  float     line[INPUT_COMPRESSOR_LINE];
 } input_compressor_channel;
 
 /// Flat state, but for the pointers into itself that init() sets

@@ -13,7 +13,7 @@
 #define COMMON_STAGES_PROXIMITY_LIFT_H
 
 #include "common/core/stage.h"
-#include "common/detail_lift.h"
+#include "common/dynamics/detail_lift.h"
 #include "common/near_field.h"
 
 #define PROXIMITY_LIFT_PARAMS(NUM, TOG, SEL)                                   \

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "edge.h"
+#include "pick_edge.h"
 
 #include "common/core/fastmath.h"
 
@@ -14,26 +14,26 @@
 #define OFFSET_HZ 5.0
 
 double
-edge_curve(double x)
+pick_edge_curve(double x)
 {
   return (tanh(CURVE_A * (x + CURVE_B)) - CURVE_T) /
          (CURVE_A * (1.0 - CURVE_T * CURVE_T));
 }
 
 void
-edge_init(edge* e, double rate_hz)
+pick_edge_init(pick_edge* e, double rate_hz)
 {
   oversample_init(&e->over, oversample_factor(0, rate_hz));
   e->offset_share =
     (float)one_pole_share(1.0 / (2.0 * DSP_PI * OFFSET_HZ), rate_hz);
-  edge_reset(e);
+  pick_edge_reset(e);
 }
 
 /// Inner samples to the mean of f(x) - x over the step to each.  The input is
 /// taken as straight between samples, and the mean as that of the two points
 /// of Gauss and Legendre, 1/sqrt(3) of half a step off the middle.
 WIDE_CLONES static void
-saturate(edge* e, float* x, uint32_t n)
+saturate(pick_edge* e, float* x, uint32_t n)
 {
   float step[OVERSAMPLE_MAX_SAMPLES + 1];
   step[0] = e->x;
@@ -53,7 +53,7 @@ saturate(edge* e, float* x, uint32_t n)
 }
 
 void
-edge_reset(edge* e)
+pick_edge_reset(pick_edge* e)
 {
   oversample_reset(&e->over);
   e->x      = 0.0F;
@@ -61,13 +61,13 @@ edge_reset(edge* e)
 }
 
 uint32_t
-edge_latency_frames(double rate_hz)
+pick_edge_latency_frames(double rate_hz)
 {
   return oversample_latency_frames(oversample_factor(0, rate_hz));
 }
 
 void
-edge_process(edge* e, const float* in, float* out, uint32_t n)
+pick_edge_process(pick_edge* e, const float* in, float* out, uint32_t n)
 {
   float inner[OVERSAMPLE_MAX_SAMPLES];
   oversample_up(&e->over, in, inner, n);

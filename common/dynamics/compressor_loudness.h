@@ -12,17 +12,17 @@
 ///
 /// Pure, a few libm calls; real-time safe.
 
-#ifndef COMMON_PLAYING_H
-#define COMMON_PLAYING_H
+#ifndef COMMON_DYNAMICS_COMPRESSOR_LOUDNESS_H
+#define COMMON_DYNAMICS_COMPRESSOR_LOUDNESS_H
 
 /// Loss of loudness in dB, 0 or more, for a curve of gain_computer.h with a
 /// threshold in dBFS of a sine's peak.  `offset_db` is how far above the short
 /// power mean (as a sine's peak) the compressor reads: 0 if it reads that.
 double
-playing_loss_db(double threshold_db,
-                double slope,
-                double knee_db,
-                double offset_db);
+compressor_loudness_loss_db(double threshold_db,
+                            double slope,
+                            double knee_db,
+                            double offset_db);
 
 /// Offset of a follower of waveform peaks with given times: the longer the
 /// release and the shorter the attack, the higher it hangs (fit, within 1 dB
@@ -30,6 +30,6 @@ playing_loss_db(double threshold_db,
 /// strings and chords differ in the crest of their waveforms, which such a
 /// follower sees: no constant keeps both nearer than some 2.5 LU then.
 double
-playing_peak_offset_db(double attack_s, double release_s);
+compressor_loudness_peak_offset_db(double attack_s, double release_s);
 
-#endif // COMMON_PLAYING_H
+#endif // COMMON_DYNAMICS_COMPRESSOR_LOUDNESS_H

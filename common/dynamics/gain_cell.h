@@ -11,8 +11,8 @@
 /// the waveform, which differs by some dB between one string and six, would
 /// decide otherwise.  No look-ahead, no latency.  Real-time safe.
 
-#ifndef COMMON_GAIN_CELL_H
-#define COMMON_GAIN_CELL_H
+#ifndef COMMON_DYNAMICS_GAIN_CELL_H
+#define COMMON_DYNAMICS_GAIN_CELL_H
 
 #include "common/core/glide.h"
 #include "common/filters/one_pole.h"
@@ -75,4 +75,4 @@ gain_cell_run(gain_cell*          g,
               float*              lack_db,
               uint32_t            n);
 
-#endif // COMMON_GAIN_CELL_H
+#endif // COMMON_DYNAMICS_GAIN_CELL_H

@@ -9,8 +9,8 @@
 /// about a t A/2, HD3 a^2 (1/3 - t^2) A^2/4 of an amplitude A (series, within
 /// 3 % up to A = 0.5).
 ///
-/// edge_process() yields the difference f(x) - x alone, so that a linear path
-/// may run beside it untouched.  It works at twice the rate up to 64 kHz
+/// pick_edge_process() yields the difference f(x) - x alone, so that a linear
+/// path may run beside it untouched.  It works at twice the rate up to 64 kHz
 /// (half-band filters), and on the mean of f over each step between two inner
 /// samples, after J. D. Parker, V. Zavalishin, E. Le Bivic, "Reducing the
 /// Aliasing of Nonlinear Waveshaping Using Continuous-Time Convolution",
@@ -23,8 +23,8 @@
 /// The offset that the even share makes while playing is blocked below 5 Hz.
 /// One channel; real-time safe.
 
-#ifndef COMMON_EDGE_H
-#define COMMON_EDGE_H
+#ifndef COMMON_DYNAMICS_PICK_EDGE_H
+#define COMMON_DYNAMICS_PICK_EDGE_H
 
 #include "common/filters/oversample.h"
 
@@ -32,24 +32,24 @@ typedef struct {
   oversampler over;
   float       x; ///< Last inner sample
   float       offset_share, offset;
-} edge;
+} pick_edge;
 
 /// f(x), for reference
 double
-edge_curve(double x);
+pick_edge_curve(double x);
 
 void
-edge_init(edge* e, double rate_hz);
+pick_edge_init(pick_edge* e, double rate_hz);
 
 void
-edge_reset(edge* e);
+pick_edge_reset(pick_edge* e);
 
 /// Delay of the difference, in frames
 uint32_t
-edge_latency_frames(double rate_hz);
+pick_edge_latency_frames(double rate_hz);
 
 /// f(in) - in, delayed.  n is at most CONTROL_FRAMES; out may be in.
 void
-edge_process(edge* e, const float* in, float* out, uint32_t n);
+pick_edge_process(pick_edge* e, const float* in, float* out, uint32_t n);
 
-#endif // COMMON_EDGE_H
+#endif // COMMON_DYNAMICS_PICK_EDGE_H

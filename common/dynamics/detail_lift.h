@@ -20,8 +20,8 @@
 /// seem louder than it is.  The lift then goes down in 1.6 ms and up in 20 ms,
 /// so that no pick starts hot.  No latency.  Real-time safe.
 
-#ifndef COMMON_DETAIL_LIFT_H
-#define COMMON_DETAIL_LIFT_H
+#ifndef COMMON_DYNAMICS_DETAIL_LIFT_H
+#define COMMON_DYNAMICS_DETAIL_LIFT_H
 
 #include "common/core/glide.h"
 
@@ -91,4 +91,4 @@ detail_lift_gains(detail_lift*        l,
 double
 detail_lift_now_db(const detail_lift* l);
 
-#endif // COMMON_DETAIL_LIFT_H
+#endif // COMMON_DYNAMICS_DETAIL_LIFT_H

@@ -13,8 +13,8 @@
 /// are in series.  The state is double: at 384 kHz a release of 2 s moves by
 /// less than a float resolves.  Real-time safe.
 
-#ifndef COMMON_FOLLOWER_H
-#define COMMON_FOLLOWER_H
+#ifndef COMMON_DYNAMICS_FOLLOWER_H
+#define COMMON_DYNAMICS_FOLLOWER_H
 
 #include "common/core/dsp.h"
 
@@ -35,4 +35,4 @@ follower_next(follower* f, float x, double attack_share, double release_share)
   return (float)f->y;
 }
 
-#endif // COMMON_FOLLOWER_H
+#endif // COMMON_DYNAMICS_FOLLOWER_H

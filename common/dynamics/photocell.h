@@ -23,8 +23,8 @@
 ///
 /// Real-time safe.
 
-#ifndef COMMON_PHOTOCELL_H
-#define COMMON_PHOTOCELL_H
+#ifndef COMMON_DYNAMICS_PHOTOCELL_H
+#define COMMON_DYNAMICS_PHOTOCELL_H
 
 #include "common/core/dsp.h"
 
@@ -84,4 +84,4 @@ photocell_n(const photocell* c)
   return c->n / c->scale;
 }
 
-#endif // COMMON_PHOTOCELL_H
+#endif // COMMON_DYNAMICS_PHOTOCELL_H

@@ -10,8 +10,8 @@
 /// D. Giannoulis, M. Massberg, J. D. Reiss, "Digital Dynamic Range Compressor
 /// Design", J. Audio Eng. Soc. 60(6), 2012.  Real-time safe.
 
-#ifndef COMMON_GAIN_COMPUTER_H
-#define COMMON_GAIN_COMPUTER_H
+#ifndef COMMON_DYNAMICS_GAIN_COMPUTER_H
+#define COMMON_DYNAMICS_GAIN_COMPUTER_H
 
 /// Slope above the knee, as the share of each dB that is taken away
 static inline double
@@ -33,4 +33,4 @@ gain_computer_reduction_db(float over_db, float slope, float knee_db)
   return slope * (bent * bent / (2.0F * w) + line);
 }
 
-#endif // COMMON_GAIN_COMPUTER_H
+#endif // COMMON_DYNAMICS_GAIN_COMPUTER_H

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "playing.h"
+#include "compressor_loudness.h"
 
 #include "common/core/dsp.h"
 #include "gain_computer.h"
@@ -16,10 +16,10 @@ static const struct {
 };
 
 double
-playing_loss_db(double threshold_db,
-                double slope,
-                double knee_db,
-                double offset_db)
+compressor_loudness_loss_db(double threshold_db,
+                            double slope,
+                            double knee_db,
+                            double offset_db)
 {
   double left = 0.0;
   for (uint32_t i = 0; i < sizeof(parts) / sizeof(parts[0]); ++i) {
@@ -32,7 +32,7 @@ playing_loss_db(double threshold_db,
 }
 
 double
-playing_peak_offset_db(double attack_s, double release_s)
+compressor_loudness_peak_offset_db(double attack_s, double release_s)
 {
   return 3.4 + 1.14 * log(release_s / 0.2) - 0.78 * log1p(attack_s / 0.0156);
 }

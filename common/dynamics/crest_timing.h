@@ -12,8 +12,8 @@
 /// Works once per line of the control grid, on the squares of the frames since
 /// the last.  Real-time safe.
 
-#ifndef COMMON_CREST_TIMING_H
-#define COMMON_CREST_TIMING_H
+#ifndef COMMON_DYNAMICS_CREST_TIMING_H
+#define COMMON_DYNAMICS_CREST_TIMING_H
 
 #include "common/core/dsp.h"
 
@@ -51,4 +51,4 @@ crest_timing_law(double crest2, double attack_max_s, double release_max_s);
 compressor_times
 crest_timing_times(const crest_timing* c);
 
-#endif // COMMON_CREST_TIMING_H
+#endif // COMMON_DYNAMICS_CREST_TIMING_H
