@@ -9,8 +9,8 @@
 
 #include "check.h"
 
-#include "common/triode.h"
-#include "common/tube_gain.h"
+#include "common/tube/triode.h"
+#include "common/tube/tube_gain.h"
 
 static double
 percent_off(double got, double want)

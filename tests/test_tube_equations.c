@@ -12,7 +12,7 @@
 
 #include "tube_rig.h"
 
-#include "common/tube_voice.h"
+#include "common/tube/tube_voice.h"
 
 static tube_rig rig;
 

@@ -8,7 +8,7 @@
 
 #include "tube_rig.h"
 
-#include "common/tube_voice.h"
+#include "common/tube/tube_voice.h"
 
 static tube_rig rig;
 

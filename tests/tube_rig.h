@@ -8,7 +8,7 @@
 
 #include "check.h"
 
-#include "common/tube_gain.h"
+#include "common/tube/tube_gain.h"
 
 #include <string.h>
 

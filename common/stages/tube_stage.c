@@ -3,7 +3,7 @@
 
 #include "tube_stage.h"
 
-#include "common/tube_level.h"
+#include "common/tube/tube_loudness.h"
 
 #include <string.h>
 
@@ -87,14 +87,14 @@ tube_stage_latency_frames(const tube_stage* s)
 static void
 blend_now(const tube_stage* s, const tube_voice* v, double* dry, double* wet)
 {
-  const tube_level_setting setting = {
+  const tube_loudness_setting setting = {
     .n_stages  = v->n_stages,
     .drive_db  = s->drive_db.y,
     .bias_pc   = s->bias_pc.y,
     .sag_pc    = s->sag_pc.y,
     .bright_db = s->bright_db.y,
   };
-  tube_level_blend(&setting, 0.01 * s->blend_pc.y, dry, wet);
+  tube_loudness_blend(&setting, 0.01 * s->blend_pc.y, dry, wet);
 }
 
 static bool

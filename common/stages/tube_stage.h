@@ -13,7 +13,7 @@
 ///
 /// The circuit is that of tube_voice.h: blocking, cathode and supply dynamics
 /// are those of its parts.  The tubed signal comes back at the loudness of the
-/// dry one, by a gain that is computed from the settings (tube_level.h), so
+/// dry one, by a gain that is computed from the settings (tube_loudness.h), so
 /// that drive, stages, bias and blend change the sound and not the level.
 ///
 /// Dry and tubed are in phase: same polarity, same delay.
@@ -34,7 +34,7 @@
 #include "common/core/delay.h"
 #include "common/core/glide.h"
 #include "common/core/stage.h"
-#include "common/tube_voice.h"
+#include "common/tube/tube_voice.h"
 
 #define TUBE_STAGE_FULL_SCALE_V 0.5
 

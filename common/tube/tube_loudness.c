@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "tube_level.h"
+#include "tube_loudness.h"
 
 #include "common/core/dsp.h"
 #include "tube_gain.h"
@@ -119,7 +119,7 @@ at_drive(const float* row, double drive_db)
 }
 
 double
-tube_level_gain(const tube_level_setting* s)
+tube_loudness_gain(const tube_loudness_setting* s)
 {
   const uint32_t k = s->n_stages - 1;
   double         by_bias[N_BIAS];
@@ -136,15 +136,15 @@ tube_level_gain(const tube_level_setting* s)
 }
 
 void
-tube_level_blend(const tube_level_setting* s,
-                 double                    blend,
-                 double*                   dry,
-                 double*                   wet)
+tube_loudness_blend(const tube_loudness_setting* s,
+                    double                       blend,
+                    double*                      dry,
+                    double*                      wet)
 {
   const double alike = at_drive(likeness[s->n_stages - 1], s->drive_db);
   const double rest  = 1.0 - blend;
   const double power = rest * rest + blend * blend + 2.0 * alike * rest * blend;
   const double gain  = 1.0 / sqrt(power);
   *dry               = rest * gain;
-  *wet               = blend * gain * tube_level_gain(s);
+  *wet               = blend * gain * tube_loudness_gain(s);
 }

@@ -17,8 +17,8 @@
 ///
 /// Volts against the cathode, amperes.  Pure functions.
 
-#ifndef COMMON_TRIODE_H
-#define COMMON_TRIODE_H
+#ifndef COMMON_TUBE_TRIODE_H
+#define COMMON_TUBE_TRIODE_H
 
 typedef struct {
   double mu, ex, kg1, kp, kvb, vct;
@@ -55,4 +55,4 @@ triode_plate(const triode_plate_law* law, double vg, double va);
 double
 triode_grid(const triode_grid_law* law, double vg, double* slope);
 
-#endif // COMMON_TRIODE_H
+#endif // COMMON_TUBE_TRIODE_H

@@ -10,8 +10,8 @@
 /// it are within 0.04 dB up to 20 kHz at 192 kHz, 0.5 dB at 96 kHz.  An odd
 /// number of stages gets one more mean, for a whole delay.  Real-time safe.
 
-#ifndef COMMON_TUBE_REPAIR_H
-#define COMMON_TUBE_REPAIR_H
+#ifndef COMMON_TUBE_TUBE_REPAIR_H
+#define COMMON_TUBE_TUBE_REPAIR_H
 
 #include "common/filters/oversample.h"
 
@@ -47,4 +47,4 @@ tube_repair_process(const tube_repair*  r,
                     float*              out,
                     uint32_t            n);
 
-#endif // COMMON_TUBE_REPAIR_H
+#endif // COMMON_TUBE_TUBE_REPAIR_H

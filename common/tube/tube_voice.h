@@ -16,8 +16,8 @@
 ///
 /// Real-time safe but for tube_voice_prepare().
 
-#ifndef COMMON_TUBE_VOICE_H
-#define COMMON_TUBE_VOICE_H
+#ifndef COMMON_TUBE_TUBE_VOICE_H
+#define COMMON_TUBE_TUBE_VOICE_H
 
 #include "common/filters/one_pole.h"
 #include "common/filters/oversample.h"
@@ -99,4 +99,4 @@ tube_voice_process(tube_voice*         v,
 uint32_t
 tube_voice_latency_frames(uint32_t factor, double rate_hz);
 
-#endif // COMMON_TUBE_VOICE_H
+#endif // COMMON_TUBE_TUBE_VOICE_H

@@ -27,8 +27,8 @@
 /// The interpolation error of F has a continuous slope, so that of the quotient
 /// is bounded for any step.  No look-up iterates.
 
-#ifndef COMMON_TUBE_TABLE_H
-#define COMMON_TUBE_TABLE_H
+#ifndef COMMON_TUBE_TUBE_TABLE_H
+#define COMMON_TUBE_TUBE_TABLE_H
 
 #include "triode.h"
 
@@ -137,4 +137,4 @@ tube_row(const tube_table* t, double b)
   return (uint32_t)(at < 0.0 ? 0.0 : at > top ? top : at);
 }
 
-#endif // COMMON_TUBE_TABLE_H
+#endif // COMMON_TUBE_TUBE_TABLE_H

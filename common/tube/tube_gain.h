@@ -31,8 +31,8 @@
 ///
 /// All but tube_gain_init() and tube_rest_find() are real-time safe.
 
-#ifndef COMMON_TUBE_GAIN_H
-#define COMMON_TUBE_GAIN_H
+#ifndef COMMON_TUBE_TUBE_GAIN_H
+#define COMMON_TUBE_TUBE_GAIN_H
 
 #include "common/core/dsp.h"
 #include "tube_table.h"
@@ -211,4 +211,4 @@ tube_gain_process_in(uint32_t              lanes,
                      uint32_t              n_channels,
                      uint32_t              n);
 
-#endif // COMMON_TUBE_GAIN_H
+#endif // COMMON_TUBE_TUBE_GAIN_H

@@ -6,8 +6,8 @@
 /// Measured once on dry electric guitar at -18 dBFS RMS and kept as constants:
 /// see the tables.  Pure functions, real-time safe.
 
-#ifndef COMMON_TUBE_LEVEL_H
-#define COMMON_TUBE_LEVEL_H
+#ifndef COMMON_TUBE_TUBE_LOUDNESS_H
+#define COMMON_TUBE_TUBE_LOUDNESS_H
 
 #include <stdint.h>
 
@@ -15,19 +15,19 @@
 typedef struct {
   uint32_t n_stages; ///< 1 to 3
   double   drive_db, bias_pc, sag_pc, bright_db;
-} tube_level_setting;
+} tube_loudness_setting;
 
 /// Gain, from V at the output to full scale, that gives the tubed signal the
 /// loudness of the dry one
 double
-tube_level_gain(const tube_level_setting* s);
+tube_loudness_gain(const tube_loudness_setting* s);
 
 /// Gains of dry and tubed at `blend` 0 to 1; their sum has the loudness of the
-/// dry signal.  `wet` includes tube_level_gain().
+/// dry signal.  `wet` includes tube_loudness_gain().
 void
-tube_level_blend(const tube_level_setting* s,
-                 double                    blend,
-                 double*                   dry,
-                 double*                   wet);
+tube_loudness_blend(const tube_loudness_setting* s,
+                    double                       blend,
+                    double*                      dry,
+                    double*                      wet);
 
-#endif // COMMON_TUBE_LEVEL_H
+#endif // COMMON_TUBE_TUBE_LOUDNESS_H
