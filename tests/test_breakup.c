@@ -5,8 +5,8 @@
 
 #include "check.h"
 
-#include "common/breakup.h"
-#include "common/breakup_follower.h"
+#include "common/speaker/breakup.h"
+#include "common/speaker/breakup_follower.h"
 
 #include <complex.h>
 #include <string.h>

@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/cabinet.h"
+#include "common/speaker/cabinet.h"
 
 #include <complex.h>
 #include <string.h>

@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/cone_modes.h"
+#include "common/speaker/cone_modes.h"
 
 // J. Eargle, "Electroacoustical Reference Data" (1994), section 35; zeros and
 // values of 2 J1(x) / x also by scipy.special.j1

@@ -5,8 +5,8 @@
 
 #include "check.h"
 
-#include "common/cone.h"
-#include "common/motor_heat.h"
+#include "common/speaker/cone.h"
+#include "common/speaker/motor_heat.h"
 
 #define MAX_FRAMES 400000
 

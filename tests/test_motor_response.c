@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/cone.h"
+#include "common/speaker/cone.h"
 
 #include <complex.h>
 #include <string.h>

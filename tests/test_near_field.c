@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/near_field.h"
+#include "common/speaker/mic_near_field.h"
 
 #define CARDIOID 0.5
 #define FIGURE_8 0.0
@@ -18,9 +18,10 @@ enum { N_TONES = 5 };
 static double
 gain_db(double corner_hz, double low_end_hz, double f_hz, double rate_hz)
 {
-  near_field_pole p;
-  near_field_pole_init(&p, low_end_hz, rate_hz);
-  const near_field_mix m = near_field_mix_of(corner_hz, low_end_hz, rate_hz);
+  mic_near_field_pole p;
+  mic_near_field_pole_init(&p, low_end_hz, rate_hz);
+  const mic_near_field_mix m =
+    mic_near_field_mix_of(corner_hz, low_end_hz, rate_hz);
 
   // Correlate over 1 s once 8 time constants of the pole have passed
   const uint32_t settle = (uint32_t)(8.0 * rate_hz / (6.28 * low_end_hz));
@@ -29,7 +30,7 @@ gain_db(double corner_hz, double low_end_hz, double f_hz, double rate_hz)
   for (uint32_t i = 0; i < settle + (uint32_t)rate_hz; ++i) {
     const double phase = 2.0 * DSP_PI * f_hz * i / rate_hz;
     const double x     = sin(phase);
-    const double low   = near_field_pole_next(&p, x);
+    const double low   = mic_near_field_pole_next(&p, x);
     const double y     = m.direct * x + m.low * low;
     if (i >= settle) {
       re += y * cos(phase);
@@ -63,8 +64,8 @@ test_point_source(void** state)
   static const double rates[] = {44100, 48000, 96000, 192000};
   for (uint32_t r = 0; r < 4; ++r) {
     for (uint32_t i = 0; i < 6; ++i) {
-      const double fp = near_field_corner_hz(point_source[i].share,
-                                             0.01 * point_source[i].r_cm, 0.0);
+      const double fp = mic_near_field_corner_hz(
+        point_source[i].share, 0.01 * point_source[i].r_cm, 0.0);
       for (uint32_t k = 0; k < N_TONES; ++k) {
         assert_near(gain_db(fp, 1.0, tones_hz[k], rates[r]),
                     point_source[i].db[k], 0.02);
@@ -80,9 +81,9 @@ test_half_the_velocity(void** state)
 
   // A cardioid is half velocity: as a figure-8 at twice the distance (Eargle
   // 1994, sec. 88).  An omni has none of it.
-  assert_near(near_field_corner_hz(CARDIOID, 0.1, 0.0),
-              near_field_corner_hz(FIGURE_8, 0.2, 0.0), 1e-9);
-  assert_near(near_field_corner_hz(1.0, 0.1, 0.0), 0.0, 0.0);
+  assert_near(mic_near_field_corner_hz(CARDIOID, 0.1, 0.0),
+              mic_near_field_corner_hz(FIGURE_8, 0.2, 0.0), 1e-9);
+  assert_near(mic_near_field_corner_hz(1.0, 0.1, 0.0), 0.0, 0.0);
 }
 
 static void
@@ -93,7 +94,7 @@ test_low_end(void** state)
   // Closed form: 10 log10((f^2 + fp^2) / (f^2 + fl^2)), cardioid at 5 cm,
   // fl = 20 Hz
   static const double want[N_TONES] = {20.15, 14.72, 9.23, 4.56, 1.13};
-  const double        fp            = near_field_corner_hz(CARDIOID, 0.05, 0.0);
+  const double        fp = mic_near_field_corner_hz(CARDIOID, 0.05, 0.0);
   for (uint32_t k = 0; k < N_TONES; ++k) {
     assert_near(gain_db(fp, 20.0, tones_hz[k], 48000.0), want[k], 0.02);
   }
@@ -108,11 +109,11 @@ test_piston(void** state)
   // On the axis of a rigid piston of radius a the field has the lift of a point
   // source at sqrt(z^2 + a^2) as k -> 0 (closed form); a cardioid at 5 cm
   static const double want[N_TONES] = {11.49, 6.68, 2.88, 0.92, 0.16};
-  const double        fp = near_field_corner_hz(CARDIOID, 0.05, 0.13);
+  const double        fp = mic_near_field_corner_hz(CARDIOID, 0.05, 0.13);
   for (uint32_t k = 0; k < N_TONES; ++k) {
     assert_near(gain_db(fp, 20.0, tones_hz[k], 48000.0), want[k], 0.02);
   }
-  assert_true(near_field_corner_hz(CARDIOID, 0.0, 0.13) <= 210.0);
+  assert_true(mic_near_field_corner_hz(CARDIOID, 0.0, 0.13) <= 210.0);
 }
 
 static void

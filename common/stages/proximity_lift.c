@@ -19,7 +19,7 @@ proximity_lift_init(proximity_lift* s, double rate_hz, uint32_t n_channels)
   s->n_channels  = n_channels;
   s->glide_share = glide_share(rate_hz);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
-    near_field_pole_init(&s->pole[k], LOW_END_HZ, rate_hz);
+    mic_near_field_pole_init(&s->pole[k], LOW_END_HZ, rate_hz);
   }
   detail_lift_init(&s->lift, rate_hz, n_channels);
   return true;
@@ -28,11 +28,11 @@ proximity_lift_init(proximity_lift* s, double rate_hz, uint32_t n_channels)
 void
 proximity_lift_set(proximity_lift* s, const proximity_lift_params* p)
 {
-  const double corner_hz = near_field_corner_hz(pressure_share[(int)p->pattern],
-                                                0.01 * (double)p->distance_cm,
-                                                0.01 * (double)p->source_cm);
-  const near_field_mix mix =
-    near_field_mix_of(corner_hz, LOW_END_HZ, s->rate_hz);
+  const double corner_hz = mic_near_field_corner_hz(
+    pressure_share[(int)p->pattern], 0.01 * (double)p->distance_cm,
+    0.01 * (double)p->source_cm);
+  const mic_near_field_mix mix =
+    mic_near_field_mix_of(corner_hz, LOW_END_HZ, s->rate_hz);
   glide_set(&s->direct, mix.direct);
   glide_set(&s->low, mix.low);
   detail_lift_set(&s->lift, (double)p->lift_db, (double)p->lift_below_db,
@@ -75,10 +75,11 @@ proximity_lift_process(proximity_lift*     s,
   ramp_values(&s->direct_ramp, direct, n);
 
   for (uint32_t k = 0; k < s->n_channels; ++k) {
-    near_field_pole pole = s->pole[k];
+    mic_near_field_pole pole = s->pole[k];
     for (uint32_t i = 0; i < n; ++i) {
-      const float bass = (float)near_field_pole_next(&pole, (double)in[k][i]);
-      out[k][i]        = gain[i] * (direct[i] * in[k][i] + low[i] * bass);
+      const float bass =
+        (float)mic_near_field_pole_next(&pole, (double)in[k][i]);
+      out[k][i] = gain[i] * (direct[i] * in[k][i] + low[i] * bass);
     }
     s->pole[k] = pole;
   }

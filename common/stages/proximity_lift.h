@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A close microphone: its bass (near_field.h), and the details that only an
-/// ear at the cloth hears (detail_lift.h).
+/// A close microphone: its bass (mic_near_field.h), and the details that only
+/// an ear at the cloth hears (detail_lift.h).
 ///
 /// The distance is an equaliser and keeps its plain gain.  The detector of the
 /// lift hears the input, so that distance and lift do not interact.  The lift
@@ -14,7 +14,7 @@
 
 #include "common/core/stage.h"
 #include "common/dynamics/detail_lift.h"
-#include "common/near_field.h"
+#include "common/speaker/mic_near_field.h"
 
 #define PROXIMITY_LIFT_PARAMS(NUM, TOG, SEL)                                   \
   NUM(distance_cm, "Distance", CM, 1, 5, 100, LOG,                             \
@@ -42,13 +42,13 @@ METERS_DECLARE(proximity_lift, PROXIMITY_LIFT_METERS)
 
 /// Flat state
 typedef struct {
-  double          rate_hz;
-  uint32_t        n_channels;
-  glide           direct, low; ///< Of near_field_mix
-  ramp            low_ramp, direct_ramp;
-  double          glide_share;
-  near_field_pole pole[MAX_CHANNELS];
-  detail_lift     lift;
+  double              rate_hz;
+  uint32_t            n_channels;
+  glide               direct, low; ///< Of mic_near_field_mix
+  ramp                low_ramp, direct_ramp;
+  double              glide_share;
+  mic_near_field_pole pole[MAX_CHANNELS];
+  detail_lift         lift;
 } proximity_lift;
 
 bool

@@ -3,8 +3,8 @@
 
 #include "speaker_breakup.h"
 
-#include "common/breakup_loudness.h"
 #include "common/core/fastmath.h"
+#include "common/speaker/breakup_loudness.h"
 
 #include <string.h>
 

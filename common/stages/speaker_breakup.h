@@ -37,11 +37,11 @@
 #ifndef COMMON_STAGES_SPEAKER_BREAKUP_H
 #define COMMON_STAGES_SPEAKER_BREAKUP_H
 
-#include "common/breakup_follower.h"
-#include "common/breakup_speaker.h"
 #include "common/core/balance.h"
 #include "common/core/glide.h"
 #include "common/core/stage.h"
+#include "common/speaker/breakup_follower.h"
+#include "common/speaker/speaker.h"
 
 #define SPEAKER_BREAKUP_PARAMS(NUM, TOG, SEL)                                  \
   NUM(drive_db, "Drive", DB, -24, 0, 24, LIN,                                  \

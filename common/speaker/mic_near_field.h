@@ -17,8 +17,8 @@
 /// is 1 + (fp/fl - 1) LP(s) with a pole that never moves: distance and pattern
 /// only scale it, so nothing can ring or click.  Real-time safe.
 
-#ifndef COMMON_NEAR_FIELD_H
-#define COMMON_NEAR_FIELD_H
+#ifndef COMMON_SPEAKER_MIC_NEAR_FIELD_H
+#define COMMON_SPEAKER_MIC_NEAR_FIELD_H
 
 #include "common/core/dsp.h"
 
@@ -27,7 +27,9 @@
 /// Corner of the lift, in Hz, on axis.  `pressure_share` is 1 for an omni, 0.5
 /// for a cardioid, 0 for a figure-8.
 static inline double
-near_field_corner_hz(double pressure_share, double distance_m, double radius_m)
+mic_near_field_corner_hz(double pressure_share,
+                         double distance_m,
+                         double radius_m)
 {
   const double r = sqrt(distance_m * distance_m + radius_m * radius_m);
   return (1.0 - pressure_share) * SPEED_OF_SOUND_M_S / (2.0 * DSP_PI * r);
@@ -36,18 +38,18 @@ near_field_corner_hz(double pressure_share, double distance_m, double radius_m)
 /// What one setting amounts to: out = direct * in + low * low-pass(in)
 typedef struct {
   double direct, low;
-} near_field_mix;
+} mic_near_field_mix;
 
 /// Within 0.014 dB of the analog curve up to 20 kHz for corners to 2.8 kHz at
 /// 44.1 kHz, 0.05 dB for the highest corner there is (figure-8 at 1 cm).
-static inline near_field_mix
-near_field_mix_of(double corner_hz, double low_end_hz, double rate_hz)
+static inline mic_near_field_mix
+mic_near_field_mix_of(double corner_hz, double low_end_hz, double rate_hz)
 {
   // A bilinear pole loses what the analog curve still has near Nyquist; 1.4
   // times the loss at Nyquist spreads the error evenly (computed)
   const double x = corner_hz / (0.5 * rate_hz);
   const double d = 1.4 * (sqrt(1.0 + x * x) - 1.0);
-  return (near_field_mix){1.0 + d, corner_hz / low_end_hz - 1.0 - d};
+  return (mic_near_field_mix){1.0 + d, corner_hz / low_end_hz - 1.0 - d};
 }
 
 /// The low-pass at the microphone's low end, one channel.  Double, because its
@@ -55,10 +57,12 @@ near_field_mix_of(double corner_hz, double low_end_hz, double rate_hz)
 typedef struct {
   double gain; ///< g / (1 + g), g = tan(pi f / rate)
   double z;
-} near_field_pole;
+} mic_near_field_pole;
 
 static inline void
-near_field_pole_init(near_field_pole* p, double low_end_hz, double rate_hz)
+mic_near_field_pole_init(mic_near_field_pole* p,
+                         double               low_end_hz,
+                         double               rate_hz)
 {
   const double g = tan(DSP_PI * low_end_hz / rate_hz);
   p->gain        = g / (1.0 + g);
@@ -66,11 +70,11 @@ near_field_pole_init(near_field_pole* p, double low_end_hz, double rate_hz)
 }
 
 static inline double
-near_field_pole_next(near_field_pole* p, double x)
+mic_near_field_pole_next(mic_near_field_pole* p, double x)
 {
   const double low = (1.0 - p->gain) * p->z + p->gain * x;
   p->z             = (1.0 - 2.0 * p->gain) * p->z + 2.0 * p->gain * x;
   return low;
 }
 
-#endif // COMMON_NEAR_FIELD_H
+#endif // COMMON_SPEAKER_MIC_NEAR_FIELD_H

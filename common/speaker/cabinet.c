@@ -38,8 +38,8 @@ static void
 design_low_pass(cabinet* c)
 {
   const double f0_hz = LOW_PASS_HZ / cone_scale(c->size);
-  for (uint32_t i = 0; i < NEWTON_PLACES; ++i) {
-    const double fall_oct = newton_place(i, CABINET_MAX_FALL_OCT);
+  for (uint32_t i = 0; i < MOVING_DESIGN_PLACES; ++i) {
+    const double fall_oct = moving_design_place(i, CABINET_MAX_FALL_OCT);
     double*      to       = c->fallen[i];
     for (uint32_t k = 0; k < 2; ++k) {
       const biquad q = eq_low_pass(f0_hz * exp2(-fall_oct),
@@ -50,7 +50,7 @@ design_low_pass(cabinet* c)
       *to++          = q.a2;
     }
   }
-  newton_differ(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT);
+  moving_design_differ(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT);
 }
 
 void
@@ -108,8 +108,8 @@ aim(cabinet* c, const cabinet_line* line)
     effect_of_db(PRESENCE_DB + line->lift_db) / effect_of_db(PRESENCE_DB);
 
   double q[CABINET_FALLING];
-  newton_value(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT,
-               line->fall_oct, q);
+  moving_design_value(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT,
+                      line->fall_oct, q);
   for (size_t k = 0; k < 2; ++k) {
     const double* const of = q + 4 * k;
     c->to[CABINET_LOW_PASS_1 + k] =

@@ -119,19 +119,19 @@ breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4])
 void
 breakup_set_resonance(breakup* b, double f0_hz)
 {
-  for (uint32_t i = 0; i < NEWTON_PLACES; ++i) {
-    const double fall_oct = newton_place(i, BREAKUP_MAX_FALL_OCT);
+  for (uint32_t i = 0; i < MOVING_DESIGN_PLACES; ++i) {
+    const double fall_oct = moving_design_place(i, BREAKUP_MAX_FALL_OCT);
     breakup_design(f0_hz * exp2(-fall_oct), b->delay, b->rate_hz, b->fallen[i]);
   }
-  newton_differ(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT);
+  moving_design_differ(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT);
 }
 
 /// Where to be on the next grid line
 static void
 aim(breakup* b, double fall_oct)
 {
-  newton_value(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT, fall_oct,
-               b->to);
+  moving_design_value(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT,
+                      fall_oct, b->to);
   if (b->delay == 4) {
     breakup_lanes_matrix(b->to, &b->matrix_to);
   }

@@ -17,8 +17,8 @@
 /// all controls below: 0.43 LU RMS, within 1.5 LU of the default for 99 % of
 /// them, 2.6 LU at worst (full mix, no drive, feedback 95 %).
 
-#ifndef COMMON_BREAKUP_LOUDNESS_H
-#define COMMON_BREAKUP_LOUDNESS_H
+#ifndef COMMON_SPEAKER_BREAKUP_LOUDNESS_H
+#define COMMON_SPEAKER_BREAKUP_LOUDNESS_H
 
 #include "common/core/dsp.h"
 
@@ -42,4 +42,4 @@ typedef struct {
 double
 breakup_loudness_lu(const breakup_settings* s);
 
-#endif // COMMON_BREAKUP_LOUDNESS_H
+#endif // COMMON_SPEAKER_BREAKUP_LOUDNESS_H

@@ -28,11 +28,11 @@
 ///
 /// Antialiasing: J. Parker, V. Zavalishin, E. Le Bivic, DAFx-16 (from memory).
 
-#ifndef COMMON_BREAKUP_H
-#define COMMON_BREAKUP_H
+#ifndef COMMON_SPEAKER_BREAKUP_H
+#define COMMON_SPEAKER_BREAKUP_H
 
 #include "common/filters/oversample.h"
-#include "newton.h"
+#include "moving_design.h"
 
 #define BREAKUP_Q            1.5
 #define BREAKUP_MAX_FEEDBACK 0.95
@@ -75,8 +75,8 @@ typedef struct {
   uint32_t delay;   ///< u
 
   // The resonator on the last grid line and the next, and per frame between
-  double         fallen[NEWTON_PLACES][BREAKUP_COEFS]; ///< newton.h
-  double         now[BREAKUP_COEFS], to[BREAKUP_COEFS], step[BREAKUP_COEFS];
+  double fallen[MOVING_DESIGN_PLACES][BREAKUP_COEFS]; ///< moving_design.h
+  double now[BREAKUP_COEFS], to[BREAKUP_COEFS], step[BREAKUP_COEFS];
   breakup_matrix matrix_now, matrix_to, matrix_step; ///< The same if u is 4
   uint32_t       phase; ///< Frames since the last grid line
 
@@ -107,8 +107,8 @@ breakup_init(breakup* b, uint32_t factor, double outer_rate_hz);
 void
 breakup_reset(breakup* b);
 
-/// Resonance at rest.  Slow: as many designs as newton.h has places.  Heard
-/// from the next push on.
+/// Resonance at rest.  Slow: as many designs as moving_design.h has places.
+/// Heard from the next push on.
 void
 breakup_set_resonance(breakup* b, double f0_hz);
 
@@ -137,4 +137,4 @@ breakup_pass(breakup*             b,
              uint32_t             n_channels,
              uint32_t             n);
 
-#endif // COMMON_BREAKUP_H
+#endif // COMMON_SPEAKER_BREAKUP_H

@@ -20,8 +20,8 @@
 /// Midpoint rule with the cubic term linearised, one division per frame, no
 /// iteration; finite for any input.  Real-time safe.
 
-#ifndef COMMON_CONE_MODES_H
-#define COMMON_CONE_MODES_H
+#ifndef COMMON_SPEAKER_CONE_MODES_H
+#define COMMON_SPEAKER_CONE_MODES_H
 
 #include "common/filters/svf.h"
 #include "cone.h"
@@ -50,4 +50,4 @@ cone_modes_process(cone_modes*   m,
                    uint32_t      n_channels,
                    uint32_t      n);
 
-#endif // COMMON_CONE_MODES_H
+#endif // COMMON_SPEAKER_CONE_MODES_H

@@ -13,8 +13,8 @@
 /// Our choice: playing at -9 dBFS RMS leads to 80 K in the end, and no drive to
 /// more than 100 K, since an amplifier has an end too.  Real-time safe.
 
-#ifndef COMMON_MOTOR_HEAT_H
-#define COMMON_MOTOR_HEAT_H
+#ifndef COMMON_SPEAKER_MOTOR_HEAT_H
+#define COMMON_SPEAKER_MOTOR_HEAT_H
 
 typedef struct {
   double coil_k, magnet_k; ///< Above cold
@@ -24,4 +24,4 @@ typedef struct {
 void
 motor_heat_step(motor_heat* h, double power_w, double time_s);
 
-#endif // COMMON_MOTOR_HEAT_H
+#endif // COMMON_SPEAKER_MOTOR_HEAT_H

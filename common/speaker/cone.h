@@ -19,8 +19,8 @@
 /// Small-signal parameters: R. H. Small, "Direct-Radiator Loudspeaker System
 /// Analysis", J. Audio Eng. Soc. 20(5), 1972.
 
-#ifndef COMMON_CONE_H
-#define COMMON_CONE_H
+#ifndef COMMON_SPEAKER_CONE_H
+#define COMMON_SPEAKER_CONE_H
 
 #include "motor.h"
 
@@ -46,4 +46,4 @@ cone_driver(cone_size size, bool is_open);
 double
 cone_piston_db(double x);
 
-#endif // COMMON_CONE_H
+#endif // COMMON_SPEAKER_CONE_H

@@ -4,8 +4,8 @@
 /// The six sections of a cabinet at work.  Part of cabinet.c, which designs
 /// them.
 
-#ifndef COMMON_CABINET_SECTIONS_H
-#define COMMON_CABINET_SECTIONS_H
+#ifndef COMMON_SPEAKER_CABINET_SECTIONS_H
+#define COMMON_SPEAKER_CABINET_SECTIONS_H
 
 #include "cabinet.h"
 
@@ -28,4 +28,4 @@ cabinet_run_sections(cabinet*            c,
                      uint32_t            n_channels,
                      uint32_t            n);
 
-#endif // COMMON_CABINET_SECTIONS_H
+#endif // COMMON_SPEAKER_CABINET_SECTIONS_H

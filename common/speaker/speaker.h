@@ -9,8 +9,8 @@
 ///
 /// Real-time safe.
 
-#ifndef COMMON_BREAKUP_SPEAKER_H
-#define COMMON_BREAKUP_SPEAKER_H
+#ifndef COMMON_SPEAKER_SPEAKER_H
+#define COMMON_SPEAKER_SPEAKER_H
 
 #include "breakup.h"
 #include "cabinet.h"
@@ -82,4 +82,4 @@ speaker_run(speaker*             p,
             uint32_t             n_channels,
             uint32_t             n);
 
-#endif // COMMON_BREAKUP_SPEAKER_H
+#endif // COMMON_SPEAKER_SPEAKER_H

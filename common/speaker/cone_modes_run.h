@@ -3,8 +3,8 @@
 
 /// The modes frame by frame, as motor_run.h has it
 
-#ifndef COMMON_CONE_MODES_RUN_H
-#define COMMON_CONE_MODES_RUN_H
+#ifndef COMMON_SPEAKER_CONE_MODES_RUN_H
+#define COMMON_SPEAKER_CONE_MODES_RUN_H
 
 #include "cone_modes.h"
 
@@ -74,4 +74,4 @@ cone_modes_end(cone_modes* m, uint32_t k, const cone_modes_run* run)
   m->r[k] = run->r;
 }
 
-#endif // COMMON_CONE_MODES_RUN_H
+#endif // COMMON_SPEAKER_CONE_MODES_RUN_H

@@ -20,13 +20,13 @@
 ///
 /// Real-time safe.
 
-#ifndef COMMON_CABINET_H
-#define COMMON_CABINET_H
+#ifndef COMMON_SPEAKER_CABINET_H
+#define COMMON_SPEAKER_CABINET_H
 
 #include "common/core/delay.h"
 #include "common/filters/svf.h"
 #include "cone.h"
-#include "newton.h"
+#include "moving_design.h"
 
 /// Way around the cabinet: 0.5 m for 12 inch
 #define CABINET_AROUND_M 0.5
@@ -70,7 +70,7 @@ typedef struct {
   bool      is_open;
 
   double off_axis;
-  double fallen[NEWTON_PLACES][CABINET_FALLING]; ///< newton.h
+  double fallen[MOVING_DESIGN_PLACES][CABINET_FALLING]; ///< moving_design.h
 
   // Sections on the coming frame, what a frame adds to the coefficients of
   // those that move, and on the next grid line
@@ -111,4 +111,4 @@ cabinet_process(cabinet*            c,
                 uint32_t            n_channels,
                 uint32_t            n);
 
-#endif // COMMON_CABINET_H
+#endif // COMMON_SPEAKER_CABINET_H

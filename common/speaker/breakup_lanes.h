@@ -7,8 +7,8 @@
 ///
 /// Part of breakup.c, which does the same sample by sample for other delays.
 
-#ifndef COMMON_BREAKUP_LANES_H
-#define COMMON_BREAKUP_LANES_H
+#ifndef COMMON_SPEAKER_BREAKUP_LANES_H
+#define COMMON_SPEAKER_BREAKUP_LANES_H
 
 #include "breakup.h"
 
@@ -24,4 +24,4 @@ breakup_lanes_run(breakup*             b,
                   uint32_t             n_channels,
                   uint32_t             n);
 
-#endif // COMMON_BREAKUP_LANES_H
+#endif // COMMON_SPEAKER_BREAKUP_LANES_H

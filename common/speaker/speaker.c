@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "breakup_speaker.h"
+#include "speaker.h"
 
 #include "common/core/fastmath.h"
 #include "cone_modes_run.h"

@@ -31,8 +31,8 @@
 /// M. Ducceschi, S. Bilbao, C. J. Webb, "Non-iterative schemes for the
 /// simulation of nonlinear audio circuits", DAFx 2021.
 
-#ifndef COMMON_MOTOR_H
-#define COMMON_MOTOR_H
+#ifndef COMMON_SPEAKER_MOTOR_H
+#define COMMON_SPEAKER_MOTOR_H
 
 #include "common/filters/svf.h"
 
@@ -138,4 +138,4 @@ motor_design_restore(const motor_driver* driver,
                      double              rate_hz,
                      biquad              restore[2]);
 
-#endif // COMMON_MOTOR_H
+#endif // COMMON_SPEAKER_MOTOR_H

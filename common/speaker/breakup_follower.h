@@ -10,8 +10,8 @@
 ///
 /// Linked: of two channels the louder one counts.  Real-time safe.
 
-#ifndef COMMON_BREAKUP_FOLLOWER_H
-#define COMMON_BREAKUP_FOLLOWER_H
+#ifndef COMMON_SPEAKER_BREAKUP_FOLLOWER_H
+#define COMMON_SPEAKER_BREAKUP_FOLLOWER_H
 
 #include "common/core/dsp.h"
 #include "common/filters/one_pole.h"
@@ -53,4 +53,4 @@ breakup_follower_process(breakup_follower*   f,
 float
 breakup_how_hard(double level_dbfs);
 
-#endif // COMMON_BREAKUP_FOLLOWER_H
+#endif // COMMON_SPEAKER_BREAKUP_FOLLOWER_H

@@ -6,8 +6,8 @@
 /// motor_end(), motor_ran().  Both channels are worked at in one go, at
 /// the cost of one.
 
-#ifndef COMMON_MOTOR_RUN_H
-#define COMMON_MOTOR_RUN_H
+#ifndef COMMON_SPEAKER_MOTOR_RUN_H
+#define COMMON_SPEAKER_MOTOR_RUN_H
 
 #include "motor.h"
 
@@ -139,4 +139,4 @@ motor_ran(motor* m, uint32_t n)
   }
 }
 
-#endif // COMMON_MOTOR_RUN_H
+#endif // COMMON_SPEAKER_MOTOR_RUN_H
