@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "common/tape_line.h"
+#include "common/tape/tape_line.h"
 
 #include <string.h>
 

@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/sinc_read.h"
+#include "common/tape/sinc_read.h"
 
 #define RATE_HZ 48000.0
 

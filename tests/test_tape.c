@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/tape_record.h"
+#include "common/tape/tape_record.h"
 
 #include <string.h>
 

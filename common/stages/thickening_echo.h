@@ -26,8 +26,8 @@
 #include "common/core/balance.h"
 #include "common/core/stage.h"
 #include "common/filters/svf.h"
-#include "common/tape_line.h"
-#include "common/tape_record.h"
+#include "common/tape/tape_line.h"
+#include "common/tape/tape_record.h"
 
 #define THICKENING_ECHO_PARAMS(NUM, TOG, SEL)                                \
   NUM(time_ms, "Time", MS, 5, 34, 250, LOG,                                  \

@@ -13,8 +13,8 @@
 /// the memory holds 250 ms at any rate; what is written must be empty from half
 /// of tape_line_rate_hz() on.  Channels share the heads.  Real-time safe.
 
-#ifndef COMMON_TAPE_LINE_H
-#define COMMON_TAPE_LINE_H
+#ifndef COMMON_TAPE_TAPE_LINE_H
+#define COMMON_TAPE_TAPE_LINE_H
 
 #include "common/core/crossfade.h"
 #include "common/core/glide.h"
@@ -84,4 +84,4 @@ tape_line_read(tape_line* t, float* const* out, uint32_t n);
 void
 tape_line_write(tape_line* t, const float* const* in, uint32_t n);
 
-#endif // COMMON_TAPE_LINE_H
+#endif // COMMON_TAPE_TAPE_LINE_H

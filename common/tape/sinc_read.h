@@ -10,8 +10,8 @@
 /// T. I. Laakso et al., "Splitting the unit delay", IEEE Signal Processing
 /// Magazine 13(1), 1996, from memory.
 
-#ifndef COMMON_SINC_READ_H
-#define COMMON_SINC_READ_H
+#ifndef COMMON_TAPE_SINC_READ_H
+#define COMMON_TAPE_SINC_READ_H
 
 #include "common/core/dsp.h"
 
@@ -94,4 +94,4 @@ sinc_add_up(const sinc_lanes read[4])
          __builtin_shufflevector(sum01, sum23, 2, 3, 6, 7);
 }
 
-#endif // COMMON_SINC_READ_H
+#endif // COMMON_TAPE_SINC_READ_H

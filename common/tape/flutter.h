@@ -14,8 +14,8 @@
 /// is scaled so that a meter reads 1 % at an amount of 1.  Seeded constants:
 /// always the same.  Real-time safe.
 
-#ifndef COMMON_FLUTTER_H
-#define COMMON_FLUTTER_H
+#ifndef COMMON_TAPE_FLUTTER_H
+#define COMMON_TAPE_FLUTTER_H
 
 #include "common/core/dsp.h"
 
@@ -61,4 +61,4 @@ flutter_lag_of(const flutter* f, double delay_s, flutter_lag* lag);
 double
 flutter_late_s(const flutter* f, const flutter_lag* lag);
 
-#endif // COMMON_FLUTTER_H
+#endif // COMMON_TAPE_FLUTTER_H

@@ -11,8 +11,8 @@
 /// TAPE_FULL_LEVEL.  The tangent runs at four times the rate (oversample.h).
 /// Real-time safe but for init.
 
-#ifndef COMMON_TAPE_RECORD_H
-#define COMMON_TAPE_RECORD_H
+#ifndef COMMON_TAPE_TAPE_RECORD_H
+#define COMMON_TAPE_TAPE_RECORD_H
 
 #include "common/filters/one_pole.h"
 #include "common/filters/oversample.h"
@@ -59,4 +59,4 @@ tape_track_reset(tape_track* t);
 void
 tape_track_process(const tape_machine* m, tape_track* t, float* x, uint32_t n);
 
-#endif // COMMON_TAPE_RECORD_H
+#endif // COMMON_TAPE_TAPE_RECORD_H

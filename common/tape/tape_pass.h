@@ -10,8 +10,8 @@
 /// (IEC 1, 70 us) nearly cancels it: at 19 cm/s and 10 kHz 12.1 dB against
 /// 12.3 (computed).
 
-#ifndef COMMON_TAPE_PASS_H
-#define COMMON_TAPE_PASS_H
+#ifndef COMMON_TAPE_TAPE_PASS_H
+#define COMMON_TAPE_TAPE_PASS_H
 
 #include "common/core/dsp.h"
 
@@ -52,4 +52,4 @@ tape_pass_init(tape_pass* p, tape_limits limits, double rate_hz);
 double
 tape_pass_gain(const tape_pass* p, double f_hz, double rate_hz);
 
-#endif // COMMON_TAPE_PASS_H
+#endif // COMMON_TAPE_TAPE_PASS_H
