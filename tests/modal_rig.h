@@ -10,7 +10,7 @@
 
 #include "click.h"
 
-#include "common/modal.h"
+#include "common/plate/plate_modes.h"
 
 #include <complex.h>
 #include <string.h>
@@ -19,15 +19,15 @@
 #define J       ((double complex)I)
 enum { N = 96000, N_MODES = 300 };
 
-static modal  bank;
-static float  in[2][N], out[2][N];
-static double want[2][N];
+static plate_modes bank;
+static float       in[2][N], out[2][N];
+static double      want[2][N];
 
-static modal_mode modes[N_MODES];
+static plate_mode modes[N_MODES];
 static uint32_t   n_modes;
 
 static inline void
-list_modes(double limit_hz, modal_visit visit, void* to)
+list_modes(double limit_hz, plate_mode_visit visit, void* to)
 {
   for (uint32_t i = 0; i < n_modes; ++i) {
     if (modes[i].f_hz < limit_hz) {
@@ -44,7 +44,7 @@ random_modes(void)
   n_modes       = N_MODES;
   for (uint32_t i = 0; i < N_MODES; ++i) {
     const double u = 0.5 + 0.5 * (double)check_noise(&seed);
-    modes[i]       = (modal_mode){
+    modes[i]       = (plate_mode){
             .f_hz  = 20.0 * pow(1000.0, u),
             .input = i % 2,
             .gain  = {(double)check_noise(&seed), (double)check_noise(&seed)},
@@ -52,7 +52,7 @@ random_modes(void)
   }
   for (uint32_t i = 0; i < 20; ++i) {
     modes[i].f_hz =
-      (i + 1.5) * RATE_HZ / MODAL_GRID * (1.0 + (i % 3 - 1) * 1e-9);
+      (i + 1.5) * RATE_HZ / PLATE_GRID_SIZE * (1.0 + (i % 3 - 1) * 1e-9);
   }
 }
 
@@ -62,20 +62,20 @@ run(float* const* to, uint32_t from, uint32_t n)
   for (uint32_t i = from; i < from + n; i += CONTROL_FRAMES) {
     const float* ins[]  = {in[0] + i, in[1] + i};
     float*       outs[] = {to[0] + i, to[1] + i};
-    modal_control(&bank, false);
-    modal_process(&bank, ins, outs, CONTROL_FRAMES);
+    plate_modes_control(&bank, false);
+    plate_modes_process(&bank, ins, outs, CONTROL_FRAMES);
   }
 }
 
 static float* const outs[2] = {out[0], out[1]};
 
 static inline void
-start(modal_decay decay)
+start(plate_decay decay)
 {
   memset(&bank, 0, sizeof(bank));
-  assert_true(modal_init(&bank, RATE_HZ, list_modes));
-  modal_set_decay(&bank, &decay);
-  modal_reset(&bank);
+  assert_true(plate_modes_init(&bank, RATE_HZ, list_modes));
+  plate_modes_set_decay(&bank, &decay);
+  plate_modes_reset(&bank);
   memset(in, 0, sizeof(in));
 }
 

@@ -11,25 +11,25 @@ test_transform(void** state)
   (void)state;
 
   // The definition, point by point
-  static modal_fft fft;
-  modal_spectrum   x;
-  modal_fft_init(&fft);
+  static plate_fft fft;
+  plate_spectrum   x;
+  plate_fft_init(&fft);
   uint32_t seed = 1;
-  for (uint32_t t = 0; t < MODAL_FFT_SIZE; ++t) {
+  for (uint32_t t = 0; t < PLATE_FFT_SIZE; ++t) {
     x.re[t] = check_noise(&seed);
     x.im[t] = check_noise(&seed);
   }
-  modal_spectrum forward  = x;
-  modal_spectrum backward = x;
-  modal_fft_forward(&fft, &forward);
-  modal_fft_backward(&fft, &backward);
-  for (uint32_t p = 0; p < MODAL_FFT_SIZE; ++p) {
+  plate_spectrum forward  = x;
+  plate_spectrum backward = x;
+  plate_fft_forward(&fft, &forward);
+  plate_fft_backward(&fft, &backward);
+  for (uint32_t p = 0; p < PLATE_FFT_SIZE; ++p) {
     double complex f = 0.0;
     double complex b = 0.0;
-    for (uint32_t t = 0; t < MODAL_FFT_SIZE; ++t) {
+    for (uint32_t t = 0; t < PLATE_FFT_SIZE; ++t) {
       const double complex v = (double)x.re[t] + (double)x.im[t] * J;
       const double         w =
-        2.0 * DSP_PI * ((p * t) % MODAL_FFT_SIZE) / MODAL_FFT_SIZE;
+        2.0 * DSP_PI * ((p * t) % PLATE_FFT_SIZE) / PLATE_FFT_SIZE;
       f += v * cexp(-w * J);
       b += v * cexp(w * J);
     }
@@ -47,7 +47,7 @@ test_impulse(void** state)
 
   random_modes();
   for (uint32_t input = 0; input < 2; ++input) {
-    start((modal_decay){2.0, 2.0, 2.0});
+    start((plate_decay){2.0, 2.0, 2.0});
     in[input][input ? 77 : 0] = 1.0F;
     run(outs, 0, N);
     judge(2.0);
@@ -69,7 +69,7 @@ test_noise(void** state)
   static const double times_s[] = {0.1, 0.5, 3.0, 12.0};
   random_modes();
   for (uint32_t t = 0; t < 4; ++t) {
-    start((modal_decay){times_s[t], times_s[t], times_s[t]});
+    start((plate_decay){times_s[t], times_s[t], times_s[t]});
     uint32_t seed = 5;
     for (uint32_t i = 0; i < N; ++i) {
       in[0][i] = check_noise(&seed);
@@ -91,8 +91,8 @@ test_no_drift(void** state)
   static const double f_hz[] = {20.0, 147.3, 1010.1, 9999.0};
   for (uint32_t m = 0; m < 4; ++m) {
     n_modes  = 1;
-    modes[0] = (modal_mode){.f_hz = f_hz[m], .gain = {1.0, 1.0}};
-    start((modal_decay){12.0, 12.0, 12.0});
+    modes[0] = (plate_mode){.f_hz = f_hz[m], .gain = {1.0, 1.0}};
+    start((plate_decay){12.0, 12.0, 12.0});
     in[0][0] = 1.0F;
     for (uint32_t second = 0; second < 6; second += 2) {
       run(outs, 0, N);
@@ -131,11 +131,11 @@ test_losses(void** state)
   (void)state;
 
   // Each mode by itself: a sixth of an octave at the most shares a loss
-  const modal_decay decay = {3.0, 2.0, 1.0};
+  const plate_decay decay = {3.0, 2.0, 1.0};
   for (uint32_t i = 0; i < 20; ++i) {
     const double f_hz = 30.0 * pow(1.37, i);
     n_modes           = 1;
-    modes[0]          = (modal_mode){.f_hz = f_hz, .gain = {1.0, 1.0}};
+    modes[0]          = (plate_mode){.f_hz = f_hz, .gain = {1.0, 1.0}};
     start(decay);
     in[0][0] = 1.0F;
     run(outs, 0, N / 4);
@@ -156,7 +156,7 @@ test_any_cut(void** state)
 
   static float kept[2][N];
   random_modes();
-  start((modal_decay){3.0, 2.0, 1.0});
+  start((plate_decay){3.0, 2.0, 1.0});
   uint32_t seed = 9;
   for (uint32_t i = 0; i < N; ++i) {
     in[0][i] = check_noise(&seed);
@@ -165,16 +165,16 @@ test_any_cut(void** state)
   run(outs, 0, N);
   memcpy(kept, out, sizeof(out));
 
-  modal_reset(&bank);
+  plate_modes_reset(&bank);
   for (uint32_t line = 0; line < N; line += CONTROL_FRAMES) {
-    modal_control(&bank, false);
+    plate_modes_control(&bank, false);
     for (uint32_t i = 0; i < CONTROL_FRAMES;) {
       const uint32_t most   = CONTROL_FRAMES - i;
       const uint32_t pick   = 1 + (uint32_t)(8.0F + 8.0F * check_noise(&seed));
       const uint32_t n      = pick < most ? pick : most;
       const float*   ins[]  = {in[0] + line + i, in[1] + line + i};
       float*         here[] = {out[0] + line + i, out[1] + line + i};
-      modal_process(&bank, ins, here, n);
+      plate_modes_process(&bank, ins, here, n);
       i += n;
     }
   }

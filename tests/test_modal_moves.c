@@ -26,9 +26,9 @@ test_moving_losses(void** state)
   // extremes within a block.  Its level gets a corner: up to 22 nepers per
   // second, of which 22 / (pi 2 pi 4000), -71 dB, is above 4 kHz.  A step would
   // leave all of its height there.
-  static const modal_decay ends[] = {{12.0, 6.0, 6.0}, {0.25, 0.5, 0.1}};
+  static const plate_decay ends[] = {{12.0, 6.0, 6.0}, {0.25, 0.5, 0.1}};
   n_modes                         = 1;
-  modes[0] = (modal_mode){.f_hz = 300.0, .gain = {1.0, 1.0}};
+  modes[0] = (plate_mode){.f_hz = 300.0, .gain = {1.0, 1.0}};
   for (uint32_t driven = 0; driven < 2; ++driven) {
     for (uint32_t k = 0; k < 2; ++k) {
       start(ends[k]);
@@ -42,7 +42,7 @@ test_moving_losses(void** state)
                            fmin(1.0, (i - 4000) / 8000.0));
       }
       run(outs, 0, 19200);
-      modal_set_decay(&bank, &ends[1 - k]);
+      plate_modes_set_decay(&bank, &ends[1 - k]);
       run(outs, 19200, N - 19200);
       print_message("# residue %.1f dB\n", residue_db(6000));
       assert_true(residue_db(19200) < -68.0);
@@ -59,24 +59,24 @@ test_moving_losses_are_exact(void** state)
   // all that comes: a rotation per frame, in which the loss changes there.
   // Only within that block and the one after it the first 512 frames of the
   // answer are between the old and the new filter.
-  const uint32_t then = 11 * MODAL_BLOCK;
+  const uint32_t then = 11 * PLATE_GRID_BLOCK;
   random_modes();
-  start((modal_decay){2.0, 2.0, 2.0});
+  start((plate_decay){2.0, 2.0, 2.0});
   uint32_t seed = 6;
   for (uint32_t i = 0; i < N; ++i) {
     in[0][i] = check_noise(&seed);
     in[1][i] = check_noise(&seed);
   }
-  run(outs, 0, 9 * MODAL_BLOCK + 64);
-  modal_set_decay(&bank, &(modal_decay){0.2, 0.2, 0.2});
-  run(outs, 9 * MODAL_BLOCK + 64, 96 * MODAL_BLOCK);
+  run(outs, 0, 9 * PLATE_GRID_BLOCK + 64);
+  plate_modes_set_decay(&bank, &(plate_decay){0.2, 0.2, 0.2});
+  run(outs, 9 * PLATE_GRID_BLOCK + 64, 96 * PLATE_GRID_BLOCK);
 
   memset(want, 0, sizeof(want));
   for (uint32_t m = 0; m < n_modes; ++m) {
     const double complex turn =
       cexp(2.0 * DSP_PI * modes[m].f_hz / RATE_HZ * J);
     double complex z = 0.0;
-    for (uint32_t i = 0; i < 100 * MODAL_BLOCK; ++i) {
+    for (uint32_t i = 0; i < 100 * PLATE_GRID_BLOCK; ++i) {
       const double x      = (double)in[modes[m].input][i];
       const double time_s = i <= then ? 2.0 : 0.2;
       z                   = z * turn * pow(10.0, -3.0 / (time_s * RATE_HZ)) + x;
@@ -85,12 +85,12 @@ test_moving_losses_are_exact(void** state)
       }
     }
   }
-  const uint32_t after = then + 2 * MODAL_BLOCK;
+  const uint32_t after = then + 2 * PLATE_GRID_BLOCK;
   print_message("# before %.1f, in %.1f, after %.1f dB\n", error_db(0, then),
-                error_db(then, after), error_db(after, 100 * MODAL_BLOCK));
+                error_db(then, after), error_db(after, 100 * PLATE_GRID_BLOCK));
   assert_true(error_db(0, then) < -110.0);
   assert_true(error_db(then, after) < -40.0);
-  assert_true(error_db(after, 100 * MODAL_BLOCK) < -110.0);
+  assert_true(error_db(after, 100 * PLATE_GRID_BLOCK) < -110.0);
 }
 
 static void
@@ -101,14 +101,14 @@ test_moved_losses_hold(void** state)
   // After a move the bank is the same as one that was there from the start
   static float kept[2][N];
   random_modes();
-  start((modal_decay){0.3, 0.7, 0.2});
-  modal_set_decay(&bank, &(modal_decay){3.0, 2.0, 1.0});
+  start((plate_decay){0.3, 0.7, 0.2});
+  plate_modes_set_decay(&bank, &(plate_decay){3.0, 2.0, 1.0});
   run(outs, 0, 2560); // Of silence
   in[0][2560] = in[1][2600] = 1.0F;
   run(outs, 2560, N - 2560);
   memcpy(kept, out, sizeof(out));
 
-  start((modal_decay){3.0, 2.0, 1.0});
+  start((plate_decay){3.0, 2.0, 1.0});
   in[0][2560] = in[1][2600] = 1.0F;
   run(outs, 0, N);
   assert_memory_equal(out, kept, sizeof(out));

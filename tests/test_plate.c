@@ -7,7 +7,7 @@
 
 #include "check.h"
 
-#include "common/plate.h"
+#include "common/plate/plate.h"
 
 #include <string.h>
 
@@ -79,7 +79,7 @@ test_counts(void** state)
   }
 }
 
-/// What plate_modes() lists
+/// What plate_list_modes() lists
 typedef struct {
   uint32_t n, n_low, by_input[2];
   double   power[2], cross, by_input_cross;
@@ -87,7 +87,7 @@ typedef struct {
 } listed;
 
 static void
-add(void* to, const modal_mode* mode)
+add(void* to, const plate_mode* mode)
 {
   listed* const l = to;
   ++l->n;
@@ -106,7 +106,7 @@ test_list(void** state)
   (void)state;
 
   listed l = {.least_hz = 1e9};
-  plate_modes(1e9, add, &l);
+  plate_list_modes(1e9, add, &l);
   assert_int_equal(l.n, 12813 - 20); // Twenty are below 20 Hz
   assert_near(l.n_low, 1248 - 20, 6);
   assert_true(l.least_hz > 19.0);
@@ -128,12 +128,12 @@ test_every_rate_fits(void** state)
   static const double rates[] = {8000,  9600,  11025,  16000,  20000, 22050,
                                  22100, 24000, 32000,  44100,  48000, 64000,
                                  88200, 96000, 176400, 192000, 384000};
-  static modal        bank;
+  static plate_modes  bank;
   for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); ++i) {
     memset(&bank, 0, sizeof(bank));
-    assert_true(modal_init(&bank, rates[i], plate_modes));
+    assert_true(plate_modes_init(&bank, rates[i], plate_list_modes));
     listed l = {.n = 0};
-    plate_modes(MODAL_TOP * rates[i], add, &l);
+    plate_list_modes(PLATE_MODES_TOP * rates[i], add, &l);
     assert_true(4 * bank.n_groups >= l.n);
   }
 }
@@ -145,8 +145,8 @@ test_level(void** state)
 
   // Equal times: the mean of 1 / loss is that of any frequency, and the level
   // goes with the root of the time
-  const modal_decay one  = {1.0, 1.0, 1.0};
-  const modal_decay four = {4.0, 4.0, 4.0};
+  const plate_decay one  = {1.0, 1.0, 1.0};
+  const plate_decay four = {4.0, 4.0, 4.0};
   assert_near(plate_level(&one, 48000.0) / plate_level(&four, 48000.0), 2.0,
               1e-9);
   // Sum of white noise through 1.2944 modes per Hz of power 1/16:

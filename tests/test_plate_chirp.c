@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/plate_chirp.h"
+#include "common/plate/plate_chirp.h"
 
 #include <complex.h>
 

@@ -3,7 +3,7 @@
 
 #include "plate_send.h"
 
-#include "common/plate.h"
+#include "common/plate/plate.h"
 
 PARAMS_DEFINE(plate_send, PLATE_SEND_PARAMS)
 
@@ -17,10 +17,10 @@ PARAMS_DEFINE(plate_send, PLATE_SEND_PARAMS)
 // ---------------------------------------------------------------------------
 // Decay and level
 
-static modal_decay
+static plate_decay
 decay_now(const plate_send* s)
 {
-  return (modal_decay){exp(s->decay.y + s->low_decay.y), exp(s->decay.y),
+  return (plate_decay){exp(s->decay.y + s->low_decay.y), exp(s->decay.y),
                        exp(s->decay.y + s->high_decay.y)};
 }
 
@@ -33,7 +33,7 @@ control_decay(plate_send* s)
     (void)glide_next(&s->decay, s->decay_share);
     (void)glide_next(&s->low_decay, s->decay_share);
     (void)glide_next(&s->high_decay, s->decay_share);
-    const modal_decay decay = decay_now(s);
+    const plate_decay decay = decay_now(s);
     plate_body_set_decay(&s->body, &decay);
     (void)ramp_push(&s->drive, plate_level(&decay, s->rate_hz));
   } else if (s->drive.moving) {
@@ -136,7 +136,7 @@ plate_send_reset(plate_send* s)
   glide_snap(&s->decay);
   glide_snap(&s->low_decay);
   glide_snap(&s->high_decay);
-  const modal_decay decay = decay_now(s);
+  const plate_decay decay = decay_now(s);
   plate_body_set_decay(&s->body, &decay);
   ramp_snap(&s->drive, plate_level(&decay, s->rate_hz));
   plate_body_reset(&s->body);

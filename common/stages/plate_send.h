@@ -4,9 +4,10 @@
 /// A plate reverberator: a steel plate that one driver shakes and two pick-ups
 /// hear.
 ///
-/// Full quality is all modes of the plate up to 10 kHz (plate.h, modal.h),
-/// light a network with the plate's onset and decay (plate_light.h).  Filters,
-/// level and predelay are in front of the plate, width behind it.
+/// Full quality is all modes of the plate up to 10 kHz (plate.h,
+/// plate_modes.h), light a network with the plate's onset and decay
+/// (plate_light.h).  Filters, level and predelay are in front of the plate,
+/// width behind it.
 ///
 /// Level: at 0 dB the reverberation of pink noise (100 Hz to 5 kHz) is as loud
 /// at each output as the noise is at each input, before the filters, whatever
@@ -24,8 +25,8 @@
 
 #include "common/core/stage.h"
 #include "common/filters/svf.h"
-#include "common/plate_body.h"
-#include "common/plate_predelay.h"
+#include "common/plate/plate_body.h"
+#include "common/plate/plate_predelay.h"
 
 #define PLATE_SEND_PARAMS(NUM, TOG, SEL)                                      \
   NUM(decay_s, "Decay", S, 0.5F, 1.8F, 6, LOG,                                \

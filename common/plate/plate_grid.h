@@ -22,60 +22,60 @@
 /// Trans. Signal Processing 51(2), 2003, with a Kaiser-Bessel window; losses
 /// that share their matrix: our own.
 
-#ifndef COMMON_MODAL_GRID_H
-#define COMMON_MODAL_GRID_H
+#ifndef COMMON_PLATE_PLATE_GRID_H
+#define COMMON_PLATE_PLATE_GRID_H
 
 #include "common/core/dsp.h"
 
-#define MODAL_BLOCK 256
-#define MODAL_GRID  512
+#define PLATE_GRID_BLOCK 256
+#define PLATE_GRID_SIZE  512
 
 /// Neighbours, and the way from the first of them to the nearest
-#define MODAL_TAPS  7
-#define MODAL_REACH 3
+#define PLATE_GRID_TAPS  7
+#define PLATE_GRID_REACH 3
 
 /// Terms of the Chebyshev series of c(x), and of the power series of D(s)
-#define MODAL_SERIES 14
-#define MODAL_POWERS 11
+#define PLATE_GRID_SERIES 14
+#define PLATE_GRID_POWERS 11
 
 /// Real or imaginary part of a matrix by columns, 8 rows each of which the last
 /// is 0
-typedef float modal_part[MODAL_TAPS][8];
+typedef float plate_grid_part[PLATE_GRID_TAPS][8];
 
 typedef struct {
-  float  window[MODAL_BLOCK];     ///< From t = -128 on
-  double series[MODAL_SERIES][8]; ///< By tap; the last is 0
+  float  window[PLATE_GRID_BLOCK];     ///< From t = -128 on
+  double series[PLATE_GRID_SERIES][8]; ///< By tap; the last is 0
 
   /// D is the sum over k of (s / theta)^k power[k]: real for even k, imaginary
   /// for odd ones.  By columns and, transposed, by rows.
-  modal_part spread[MODAL_POWERS], gather[MODAL_POWERS];
-} modal_grid;
+  plate_grid_part spread[PLATE_GRID_POWERS], gather[PLATE_GRID_POWERS];
+} plate_grid;
 
 /// A complex matrix
 typedef struct {
-  modal_part re, im;
-} modal_matrix;
+  plate_grid_part re, im;
+} plate_grid_matrix;
 
 /// About a millisecond
 void
-modal_grid_init(modal_grid* g);
+plate_grid_init(plate_grid* g);
 
 /// Weights of an oscillation `x` beside the nearest node, -0.5 to 0.5; the last
 /// is 0
 void
-modal_grid_weights(const modal_grid* g, double x, double c[8]);
+plate_grid_weights(const plate_grid* g, double x, double c[8]);
 
 /// D of a loss in nepers per frame, with which a mode is spread over the nodes.
 /// Real-time safe.
 void
-modal_grid_spread(const modal_grid* g, double loss, modal_matrix* m);
+plate_grid_spread(const plate_grid* g, double loss, plate_grid_matrix* m);
 
 /// gain times D transposed, with which a mode gathers from the nodes what a
 /// signal puts into it.  Real-time safe.
 void
-modal_grid_gather(const modal_grid* g,
-                  double            loss,
-                  double            gain,
-                  modal_matrix*     m);
+plate_grid_gather(const plate_grid*  g,
+                  double             loss,
+                  double             gain,
+                  plate_grid_matrix* m);
 
-#endif // COMMON_MODAL_GRID_H
+#endif // COMMON_PLATE_PLATE_GRID_H

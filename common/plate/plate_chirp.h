@@ -18,8 +18,8 @@
 /// works one frame behind the one before it, so that none has to wait; the
 /// delay that is needed anyway makes room for it.  Real-time safe.
 
-#ifndef COMMON_PLATE_CHIRP_H
-#define COMMON_PLATE_CHIRP_H
+#ifndef COMMON_PLATE_PLATE_CHIRP_H
+#define COMMON_PLATE_PLATE_CHIRP_H
 
 #include "common/reverb/absorption.h"
 #include "common/reverb/tap_line.h"
@@ -51,4 +51,4 @@ plate_chirp_reset(plate_chirp* c);
 void
 plate_chirp_process(plate_chirp* c, float* left, float* right, uint32_t n);
 
-#endif // COMMON_PLATE_CHIRP_H
+#endif // COMMON_PLATE_PLATE_CHIRP_H

@@ -8,31 +8,31 @@
 /// Swarztrauber, "FFT algorithms for vector computers", Parallel Computing 1
 /// (1984).  Rounding: about -140 dB of the largest point.  Real-time safe.
 
-#ifndef COMMON_MODAL_FFT_H
-#define COMMON_MODAL_FFT_H
+#ifndef COMMON_PLATE_PLATE_FFT_H
+#define COMMON_PLATE_PLATE_FFT_H
 
 #include "common/core/dsp.h"
 
-#define MODAL_FFT_SIZE 512
+#define PLATE_FFT_SIZE 512
 
 typedef struct {
-  float re[MODAL_FFT_SIZE], im[MODAL_FFT_SIZE];
-} modal_spectrum;
+  float re[PLATE_FFT_SIZE], im[PLATE_FFT_SIZE];
+} plate_spectrum;
 
 /// exp(-2 pi i k / 512)
 typedef struct {
-  float re[MODAL_FFT_SIZE], im[MODAL_FFT_SIZE];
-} modal_fft;
+  float re[PLATE_FFT_SIZE], im[PLATE_FFT_SIZE];
+} plate_fft;
 
 void
-modal_fft_init(modal_fft* f);
+plate_fft_init(plate_fft* f);
 
 /// X[p] = sum over t of x[t] exp(-2 pi i p t / 512)
 void
-modal_fft_forward(const modal_fft* f, modal_spectrum* x);
+plate_fft_forward(const plate_fft* f, plate_spectrum* x);
 
 /// x[t] = sum over p of X[p] exp(+2 pi i p t / 512): not divided by 512
 void
-modal_fft_backward(const modal_fft* f, modal_spectrum* x);
+plate_fft_backward(const plate_fft* f, plate_spectrum* x);
 
-#endif // COMMON_MODAL_FFT_H
+#endif // COMMON_PLATE_PLATE_FFT_H

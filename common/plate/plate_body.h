@@ -8,11 +8,11 @@
 /// quality that nobody hears costs nothing but following the decay.  Real-time
 /// safe but for plate_body_init().
 
-#ifndef COMMON_PLATE_BODY_H
-#define COMMON_PLATE_BODY_H
+#ifndef COMMON_PLATE_PLATE_BODY_H
+#define COMMON_PLATE_PLATE_BODY_H
 
-#include "modal.h"
 #include "plate_light.h"
+#include "plate_modes.h"
 
 typedef enum {
   PLATE_FULL, ///< All modes
@@ -29,7 +29,7 @@ typedef struct {
 typedef struct {
   double      rate_hz;
   plate_voice voice[2];
-  modal       modes;
+  plate_modes modes;
   plate_light light;
 } plate_body;
 
@@ -41,7 +41,7 @@ void
 plate_body_choose(plate_body* p, plate_quality quality);
 
 void
-plate_body_set_decay(plate_body* p, const modal_decay* decay);
+plate_body_set_decay(plate_body* p, const plate_decay* decay);
 
 /// Forget the signal, be at the quality and the decay asked for
 void
@@ -58,4 +58,4 @@ plate_body_process(plate_body*         p,
                    float* const*       out,
                    uint32_t            n);
 
-#endif // COMMON_PLATE_BODY_H
+#endif // COMMON_PLATE_PLATE_BODY_H

@@ -5,8 +5,8 @@
 /// the new delay crossfade over 20 ms, one change at a time; what was asked for
 /// last comes next.  Real-time safe.
 
-#ifndef COMMON_PLATE_PREDELAY_H
-#define COMMON_PLATE_PREDELAY_H
+#ifndef COMMON_PLATE_PLATE_PREDELAY_H
+#define COMMON_PLATE_PLATE_PREDELAY_H
 
 #include "common/core/crossfade.h"
 #include "common/reverb/tap_line.h"
@@ -89,4 +89,4 @@ plate_predelay_process(plate_predelay* d, float* const* x, uint32_t n)
   }
 }
 
-#endif // COMMON_PLATE_PREDELAY_H
+#endif // COMMON_PLATE_PLATE_PREDELAY_H

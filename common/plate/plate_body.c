@@ -15,7 +15,7 @@ plate_body_init(plate_body* p, double rate_hz)
 {
   p->rate_hz = rate_hz;
   plate_light_init(&p->light, rate_hz);
-  return modal_init(&p->modes, rate_hz, plate_modes);
+  return plate_modes_init(&p->modes, rate_hz, plate_list_modes);
 }
 
 void
@@ -26,16 +26,16 @@ plate_body_choose(plate_body* p, plate_quality quality)
 }
 
 void
-plate_body_set_decay(plate_body* p, const modal_decay* decay)
+plate_body_set_decay(plate_body* p, const plate_decay* decay)
 {
-  modal_set_decay(&p->modes, decay);
+  plate_modes_set_decay(&p->modes, decay);
   plate_light_set_decay(&p->light, decay);
 }
 
 void
 plate_body_reset(plate_body* p)
 {
-  modal_reset(&p->modes);
+  plate_modes_reset(&p->modes);
   plate_light_reset(&p->light);
   for (uint32_t k = 0; k < 2; ++k) {
     plate_voice* const v = &p->voice[k];
@@ -59,7 +59,7 @@ static void
 start(plate_body* p, plate_quality k)
 {
   if (k == PLATE_FULL) {
-    modal_silence(&p->modes);
+    plate_modes_silence(&p->modes);
   } else {
     plate_light_reset(&p->light);
   }
@@ -90,7 +90,7 @@ plate_body_control(plate_body* p)
 {
   control_voice(p, PLATE_FULL);
   control_voice(p, PLATE_LIGHT);
-  modal_control(&p->modes, !p->voice[PLATE_FULL].running);
+  plate_modes_control(&p->modes, !p->voice[PLATE_FULL].running);
   if (p->voice[PLATE_LIGHT].running) { // Else start() takes its decay
     plate_light_control(&p->light);
   }
@@ -128,7 +128,7 @@ run_voice(plate_body*         p,
   memcpy(x[1], in[1], n * sizeof(float));
   apply(&p->voice[k].gate_ramp, x, n);
   if (k == PLATE_FULL) {
-    modal_process(&p->modes, y, x, n);
+    plate_modes_process(&p->modes, y, x, n);
   } else {
     plate_light_process(&p->light, y, x, n);
   }
@@ -153,6 +153,6 @@ plate_body_process(plate_body*         p,
     }
   }
   if (!p->voice[PLATE_FULL].running) {
-    modal_skip(&p->modes, n);
+    plate_modes_skip(&p->modes, n);
   }
 }

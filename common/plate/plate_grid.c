@@ -1,13 +1,13 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "modal_grid.h"
+#include "plate_grid.h"
 
 #include <string.h>
 
-#define THETA (2.0 * DSP_PI / MODAL_GRID)
-#define HALF  (MODAL_BLOCK / 2)
-#define TAPS  MODAL_TAPS
+#define THETA (2.0 * DSP_PI / PLATE_GRID_SIZE)
+#define HALF  (PLATE_GRID_BLOCK / 2)
+#define TAPS  PLATE_GRID_TAPS
 
 /// Shape of the window's bell, per tap: the best of a sweep (computed)
 #define BELL_PER_TAP 2.3
@@ -20,7 +20,7 @@ static double
 window_at(double t)
 {
   const double b = BELL_PER_TAP * TAPS;
-  const double x = DSP_PI * TAPS * t / MODAL_GRID;
+  const double x = DSP_PI * TAPS * t / PLATE_GRID_SIZE;
   const double r = sqrt(b * b - x * x);
   return r / sinh(r) * sinh(b) / b;
 }
@@ -46,7 +46,7 @@ subtract_row(double* to, const double* from, double share, uint32_t n)
 /// Replaces each of the `n` columns of `b` by the solution of a x = b
 /// (elimination with partial pivoting)
 static void
-solve(square a, double b[TAPS][MODAL_SERIES], uint32_t n)
+solve(square a, double b[TAPS][PLATE_GRID_SERIES], uint32_t n)
 {
   for (uint32_t k = 0; k < TAPS; ++k) {
     uint32_t best = k;
@@ -123,48 +123,49 @@ points(double* x, uint32_t n)
 }
 
 static void
-fit_series(modal_grid* g, const double* window)
+fit_series(plate_grid* g, const double* window)
 {
   square nodes;
-  double x[MODAL_SERIES];
-  double c[TAPS][MODAL_SERIES];
-  points(x, MODAL_SERIES);
+  double x[PLATE_GRID_SERIES];
+  double c[TAPS][PLATE_GRID_SERIES];
+  points(x, PLATE_GRID_SERIES);
   for (int p = 0; p < TAPS; ++p) {
-    for (uint32_t j = 0; j < MODAL_SERIES; ++j) {
-      moments(window, x[j] - (p - MODAL_REACH), 1, &c[p][j]);
+    for (uint32_t j = 0; j < PLATE_GRID_SERIES; ++j) {
+      moments(window, x[j] - (p - PLATE_GRID_REACH), 1, &c[p][j]);
     }
   }
   products_of_nodes(window, nodes);
-  solve(nodes, c, MODAL_SERIES);
+  solve(nodes, c, PLATE_GRID_SERIES);
 
   memset(g->series, 0, sizeof(g->series));
   for (uint32_t p = 0; p < TAPS; ++p) {
-    for (uint32_t k = 0; k < MODAL_SERIES; ++k) {
+    for (uint32_t k = 0; k < PLATE_GRID_SERIES; ++k) {
       double sum = 0.0;
-      for (uint32_t j = 0; j < MODAL_SERIES; ++j) {
-        sum += c[p][j] * cos(DSP_PI * k * (j + 0.5) / MODAL_SERIES);
+      for (uint32_t j = 0; j < PLATE_GRID_SERIES; ++j) {
+        sum += c[p][j] * cos(DSP_PI * k * (j + 0.5) / PLATE_GRID_SERIES);
       }
-      g->series[k][p] = sum * (k ? 2.0 : 1.0) / MODAL_SERIES;
+      g->series[k][p] = sum * (k ? 2.0 : 1.0) / PLATE_GRID_SERIES;
     }
   }
 }
 
 /// Weights of seven oscillations times (-theta t)^k, for all k
 static void
-fit_moments(const double* window, double c[MODAL_POWERS][TAPS][MODAL_SERIES])
+fit_moments(const double* window,
+            double        c[PLATE_GRID_POWERS][TAPS][PLATE_GRID_SERIES])
 {
   double x[TAPS];
   points(x, TAPS);
   for (int p = 0; p < TAPS; ++p) {
     for (uint32_t j = 0; j < TAPS; ++j) {
-      double m[MODAL_POWERS];
-      moments(window, x[j] - (p - MODAL_REACH), MODAL_POWERS, m);
-      for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+      double m[PLATE_GRID_POWERS];
+      moments(window, x[j] - (p - PLATE_GRID_REACH), PLATE_GRID_POWERS, m);
+      for (uint32_t k = 0; k < PLATE_GRID_POWERS; ++k) {
         c[k][p][j] = m[k];
       }
     }
   }
-  for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+  for (uint32_t k = 0; k < PLATE_GRID_POWERS; ++k) {
     square nodes;
     products_of_nodes(window, nodes);
     solve(nodes, c[k], TAPS);
@@ -174,16 +175,16 @@ fit_moments(const double* window, double c[MODAL_POWERS][TAPS][MODAL_SERIES])
 /// The family of weights has as many dimensions as there are taps, so that
 /// seven oscillations fix each matrix: D c_0 = c_k, solved in transposed form
 static void
-fit_powers(modal_grid* g, const double* window)
+fit_powers(plate_grid* g, const double* window)
 {
-  double c[MODAL_POWERS][TAPS][MODAL_SERIES];
+  double c[PLATE_GRID_POWERS][TAPS][PLATE_GRID_SERIES];
   double factorial = 1.0;
   memset(g->spread, 0, sizeof(g->spread));
   memset(g->gather, 0, sizeof(g->gather));
   fit_moments(window, c);
-  for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+  for (uint32_t k = 0; k < PLATE_GRID_POWERS; ++k) {
     square turned;
-    double d[TAPS][MODAL_SERIES];
+    double d[TAPS][PLATE_GRID_SERIES];
     for (uint32_t p = 0; p < TAPS; ++p) {
       for (uint32_t j = 0; j < TAPS; ++j) {
         turned[j][p] = c[0][p][j];
@@ -203,13 +204,13 @@ fit_powers(modal_grid* g, const double* window)
 }
 
 void
-modal_grid_init(modal_grid* g)
+plate_grid_init(plate_grid* g)
 {
   double window[HALF + 1];
   for (int t = 0; t <= HALF; ++t) {
     window[t] = window_at(t);
   }
-  for (int t = 0; t < MODAL_BLOCK; ++t) {
+  for (int t = 0; t < PLATE_GRID_BLOCK; ++t) {
     g->window[t] = (float)window[t < HALF ? HALF - t : t - HALF];
   }
   fit_series(g, window);
@@ -219,14 +220,14 @@ modal_grid_init(modal_grid* g)
 typedef double all_taps __attribute__((vector_size(64)));
 
 void
-modal_grid_weights(const modal_grid* g, double x, double c[8])
+plate_grid_weights(const plate_grid* g, double x, double c[8])
 {
   // Clenshaw's recurrence, for all taps side by side
   const double y  = 4.0 * x; // Twice the argument of the polynomials
   all_taps     b1 = {0};
   all_taps     b2 = {0};
   all_taps     term;
-  for (uint32_t k = MODAL_SERIES - 1; k > 0; --k) {
+  for (uint32_t k = PLATE_GRID_SERIES - 1; k > 0; --k) {
     memcpy(&term, g->series[k], sizeof(term));
     const all_taps b0 = term + y * b1 - b2;
     b2                = b1;
@@ -238,18 +239,21 @@ modal_grid_weights(const modal_grid* g, double x, double c[8])
 }
 
 /// Powers of the real and of the imaginary part
-#define LAST_EVEN ((size_t)(MODAL_POWERS - 1) / 2 * 2)
-#define LAST_ODD  ((size_t)(MODAL_POWERS - 2) / 2 * 2 + 1)
+#define LAST_EVEN ((size_t)(PLATE_GRID_POWERS - 1) / 2 * 2)
+#define LAST_ODD  ((size_t)(PLATE_GRID_POWERS - 2) / 2 * 2 + 1)
 
 typedef float lanes __attribute__((vector_size(16)));
 
 /// Four rows of one column, from `at` on.  The last powers first: they are the
 /// smallest.
 static inline lanes
-sum_powers(const modal_part* power, const float* factor, size_t at, size_t k)
+sum_powers(const plate_grid_part* power,
+           const float*           factor,
+           size_t                 at,
+           size_t                 k)
 {
   lanes sum = {0};
-  for (; k < MODAL_POWERS; k -= 2) { // Until it wraps around
+  for (; k < PLATE_GRID_POWERS; k -= 2) { // Until it wraps around
     lanes part;
     memcpy(&part, &power[k][0][0] + at, sizeof(part));
     sum += factor[k] * part;
@@ -258,11 +262,14 @@ sum_powers(const modal_part* power, const float* factor, size_t at, size_t k)
 }
 
 static void
-fill_matrix(const modal_part* power, double loss, double gain, modal_matrix* m)
+fill_matrix(const plate_grid_part* power,
+            double                 loss,
+            double                 gain,
+            plate_grid_matrix*     m)
 {
-  float  factor[MODAL_POWERS];
+  float  factor[PLATE_GRID_POWERS];
   double now = gain;
-  for (uint32_t k = 0; k < MODAL_POWERS; ++k) {
+  for (uint32_t k = 0; k < PLATE_GRID_POWERS; ++k) {
     factor[k] = (float)now;
     now *= loss / THETA;
   }
@@ -275,16 +282,16 @@ fill_matrix(const modal_part* power, double loss, double gain, modal_matrix* m)
 }
 
 void
-modal_grid_spread(const modal_grid* g, double loss, modal_matrix* m)
+plate_grid_spread(const plate_grid* g, double loss, plate_grid_matrix* m)
 {
   fill_matrix(g->spread, loss, 1.0, m);
 }
 
 void
-modal_grid_gather(const modal_grid* g,
-                  double            loss,
-                  double            gain,
-                  modal_matrix*     m)
+plate_grid_gather(const plate_grid*  g,
+                  double             loss,
+                  double             gain,
+                  plate_grid_matrix* m)
 {
   fill_matrix(g->gather, loss, gain, m);
 }

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "modal_parts.h"
+#include "plate_modes_parts.h"
 
 /// Bands per octave, where the grid is not finer
 #define BANDS_PER_OCTAVE 6.0
@@ -22,10 +22,10 @@ turn_by(turn a, turn b)
 
 /// The bands around each node
 typedef struct {
-  modal*   bank;
-  double   step_hz;
-  uint32_t first[MODAL_NODES + 1];               ///< Band of each node
-  uint32_t count[MODAL_MAX_BANDS][MODAL_INPUTS]; ///< Modes
+  plate_modes* bank;
+  double       step_hz;
+  uint32_t     first[PLATE_MODES_NODES + 1]; ///< Band of each node
+  uint32_t     count[PLATE_MODES_MAX_BANDS][PLATE_MODES_INPUTS]; ///< Modes
 } layout;
 
 /// Where the bands of a node begin and end; above FLAT_BELOW_HZ
@@ -40,9 +40,9 @@ node_range(const layout* l, uint32_t node, double* from_hz, double* to_hz)
 static bool
 lay_out(layout* l, double top_hz)
 {
-  modal* const   b    = l->bank;
-  const uint32_t last = (uint32_t)lround(top_hz / l->step_hz);
-  b->n_bands          = 0;
+  plate_modes* const b    = l->bank;
+  const uint32_t     last = (uint32_t)lround(top_hz / l->step_hz);
+  b->n_bands              = 0;
   for (uint32_t node = 0; node <= last; ++node) {
     double from_hz = 0.0;
     double to_hz   = 0.0;
@@ -51,11 +51,11 @@ lay_out(layout* l, double top_hz)
     const double n       = fmax(1.0, ceil(octaves * BANDS_PER_OCTAVE));
     l->first[node]       = b->n_bands;
     for (uint32_t i = 0; i < n; ++i) {
-      if (b->n_bands == MODAL_MAX_BANDS) {
+      if (b->n_bands == PLATE_MODES_MAX_BANDS) {
         return false;
       }
-      modal_band* const band = &b->band[b->n_bands++];
-      band->node             = node;
+      plate_modes_band* const band = &b->band[b->n_bands++];
+      band->node                   = node;
       band->way = log10(from_hz * exp2(octaves * (i + 0.5) / n)) - 3.0;
     }
   }
@@ -64,13 +64,13 @@ lay_out(layout* l, double top_hz)
 }
 
 static void
-raise_top(void* to, const modal_mode* mode)
+raise_top(void* to, const plate_mode* mode)
 {
   double* const top_hz = to;
   *top_hz              = fmax(*top_hz, mode->f_hz);
 }
 
-static modal_band*
+static plate_modes_band*
 band_of(const layout* l, double f_hz)
 {
   const uint32_t node    = (uint32_t)lround(f_hz / l->step_hz);
@@ -85,10 +85,10 @@ band_of(const layout* l, double f_hz)
 }
 
 static void
-count_mode(void* to, const modal_mode* mode)
+count_mode(void* to, const plate_mode* mode)
 {
-  layout* const     l    = to;
-  const modal_band* band = band_of(l, mode->f_hz);
+  layout* const           l    = to;
+  const plate_modes_band* band = band_of(l, mode->f_hz);
   ++l->count[band - l->bank->band][mode->input];
 }
 
@@ -97,24 +97,27 @@ count_mode(void* to, const modal_mode* mode)
 static bool
 assign_groups(layout* l)
 {
-  modal* const b = l->bank;
-  b->n_groups    = 0;
+  plate_modes* const b = l->bank;
+  b->n_groups          = 0;
   for (uint32_t i = 0; i < b->n_bands; ++i) {
-    for (uint32_t k = 0; k < MODAL_INPUTS; ++k) {
+    for (uint32_t k = 0; k < PLATE_MODES_INPUTS; ++k) {
       b->band[i].first[k] = b->n_groups;
       b->n_groups += (l->count[i][k] + 3) / 4;
       l->count[i][k] = 4 * b->band[i].first[k];
     }
-    b->band[i].first[MODAL_INPUTS] = b->n_groups;
+    b->band[i].first[PLATE_MODES_INPUTS] = b->n_groups;
   }
-  return b->n_groups <= MODAL_MAX_GROUPS;
+  return b->n_groups <= PLATE_MODES_MAX_GROUPS;
 }
 
 /// What the mode puts out after an impulse, turned by `z`
 static void
-add_head(modal_taps* head, const modal_mode* mode, const float* weight, turn z)
+add_head(plate_modes_taps* head,
+         const plate_mode* mode,
+         const float*      weight,
+         turn              z)
 {
-  for (uint32_t k = 0; k < MODAL_OUTPUTS; ++k) {
+  for (uint32_t k = 0; k < PLATE_MODES_OUTPUTS; ++k) {
     const float re = (float)(mode->gain[k] * z.re);
     const float im = (float)(mode->gain[k] * z.im);
     for (uint32_t p = 0; p < 8; ++p) {
@@ -125,30 +128,30 @@ add_head(modal_taps* head, const modal_mode* mode, const float* weight, turn z)
 }
 
 static void
-place_mode(void* to, const modal_mode* mode)
+place_mode(void* to, const plate_mode* mode)
 {
-  layout* const      l     = to;
-  modal* const       b     = l->bank;
-  modal_band* const  band  = band_of(l, mode->f_hz);
-  const uint32_t     place = l->count[band - b->band][mode->input]++;
-  modal_group* const group = &b->group[place / 4];
-  const uint32_t     lane  = place % 4;
+  layout* const            l     = to;
+  plate_modes* const       b     = l->bank;
+  plate_modes_band* const  band  = band_of(l, mode->f_hz);
+  const uint32_t           place = l->count[band - b->band][mode->input]++;
+  plate_modes_group* const group = &b->group[place / 4];
+  const uint32_t           lane  = place % 4;
 
   double exact[8];
   float  weight[8];
-  modal_grid_weights(&b->grid, mode->f_hz / l->step_hz - band->node, exact);
+  plate_grid_weights(&b->grid, mode->f_hz / l->step_hz - band->node, exact);
   for (uint32_t p = 0; p < 8; ++p) {
     weight[p] = (float)exact[p];
   }
-  for (uint32_t p = 0; p < MODAL_TAPS; ++p) {
+  for (uint32_t p = 0; p < PLATE_GRID_TAPS; ++p) {
     group->weight[p][lane] = weight[p];
   }
-  const double angle   = DSP_PI * MODAL_BLOCK * mode->f_hz / b->rate_hz;
+  const double angle   = DSP_PI * PLATE_GRID_BLOCK * mode->f_hz / b->rate_hz;
   const turn   half    = {cos(angle), sin(angle)};
   const turn   whole   = turn_by(half, half);
   group->turn_re[lane] = (float)whole.re;
   group->turn_im[lane] = (float)whole.im;
-  for (uint32_t k = 0; k < MODAL_OUTPUTS; ++k) {
+  for (uint32_t k = 0; k < PLATE_MODES_OUTPUTS; ++k) {
     group->gain[k][lane] = (float)mode->gain[k];
   }
   add_head(&band->head[mode->input][0], mode, weight, half);
@@ -157,11 +160,11 @@ place_mode(void* to, const modal_mode* mode)
 
 /// Bands without a mode go, so that each of the others has work
 static void
-drop_empty_bands(modal* b)
+drop_empty_bands(plate_modes* b)
 {
   uint32_t n = 0;
   for (uint32_t i = 0; i < b->n_bands; ++i) {
-    if (b->band[i].first[0] < b->band[i].first[MODAL_INPUTS]) {
+    if (b->band[i].first[0] < b->band[i].first[PLATE_MODES_INPUTS]) {
       b->band[n++] = b->band[i];
     }
   }
@@ -169,11 +172,11 @@ drop_empty_bands(modal* b)
 }
 
 bool
-modal_build(modal* b, modal_list list)
+plate_modes_build(plate_modes* b, plate_mode_list list)
 {
-  layout l = {.bank = b, .step_hz = b->rate_hz / MODAL_GRID};
+  layout l = {.bank = b, .step_hz = b->rate_hz / PLATE_GRID_SIZE};
 
-  const double limit_hz = MODAL_TOP * b->rate_hz;
+  const double limit_hz = PLATE_MODES_TOP * b->rate_hz;
   double       top_hz   = 0.0;
   list(limit_hz, raise_top, &top_hz);
   if (!lay_out(&l, top_hz)) {

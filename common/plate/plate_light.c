@@ -61,7 +61,7 @@ static const double distance_m[2] = {0.567, 0.611};
 /// times of 3, 2 and 1 s the law is met within 3 %, at the ends of all ranges
 /// within 19 %.
 static decay_law
-law_of(const modal_decay* decay)
+law_of(const plate_decay* decay)
 {
   const double mid  = 1.0 / decay->mid_s;
   const double low  = 1.0 / decay->low_s - mid;
@@ -81,7 +81,7 @@ void
 plate_light_init(plate_light* p, double rate_hz)
 {
   p->rate_hz  = rate_hz;
-  p->decay    = (modal_decay){1.0, 1.0, 1.0};
+  p->decay    = (plate_decay){1.0, 1.0, 1.0};
   float* line = p->line;
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     const double   way = i / (FDN_LINES - 1.0);
@@ -115,9 +115,9 @@ plate_light_init(plate_light* p, double rate_hz)
 }
 
 void
-plate_light_set_decay(plate_light* p, const modal_decay* decay)
+plate_light_set_decay(plate_light* p, const plate_decay* decay)
 {
-  p->moving = p->moving || !modal_decay_equal(&p->decay, decay);
+  p->moving = p->moving || !plate_decay_equal(&p->decay, decay);
   p->decay  = *decay;
 }
 

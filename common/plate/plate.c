@@ -69,7 +69,7 @@ fill_shapes(shape* s, uint32_t n, uint32_t axis)
 }
 
 void
-plate_modes(double limit_hz, modal_visit visit, void* to)
+plate_list_modes(double limit_hz, plate_mode_visit visit, void* to)
 {
   // Hz per square of half waves along each edge, as in plate_mode_hz()
   const double across_hz = plate_mode_hz(1, 0);
@@ -92,7 +92,7 @@ plate_modes(double limit_hz, modal_visit visit, void* to)
         continue;
       }
       const double     drive = x[m].drive * y[n].drive;
-      const modal_mode mode  = {
+      const plate_mode mode  = {
          .f_hz  = f_hz + off_hz * fmin(1.0, f_hz / DETUNE_FROM_0_HZ),
          .input = (m + n) % 2,
          .gain  = {drive * x[m].left * y[n].left,
@@ -113,14 +113,14 @@ mean_inverse(double a, double b)
 }
 
 double
-plate_level(const modal_decay* decay, double rate_hz)
+plate_level(const plate_decay* decay, double rate_hz)
 {
   // A mode of gain g and loss s answers noise of density P per Hz with a power
   // of P g^2 rate^2 / (8 s).  The mean of g^2 is 1/16, of pink noise the
   // density times the width of a band is the same in each octave.
-  const double low   = modal_decay_loss(decay, 100.0);
-  const double mid   = modal_decay_loss(decay, 1000.0);
-  const double high  = modal_decay_loss(decay, 5000.0);
+  const double low   = plate_decay_loss(decay, 100.0);
+  const double mid   = plate_decay_loss(decay, 1000.0);
+  const double high  = plate_decay_loss(decay, 5000.0);
   const double share = 1.0 / log10(50.0); // Of the decade up to 1 kHz
   const double ring =
     share * mean_inverse(low, mid) + (1.0 - share) * mean_inverse(mid, high);

@@ -8,13 +8,13 @@
 /// and not its modes: 0.35 modes per Hz instead of 1.29.  Two inputs, two
 /// outputs, no latency.  Real-time safe but for plate_light_init().
 
-#ifndef COMMON_PLATE_LIGHT_H
-#define COMMON_PLATE_LIGHT_H
+#ifndef COMMON_PLATE_PLATE_LIGHT_H
+#define COMMON_PLATE_PLATE_LIGHT_H
 
 #include "common/filters/svf.h"
 #include "common/reverb/fdn.h"
-#include "modal_decay.h"
 #include "plate_chirp.h"
+#include "plate_decay.h"
 
 /// Between the first wave and the network, per output
 #define PLATE_LIGHT_WAVES 7
@@ -28,7 +28,7 @@
 typedef struct {
   double      rate_hz;
   float       gain;
-  modal_decay decay;
+  plate_decay decay;
   bool        moving; ///< The network still moves to `decay`
   svf         band[2];
   fdn         network;
@@ -44,7 +44,7 @@ plate_light_init(plate_light* p, double rate_hz);
 
 /// Losses from the next grid line on
 void
-plate_light_set_decay(plate_light* p, const modal_decay* decay);
+plate_light_set_decay(plate_light* p, const plate_decay* decay);
 
 /// Forget the signal, be at the losses asked for
 void
@@ -55,11 +55,11 @@ void
 plate_light_control(plate_light* p);
 
 /// `n` frames, up to the next grid line; out[k] may be in[k].  Levels as of the
-/// modes of plate_modes().
+/// modes of plate_list_modes().
 void
 plate_light_process(plate_light*        p,
                     const float* const* in,
                     float* const*       out,
                     uint32_t            n);
 
-#endif // COMMON_PLATE_LIGHT_H
+#endif // COMMON_PLATE_PLATE_LIGHT_H

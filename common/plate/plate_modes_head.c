@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "modal_parts.h"
+#include "plate_modes_parts.h"
 
-#define BLOCK MODAL_BLOCK
-#define SIZE  MODAL_GRID
-#define TILE  MODAL_TILE
+#define BLOCK PLATE_GRID_BLOCK
+#define SIZE  PLATE_GRID_SIZE
+#define TILE  PLATE_MODES_TILE
 
 /// Where a transform keeps node p, or frame t of a block from its middle
 static inline uint32_t
@@ -15,20 +15,20 @@ wrapped(int i)
 }
 
 void
-modal_analyse(const modal* b, modal_nodes* nodes)
+plate_modes_analyse(const plate_modes* b, plate_modes_nodes* nodes)
 {
   // Both inputs in one transform: one is real, one is imaginary
-  modal_spectrum     x    = {{0}, {0}};
+  plate_spectrum     x    = {{0}, {0}};
   const float* const in_0 = b->history[0] + TILE;
   const float* const in_1 = b->history[1] + TILE;
   for (int t = 0; t < BLOCK; ++t) {
     x.re[wrapped(t - BLOCK / 2)] = b->grid.window[t] * in_0[t];
     x.im[wrapped(t - BLOCK / 2)] = b->grid.window[t] * in_1[t];
   }
-  modal_fft_forward(&b->fft, &x);
-  for (int i = 0; i < MODAL_NODES; ++i) {
-    const uint32_t p = wrapped(i - MODAL_REACH);
-    const uint32_t m = wrapped(MODAL_REACH - i);
+  plate_fft_forward(&b->fft, &x);
+  for (int i = 0; i < PLATE_MODES_NODES; ++i) {
+    const uint32_t p = wrapped(i - PLATE_GRID_REACH);
+    const uint32_t m = wrapped(PLATE_GRID_REACH - i);
     nodes->re[0][i]  = 0.5F * (x.re[p] + x.re[m]);
     nodes->im[0][i]  = 0.5F * (x.im[p] - x.im[m]);
     nodes->re[1][i]  = 0.5F * (x.im[p] + x.im[m]);
@@ -37,22 +37,22 @@ modal_analyse(const modal* b, modal_nodes* nodes)
 }
 
 void
-modal_synthesise(const modal*       b,
-                 const modal_nodes* nodes,
-                 float*             left,
-                 float*             right,
-                 size_t             stride)
+plate_modes_synthesise(const plate_modes*       b,
+                       const plate_modes_nodes* nodes,
+                       float*                   left,
+                       float*                   right,
+                       size_t                   stride)
 {
-  modal_spectrum x = {{0}, {0}};
-  for (int i = 0; i < MODAL_NODES; ++i) {
-    const uint32_t p = wrapped(i - MODAL_REACH);
-    const uint32_t m = wrapped(MODAL_REACH - i);
+  plate_spectrum x = {{0}, {0}};
+  for (int i = 0; i < PLATE_MODES_NODES; ++i) {
+    const uint32_t p = wrapped(i - PLATE_GRID_REACH);
+    const uint32_t m = wrapped(PLATE_GRID_REACH - i);
     x.re[p] += 0.5F * (nodes->re[0][i] - nodes->im[1][i]);
     x.im[p] += 0.5F * (nodes->im[0][i] + nodes->re[1][i]);
     x.re[m] += 0.5F * (nodes->re[0][i] + nodes->im[1][i]);
     x.im[m] += 0.5F * (nodes->re[1][i] - nodes->im[0][i]);
   }
-  modal_fft_backward(&b->fft, &x);
+  plate_fft_backward(&b->fft, &x);
   for (int t = 0; t < BLOCK; ++t) {
     const uint32_t at = wrapped(t - BLOCK / 2);
     left[stride * t]  = b->grid.window[t] * x.re[at];
@@ -61,13 +61,13 @@ modal_synthesise(const modal*       b,
 }
 
 void
-modal_make_kernel(modal* b, size_t part)
+plate_modes_make_kernel(plate_modes* b, size_t part)
 {
   const size_t input = part / 2;
   const size_t half  = part % 2;
   float* const from =
     (float*)b->new_kernel + half * (4 * (size_t)BLOCK) + 2 * input;
-  modal_synthesise(b, &b->head[input][half], from, from + 1, 4);
+  plate_modes_synthesise(b, &b->head[input][half], from, from + 1, 4);
   if (half == 0) {
     // An onset at once is half there: without DC
     from[0] *= 0.5F;
@@ -77,42 +77,42 @@ modal_make_kernel(modal* b, size_t part)
 
 /// `vectors` * 4 frames of both outputs at once
 static inline __attribute__((always_inline)) void
-filter_tile(const modal_lanes* kernel,
-            size_t             taps,
-            const float*       in_0,
-            const float*       in_1,
-            size_t             vectors,
-            modal_lanes*       left,
-            modal_lanes*       right)
+filter_tile(const plate_modes_lanes* kernel,
+            size_t                   taps,
+            const float*             in_0,
+            const float*             in_1,
+            size_t                   vectors,
+            plate_modes_lanes*       left,
+            plate_modes_lanes*       right)
 {
-  modal_lanes l[TILE / 4] = {{0}};
-  modal_lanes r[TILE / 4] = {{0}};
+  plate_modes_lanes l[TILE / 4] = {{0}};
+  plate_modes_lanes r[TILE / 4] = {{0}};
   for (size_t k = 0; k < taps; ++k) {
-    const modal_lanes h   = kernel[k];
-    const modal_lanes l_0 = __builtin_shufflevector(h, h, 0, 0, 0, 0);
-    const modal_lanes r_0 = __builtin_shufflevector(h, h, 1, 1, 1, 1);
-    const modal_lanes l_1 = __builtin_shufflevector(h, h, 2, 2, 2, 2);
-    const modal_lanes r_1 = __builtin_shufflevector(h, h, 3, 3, 3, 3);
+    const plate_modes_lanes h   = kernel[k];
+    const plate_modes_lanes l_0 = __builtin_shufflevector(h, h, 0, 0, 0, 0);
+    const plate_modes_lanes r_0 = __builtin_shufflevector(h, h, 1, 1, 1, 1);
+    const plate_modes_lanes l_1 = __builtin_shufflevector(h, h, 2, 2, 2, 2);
+    const plate_modes_lanes r_1 = __builtin_shufflevector(h, h, 3, 3, 3, 3);
     for (size_t i = 0; i < vectors; ++i) {
-      const modal_lanes x_0 = modal_load(in_0 + 4 * i - k);
-      const modal_lanes x_1 = modal_load(in_1 + 4 * i - k);
+      const plate_modes_lanes x_0 = plate_modes_load(in_0 + 4 * i - k);
+      const plate_modes_lanes x_1 = plate_modes_load(in_1 + 4 * i - k);
       l[i] += l_0 * x_0;
       r[i] += r_0 * x_0;
       l[i] += l_1 * x_1;
       r[i] += r_1 * x_1;
     }
   }
-  memcpy(left, l, vectors * sizeof(modal_lanes));
-  memcpy(right, r, vectors * sizeof(modal_lanes));
+  memcpy(left, l, vectors * sizeof(plate_modes_lanes));
+  memcpy(right, r, vectors * sizeof(plate_modes_lanes));
 }
 
 /// Writes up to the next multiple of a tile
 static void
-filter(const modal*       b,
-       const modal_lanes* kernel,
-       float*             left,
-       float*             right,
-       uint32_t           n)
+filter(const plate_modes*       b,
+       const plate_modes_lanes* kernel,
+       float*                   left,
+       float*                   right,
+       uint32_t                 n)
 {
   for (uint32_t i = 0; i < n; i += TILE) {
     // Taps that reach back to the start of the last block, for the last frame
@@ -120,8 +120,8 @@ filter(const modal*       b,
     const uint32_t     at   = BLOCK + b->at + i;
     const float* const in_0 = b->history[0] + TILE + at;
     const float* const in_1 = b->history[1] + TILE + at;
-    modal_lanes        l[TILE / 4];
-    modal_lanes        r[TILE / 4];
+    plate_modes_lanes  l[TILE / 4];
+    plate_modes_lanes  r[TILE / 4];
     if (n - i > 4) {
       filter_tile(kernel, at + TILE, in_0, in_1, TILE / 4, l, r);
       memcpy(left + i, l, sizeof(l));
@@ -135,7 +135,7 @@ filter(const modal*       b,
 }
 
 void
-modal_filter(const modal* b, float* left, float* right, uint32_t n)
+plate_modes_filter(const plate_modes* b, float* left, float* right, uint32_t n)
 {
   filter(b, b->kernel, left, right, n);
   if (!b->fading) {

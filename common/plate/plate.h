@@ -28,10 +28,10 @@
 /// a second.  Modes are detuned at random, with a standard deviation of 1 Hz
 /// from 300 Hz up (our choice), always the same way.
 
-#ifndef COMMON_PLATE_H
-#define COMMON_PLATE_H
+#ifndef COMMON_PLATE_PLATE_H
+#define COMMON_PLATE_PLATE_H
 
-#include "modal.h"
+#include "plate_modes.h"
 
 #define PLATE_LENGTH_M    2.000
 #define PLATE_WIDTH_M     1.013
@@ -50,16 +50,16 @@ double
 plate_mode_hz(uint32_t m, uint32_t n);
 
 /// The modes between PLATE_LOW_HZ and PLATE_HIGH_HZ or `limit_hz`, for
-/// modal_init().  Gains are for velocity per velocity far from the boundary:
-/// plate_level() makes a level of them.
+/// plate_modes_init().  Gains are for velocity per velocity far from the
+/// boundary: plate_level() makes a level of them.
 void
-plate_modes(double limit_hz, modal_visit visit, void* to);
+plate_list_modes(double limit_hz, plate_mode_visit visit, void* to);
 
 /// Gain in front of the plate at `rate_hz` that gives pink noise from 100 Hz to
 /// 5 kHz the same level at each output as at the input, once it is steady:
 /// decay then changes the length of the sound and not its level.  Real-time
 /// safe.
 double
-plate_level(const modal_decay* decay, double rate_hz);
+plate_level(const plate_decay* decay, double rate_hz);
 
-#endif // COMMON_PLATE_H
+#endif // COMMON_PLATE_PLATE_H

@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "modal_parts.h"
+#include "plate_modes_parts.h"
 
-#define BLOCK MODAL_BLOCK
+#define BLOCK PLATE_GRID_BLOCK
 
 /// Cost of a band itself and of a transform, in groups (measured)
 #define BAND_GROUPS      4.0
@@ -13,22 +13,22 @@
 #define PART_BANDS 18.0
 
 /// The last two lines make the kernel, two parts each
-enum { LAST = MODAL_LINES - 1 };
+enum { LAST = PLATE_MODES_LINES - 1 };
 
 /// Bands for each line, so that all lines cost the same; the first and the last
 /// have a transform each as well
 static void
-share_out_run(modal* b)
+share_out_run(plate_modes* b)
 {
   const double share =
     (2.0 * TRANSFORM_GROUPS + BAND_GROUPS * b->n_bands + b->n_groups) /
-    MODAL_LINES;
+    PLATE_MODES_LINES;
   double   done = TRANSFORM_GROUPS;
   uint32_t i    = 0;
   for (uint32_t line = 0; line < LAST; ++line) {
     while (i < b->n_bands && done < share * (line + 1)) {
-      const modal_band* const band = &b->band[i++];
-      done += BAND_GROUPS + band->first[MODAL_INPUTS] - band->first[0];
+      const plate_modes_band* const band = &b->band[i++];
+      done += BAND_GROUPS + band->first[PLATE_MODES_INPUTS] - band->first[0];
     }
     b->run_to[line] = i;
   }
@@ -38,11 +38,11 @@ share_out_run(modal* b)
 /// The same for what changing losses cost.  The kernel needs all bands, and
 /// none is run before it is renewed.
 static void
-share_out_renewal(modal* b)
+share_out_renewal(plate_modes* b)
 {
   const double share =
-    (PART_BANDS * MODAL_KERNEL_PARTS + b->n_bands) / MODAL_LINES;
-  for (uint32_t line = 0; line < MODAL_LINES; ++line) {
+    (PART_BANDS * PLATE_MODES_KERNEL_PARTS + b->n_bands) / PLATE_MODES_LINES;
+  for (uint32_t line = 0; line < PLATE_MODES_LINES; ++line) {
     const uint32_t bands = (uint32_t)ceil(share * (line + 1));
     const uint32_t least = bands > b->run_to[line] ? bands : b->run_to[line];
     const bool     all   = line >= LAST - 1 || least > b->n_bands;
@@ -51,13 +51,13 @@ share_out_renewal(modal* b)
 }
 
 bool
-modal_init(modal* b, double rate_hz, modal_list list)
+plate_modes_init(plate_modes* b, double rate_hz, plate_mode_list list)
 {
   b->rate_hz = rate_hz;
-  b->want    = (modal_decay){1.0, 1.0, 1.0};
-  modal_grid_init(&b->grid);
-  modal_fft_init(&b->fft);
-  if (!modal_build(b, list)) {
+  b->want    = (plate_decay){1.0, 1.0, 1.0};
+  plate_grid_init(&b->grid);
+  plate_fft_init(&b->fft);
+  if (!plate_modes_build(b, list)) {
     return false;
   }
   share_out_run(b);
@@ -66,13 +66,13 @@ modal_init(modal* b, double rate_hz, modal_list list)
 }
 
 void
-modal_set_decay(modal* b, const modal_decay* decay)
+plate_modes_set_decay(plate_modes* b, const plate_decay* decay)
 {
   b->want = *decay;
 }
 
 void
-modal_silence(modal* b)
+plate_modes_silence(plate_modes* b)
 {
   memset(b->re, 0, b->n_groups * sizeof(b->re[0]));
   memset(b->im, 0, b->n_groups * sizeof(b->im[0]));
@@ -84,20 +84,20 @@ modal_silence(modal* b)
 }
 
 void
-modal_reset(modal* b)
+plate_modes_reset(plate_modes* b)
 {
-  modal_silence(b);
+  plate_modes_silence(b);
   b->at     = 0;
   b->decay  = b->want;
   b->renew  = 0;
   b->fading = false;
   memset(b->head, 0, sizeof(b->head));
   for (uint32_t i = 0; i < b->n_bands; ++i) {
-    modal_settle_band(b, &b->band[i], &b->decay);
-    modal_renew_band(b, &b->band[i], &b->decay);
+    plate_modes_settle_band(b, &b->band[i], &b->decay);
+    plate_modes_renew_band(b, &b->band[i], &b->decay);
   }
-  for (size_t part = 0; part < MODAL_KERNEL_PARTS; ++part) {
-    modal_make_kernel(b, part);
+  for (size_t part = 0; part < PLATE_MODES_KERNEL_PARTS; ++part) {
+    plate_modes_make_kernel(b, part);
   }
   memcpy(b->kernel, b->new_kernel, sizeof(b->kernel));
 }
@@ -105,10 +105,10 @@ modal_reset(modal* b)
 /// Losses of the next block.  Once they have arrived, two more renewals: what
 /// comes in now has been losing for two blocks when it is heard.
 static void
-begin_decay(modal* b)
+begin_decay(plate_modes* b)
 {
   b->fading = b->renew > 0;
-  if (!modal_decay_equal(&b->decay, &b->want)) {
+  if (!plate_decay_equal(&b->decay, &b->want)) {
     b->decay = b->want;
     b->renew = 3;
   } else if (b->renew > 0) {
@@ -117,7 +117,7 @@ begin_decay(modal* b)
 }
 
 static void
-begin_block(modal* b, bool idle)
+begin_block(plate_modes* b, bool idle)
 {
   if (b->fading) {
     memcpy(b->kernel, b->next_kernel, sizeof(b->kernel));
@@ -134,29 +134,29 @@ begin_block(modal* b, bool idle)
   }
 
   memcpy(b->tail, b->next_tail, sizeof(b->tail));
-  for (uint32_t k = 0; k < MODAL_INPUTS; ++k) {
-    float* const last = b->history[k] + MODAL_TILE;
+  for (uint32_t k = 0; k < PLATE_MODES_INPUTS; ++k) {
+    float* const last = b->history[k] + PLATE_MODES_TILE;
     memmove(last, last + BLOCK, BLOCK * sizeof(float));
   }
   memset(&b->spread, 0, sizeof(b->spread));
-  modal_analyse(b, &b->gathered);
+  plate_modes_analyse(b, &b->gathered);
 }
 
 /// On one line: bands ahead of those that are run, and then the kernel
 static void
-renew(modal* b, uint32_t line)
+renew(plate_modes* b, uint32_t line)
 {
   for (uint32_t i = line ? b->renew_to[line - 1] : 0; i < b->renew_to[line];
        ++i) {
-    modal_renew_band(b, &b->band[i], &b->decay);
+    plate_modes_renew_band(b, &b->band[i], &b->decay);
   }
   for (size_t i = 0; line >= LAST - 1 && i < 2; ++i) {
-    modal_make_kernel(b, 2 * (size_t)(line - (LAST - 1)) + i);
+    plate_modes_make_kernel(b, 2 * (size_t)(line - (LAST - 1)) + i);
   }
 }
 
 void
-modal_control(modal* b, bool idle)
+plate_modes_control(plate_modes* b, bool idle)
 {
   const uint32_t line = b->at / CONTROL_FRAMES;
   if (line == 0) {
@@ -169,24 +169,27 @@ modal_control(modal* b, bool idle)
     return;
   }
   for (uint32_t i = line ? b->run_to[line - 1] : 0; i < b->run_to[line]; ++i) {
-    modal_run_band(b, &b->band[i]);
+    plate_modes_run_band(b, &b->band[i]);
   }
   if (line == LAST) {
-    modal_synthesise(b, &b->spread, b->next_tail[0], b->next_tail[1], 1);
+    plate_modes_synthesise(b, &b->spread, b->next_tail[0], b->next_tail[1], 1);
   }
 }
 
 void
-modal_process(modal* b, const float* const* in, float* const* out, uint32_t n)
+plate_modes_process(plate_modes*        b,
+                    const float* const* in,
+                    float* const*       out,
+                    uint32_t            n)
 {
-  for (uint32_t k = 0; k < MODAL_INPUTS; ++k) {
-    float* const now = b->history[k] + MODAL_TILE + BLOCK + b->at;
+  for (uint32_t k = 0; k < PLATE_MODES_INPUTS; ++k) {
+    float* const now = b->history[k] + PLATE_MODES_TILE + BLOCK + b->at;
     memcpy(now, in[k], n * sizeof(float));
   }
 
   float left[CONTROL_FRAMES];
   float right[CONTROL_FRAMES];
-  modal_filter(b, left, right, n);
+  plate_modes_filter(b, left, right, n);
   for (uint32_t i = 0; i < n; ++i) {
     out[0][i] = left[i] + b->tail[0][b->at + i];
     out[1][i] = right[i] + b->tail[1][b->at + i];

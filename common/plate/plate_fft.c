@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "modal_fft.h"
+#include "plate_fft.h"
 
 #include <string.h>
 
-#define N       ((size_t)MODAL_FFT_SIZE)
+#define N       ((size_t)PLATE_FFT_SIZE)
 #define LANES   4
 #define N_INNER (N / LANES)
 
@@ -17,10 +17,10 @@ typedef struct {
 } inner;
 
 void
-modal_fft_init(modal_fft* f)
+plate_fft_init(plate_fft* f)
 {
-  for (uint32_t k = 0; k < MODAL_FFT_SIZE; ++k) {
-    const double turn = 2.0 * DSP_PI * k / MODAL_FFT_SIZE;
+  for (uint32_t k = 0; k < PLATE_FFT_SIZE; ++k) {
+    const double turn = 2.0 * DSP_PI * k / PLATE_FFT_SIZE;
     f->re[k]          = (float)cos(turn);
     f->im[k]          = (float)-sin(turn);
   }
@@ -38,7 +38,7 @@ turned(point a, float re, float im)
 
 /// Radix 4: `count` transforms of `n` points become 4 * count of n / 4
 static void
-pass_4(const modal_fft* f, const inner* x, inner* y, size_t n, size_t count)
+pass_4(const plate_fft* f, const inner* x, inner* y, size_t n, size_t count)
 {
   const size_t quarter = n / 4;
   for (size_t p = 0; p < quarter; ++p) {
@@ -88,7 +88,7 @@ pass_2(const inner* x, inner* y)
 
 /// Join the lanes: X[k + 128 j] = sum over l of w^(l k) (-i)^(l j) Y_l[k]
 static void
-join(const modal_fft* f, const inner* x, float* re, float* im)
+join(const plate_fft* f, const inner* x, float* re, float* im)
 {
   for (size_t k = 0; k < N_INNER; ++k) {
     const lanes w_re = {1.0F, f->re[k], f->re[2 * k], f->re[3 * k]};
@@ -116,7 +116,7 @@ join(const modal_fft* f, const inner* x, float* re, float* im)
 }
 
 static void
-transform(const modal_fft* f, float* re, float* im)
+transform(const plate_fft* f, float* re, float* im)
 {
   inner a;
   inner b;
@@ -130,13 +130,13 @@ transform(const modal_fft* f, float* re, float* im)
 }
 
 void
-modal_fft_forward(const modal_fft* f, modal_spectrum* x)
+plate_fft_forward(const plate_fft* f, plate_spectrum* x)
 {
   transform(f, x->re, x->im);
 }
 
 void
-modal_fft_backward(const modal_fft* f, modal_spectrum* x)
+plate_fft_backward(const plate_fft* f, plate_spectrum* x)
 {
   transform(f, x->im, x->re); // Parts swapped: the transform turns round
 }
