@@ -5,7 +5,7 @@
 
 #include "check.h"
 
-#include "common/image_source.h"
+#include "common/room/image_source.h"
 
 #include <string.h>
 

@@ -6,8 +6,8 @@
 
 #include "decay.h"
 
-#include "common/room_early.h"
-#include "common/room_late.h"
+#include "common/room/room_early.h"
+#include "common/room/room_late.h"
 
 #include <string.h>
 

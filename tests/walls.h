@@ -8,7 +8,7 @@
 
 #include "decay.h"
 
-#include "common/room.h"
+#include "common/room/room.h"
 
 #include <string.h>
 

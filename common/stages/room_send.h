@@ -19,8 +19,8 @@
 
 #include "common/core/stage.h"
 #include "common/filters/svf.h"
-#include "common/room_early.h"
-#include "common/room_late.h"
+#include "common/room/room_early.h"
+#include "common/room/room_late.h"
 
 #define ROOM_SEND_PARAMS(NUM, TOG, SEL)                                       \
   SEL(room, "Room", 1, 3, "control|treated|live",                             \

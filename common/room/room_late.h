@@ -17,8 +17,8 @@
 /// in, because it would remember a step) and is then faded in itself. Real-time
 /// safe.
 
-#ifndef COMMON_ROOM_LATE_H
-#define COMMON_ROOM_LATE_H
+#ifndef COMMON_ROOM_ROOM_LATE_H
+#define COMMON_ROOM_ROOM_LATE_H
 
 #include "common/core/crossfade.h"
 #include "common/core/glide.h"
@@ -100,4 +100,4 @@ room_late_process(room_late*      l,
                   float* const*   out,
                   uint32_t        n);
 
-#endif // COMMON_ROOM_LATE_H
+#endif // COMMON_ROOM_ROOM_LATE_H

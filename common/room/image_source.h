@@ -10,8 +10,8 @@
 /// number of hits says all.  Real-time safe: the work grows with the volume
 /// that `longest_m` encloses.
 
-#ifndef COMMON_IMAGE_SOURCE_H
-#define COMMON_IMAGE_SOURCE_H
+#ifndef COMMON_ROOM_IMAGE_SOURCE_H
+#define COMMON_ROOM_IMAGE_SOURCE_H
 
 #include "common/speaker/mic_near_field.h" // SPEED_OF_SOUND_M_S
 
@@ -35,4 +35,4 @@ image_sources(point_m       room,
               image_source* images,
               uint32_t      most);
 
-#endif // COMMON_IMAGE_SOURCE_H
+#endif // COMMON_ROOM_IMAGE_SOURCE_H

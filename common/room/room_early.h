@@ -12,8 +12,8 @@
 /// New positions are computed in a second bank, a quarter on every second grid
 /// line, which then fades in over 30 ms.  Real-time safe.
 
-#ifndef COMMON_ROOM_EARLY_H
-#define COMMON_ROOM_EARLY_H
+#ifndef COMMON_ROOM_ROOM_EARLY_H
+#define COMMON_ROOM_ROOM_EARLY_H
 
 #include "common/core/crossfade.h"
 #include "common/reverb/tap_line.h"
@@ -96,4 +96,4 @@ room_early_process(room_early*     e,
                    float* const*   out,
                    uint32_t        n);
 
-#endif // COMMON_ROOM_EARLY_H
+#endif // COMMON_ROOM_ROOM_EARLY_H

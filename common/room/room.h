@@ -9,8 +9,8 @@
 /// Howard, "Engineering Noise Control" (5th ed., 2017), table 6.2.  All
 /// real-time safe.
 
-#ifndef COMMON_ROOM_H
-#define COMMON_ROOM_H
+#ifndef COMMON_ROOM_ROOM_H
+#define COMMON_ROOM_ROOM_H
 
 #include "common/reverb/absorption.h"
 #include "image_source.h"
@@ -71,4 +71,4 @@ typedef struct {
 room_layout
 room_layout_of(double volume_m3, double distance_m, double spacing_m);
 
-#endif // COMMON_ROOM_H
+#endif // COMMON_ROOM_ROOM_H

@@ -6,8 +6,8 @@
 /// Laid out line by line in memory of its own, so that it may be built beside
 /// one that sounds; see room_late.h for what it is to do.  Real-time safe.
 
-#ifndef COMMON_ROOM_TAIL_H
-#define COMMON_ROOM_TAIL_H
+#ifndef COMMON_ROOM_ROOM_TAIL_H
+#define COMMON_ROOM_ROOM_TAIL_H
 
 #include "common/reverb/fdn.h"
 #include "room.h"
@@ -83,4 +83,4 @@ room_tail_rests(const room_tail* t, const decay_law* law);
 void
 room_tail_run(room_tail* t, room_pair in, room_pair out, uint32_t n);
 
-#endif // COMMON_ROOM_TAIL_H
+#endif // COMMON_ROOM_ROOM_TAIL_H
