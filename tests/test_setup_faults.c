@@ -5,7 +5,7 @@
 
 #include "setup_check.h"
 
-#include "presets-demo/render/nearest.h"
+#include "presets-demo/render/program/spelling.h"
 
 static void
 check_fault(const char* name, const char* want)
@@ -233,20 +233,20 @@ static void
 nearest_words(void** state)
 {
   (void)state;
-  assert_int_equal(nearest_distance("kitten", "sitting"), 3);
-  assert_int_equal(nearest_distance("drive", "drive"), 0);
-  assert_int_equal(nearest_distance("dirve", "drive"), 1);
-  assert_int_equal(nearest_distance("DRIVE", "drive"), 0);
-  assert_int_equal(nearest_distance("", "abc"), 3);
-  assert_int_equal(nearest_distance("ca", "abc"), 3); // Optimal alignment
+  assert_int_equal(spelling_distance("kitten", "sitting"), 3);
+  assert_int_equal(spelling_distance("drive", "drive"), 0);
+  assert_int_equal(spelling_distance("dirve", "drive"), 1);
+  assert_int_equal(spelling_distance("DRIVE", "drive"), 0);
+  assert_int_equal(spelling_distance("", "abc"), 3);
+  assert_int_equal(spelling_distance("ca", "abc"), 3); // Optimal alignment
 
   const char* const known[] = {"time_ms", "repeats_pc", "low_cut_hz"};
-  assert_string_equal(nearest_word("tiem_ms", known, 3), "time_ms");
-  assert_string_equal(nearest_word("repeat_pc", known, 3), "repeats_pc");
-  assert_null(nearest_word("presence", known, 3));
+  assert_string_equal(spelling_nearest("tiem_ms", known, 3), "time_ms");
+  assert_string_equal(spelling_nearest("repeat_pc", known, 3), "repeats_pc");
+  assert_null(spelling_nearest("presence", known, 3));
   // A unit left out is one edit
-  assert_string_equal(nearest_word("time", known, 3), "time_ms");
-  assert_string_equal(nearest_word("low_cutt", known, 3), "low_cut_hz");
+  assert_string_equal(spelling_nearest("time", known, 3), "time_ms");
+  assert_string_equal(spelling_nearest("low_cutt", known, 3), "low_cut_hz");
 }
 
 int

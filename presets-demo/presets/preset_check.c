@@ -3,7 +3,7 @@
 
 #include "preset_check.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <lv2/core/lv2.h>
 #include <lv2/presets/presets.h>
@@ -82,7 +82,7 @@ check_preset(LilvWorld*      world,
              failure*        f)
 {
   const part_form* const form = &p->forms[0];
-  bool* const            seen = heap_new(form->n_controls, sizeof(*seen));
+  bool* const            seen = alloc_new(form->n_controls, sizeof(*seen));
   LilvNodes* const ports = lilv_world_find_nodes(world, preset, w->port, NULL);
   bool             ok    = true;
   LILV_FOREACH(nodes, i, ports)
@@ -138,14 +138,14 @@ load_bundle(LilvWorld* world, const char* folder, failure* f)
 {
   char        path[PATH_MAX];
   struct stat status;
-  char* const manifest = heap_print("%s/manifest.ttl", folder);
+  char* const manifest = alloc_print("%s/manifest.ttl", folder);
   const bool  is_there = !stat(manifest, &status) && realpath(folder, path);
   free(manifest);
   if (!is_there) {
     return fail_with(f, "%s: has no manifest.ttl; expected an LV2 bundle",
                      folder);
   }
-  char* const     with_slash = heap_print("%s/", path);
+  char* const     with_slash = alloc_print("%s/", path);
   LilvNode* const uri        = lilv_new_file_uri(world, NULL, with_slash);
   lilv_world_load_bundle(world, uri);
   lilv_node_free(uri);
@@ -162,7 +162,7 @@ preset_check(const catalogue* parts,
 {
   words             w = words_new(parts->world);
   LilvNodes** const known =
-    heap_new((size_t)parts->n_parts * PART_MAX_FORMS, sizeof(*known));
+    alloc_new((size_t)parts->n_parts * PART_MAX_FORMS, sizeof(*known));
   *counts = (preset_counts){0};
   for (uint32_t i = 0; i < parts->n_parts; ++i) {
     for (uint32_t k = 0; k < parts->parts[i].n_forms; ++k) {

@@ -3,8 +3,8 @@
 
 #include "preset_turtle.h"
 
-#include "presets-demo/render/heap.h"
-#include "presets-demo/render/utf8.h"
+#include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/utf8.h"
 
 #include <ctype.h>
 #include <stdlib.h>
@@ -36,7 +36,7 @@ check_name(const char* name, const char* path, failure* f)
 static char*
 slug_of(const char* name)
 {
-  char*  slug = heap_new(3 * strlen(name) + 1, 1);
+  char*  slug = alloc_new(3 * strlen(name) + 1, 1);
   size_t n    = 0;
   for (const unsigned char* c = (const unsigned char*)name; *c; ++c) {
     if ((*c < 0x80 && isalnum(*c)) || *c == '-') {
@@ -53,7 +53,7 @@ slug_of(const char* name)
 static char*
 label_of(const char* name)
 {
-  char* const label = heap_copy(name);
+  char* const label = alloc_copy(name);
   for (char* c = label; *c; ++c) {
     *c = *c == '-' || *c == '_' ? ' ' : *c;
   }
@@ -77,7 +77,7 @@ preset_bank_load(preset_bank*     b,
     length -= strlen(ending);
   }
   *b               = (preset_bank){.label = NULL};
-  char* const name = heap_print("%.*s", (int)length, file);
+  char* const name = alloc_print("%.*s", (int)length, file);
   const bool  ok =
     check_name(name, path, f) && setup_load(&b->setup, path, parts, f);
   if (ok) {
@@ -107,7 +107,7 @@ preset_uri(const preset_bank* b, const char* prefix, const part_form* form)
 {
   const char* const uri  = plugin_uri(form);
   const char* const last = strrchr(uri, ':');
-  return heap_print("%s:%s:%s", prefix, b->slug, last ? last + 1 : uri);
+  return alloc_print("%s:%s:%s", prefix, b->slug, last ? last + 1 : uri);
 }
 
 // ---------------------------------------------------------------------------

@@ -7,8 +7,8 @@
 #include "preset_options.h"
 #include "preset_turtle.h"
 
-#include "presets-demo/render/heap.h"
-#include "presets-demo/render/stop.h"
+#include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/signals.h"
 #include "presets-demo/session/output_folder.h"
 
 #include <errno.h>
@@ -83,8 +83,8 @@ write_factory(const char*        folder,
               uint32_t           n,
               failure*           f)
 {
-  char* const presets  = heap_print("%s/presets.ttl", folder);
-  char* const manifest = heap_print("%s/manifest.ttl", folder);
+  char* const presets  = alloc_print("%s/presets.ttl", folder);
+  char* const manifest = alloc_print("%s/manifest.ttl", folder);
   const bool  ok =
     write_files(presets, manifest, false, FACTORY_PREFIX, banks, n, f);
   free(manifest);
@@ -102,7 +102,7 @@ user_folder(const preset_options* o, failure* f)
     (void)fail_with(f, "there is no HOME; expected -o FOLDER");
     return NULL;
   }
-  char* const path = o->out ? heap_copy(o->out) : heap_print("%s/.lv2", home);
+  char* const path = o->out ? alloc_copy(o->out) : alloc_print("%s/.lv2", home);
   if (mkdir(path, 0777) && errno != EEXIST) {
     (void)fail_with(f, "%s: cannot be made (%s)", path, strerror(errno));
     free(path);
@@ -121,7 +121,7 @@ write_user(const preset_options* o,
   if (!folder) {
     return false;
   }
-  char* const          path = heap_print("%s/" USER_BUNDLE, folder);
+  char* const          path = alloc_print("%s/" USER_BUNDLE, folder);
   output_folder* const out  = output_folder_open(path, f);
   bool                 ok   = out != NULL;
   if (ok) {
@@ -147,7 +147,7 @@ write_user(const preset_options* o,
 static bool
 write_all(const preset_options* o, const catalogue* parts, failure* f)
 {
-  preset_bank* const banks = heap_new(o->n_setups, sizeof(*banks));
+  preset_bank* const banks = alloc_new(o->n_setups, sizeof(*banks));
   uint32_t           n     = 0;
   bool               ok    = true;
   while (ok && n < o->n_setups) {
@@ -197,7 +197,7 @@ main(int argc, char** argv)
     }
     return status;
   }
-  stop_hold(); // What is written is there as a whole or not at all
+  signals_hold(); // What is written is there as a whole or not at all
   catalogue parts;
   bool      ok = catalogue_open(&parts, catalogue_folder(o.bundle), &f);
   if (ok) {

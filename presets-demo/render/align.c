@@ -4,7 +4,7 @@
 #include "align.h"
 
 #include "audio_in.h"
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -25,7 +25,7 @@ settings_of(const part* p, const setup* s)
   const part_form* const form   = &p->forms[0];
   part_settings          chosen = {
              .part   = p,
-             .values = heap_new(form->n_controls, sizeof(float)),
+             .values = alloc_new(form->n_controls, sizeof(float)),
   };
   for (uint32_t i = 0; i < form->n_controls; ++i) {
     chosen.values[i] = form->controls[i].def;
@@ -52,7 +52,7 @@ align_new(host*            h,
                     "align = yes needs " STAGE ", which is not in the bundle");
     return NULL;
   }
-  align* const a = heap_new(1, sizeof(*a));
+  align* const a = alloc_new(1, sizeof(*a));
   a->in          = audio_in_open(file, 0.0, f);
   if (a->in) {
     const audio_in_info info     = audio_in_get_info(a->in);
@@ -61,7 +61,7 @@ align_new(host*            h,
     free(settings.values);
   }
   for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
-    a->x[k] = heap_new(HOST_BLOCK_FRAMES, sizeof(float));
+    a->x[k] = alloc_new(HOST_BLOCK_FRAMES, sizeof(float));
   }
   if (!a->chain) {
     align_free(a);

@@ -5,7 +5,7 @@
 
 #include "common/core/dsp.h"
 #include "cut_short.h"
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <sndfile.h>
 #include <soxr.h>
@@ -182,15 +182,15 @@ audio_in_open(const char* path, double rate_hz, failure* f)
   if (!check_path(path, f)) {
     return NULL;
   }
-  audio_in* const a = heap_new(1, sizeof(*a));
-  a->path           = heap_copy(path);
+  audio_in* const a = alloc_new(1, sizeof(*a));
+  a->path           = alloc_copy(path);
   a->f              = f;
   bool ok           = open_file(a);
   if (ok) {
     a->info        = info_of(&a->format, rate_hz);
     const size_t n = (size_t)READ_FRAMES * a->info.n_channels;
-    a->frames      = heap_new(n, sizeof(float));
-    a->converted   = heap_new(n, sizeof(float));
+    a->frames      = alloc_new(n, sizeof(float));
+    a->converted   = alloc_new(n, sizeof(float));
     ok = a->info.rate_hz == a->info.file_rate_hz || start_converter(a);
   }
   if (!ok) {

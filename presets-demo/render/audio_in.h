@@ -9,7 +9,7 @@
 #ifndef PRESETS_DEMO_AUDIO_IN_H
 #define PRESETS_DEMO_AUDIO_IN_H
 
-#include "failure.h"
+#include "presets-demo/render/program/failure.h"
 
 #include <stdint.h>
 

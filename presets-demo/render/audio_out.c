@@ -4,8 +4,8 @@
 #include "audio_out.h"
 
 #include "audio_in.h"
-#include "heap.h"
 #include "out_bytes.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <assert.h>
 #include <errno.h>
@@ -102,7 +102,7 @@ open_part(audio_out* a, failure* f)
   const char* const slash  = strrchr(a->path, '/');
   const int         folder = slash ? (int)(slash + 1 - a->path) : 0;
   a->part_path =
-    heap_print("%.*s.%s.XXXXXX", folder, a->path, a->path + folder);
+    alloc_print("%.*s.%s.XXXXXX", folder, a->path, a->path + folder);
   a->bytes.descriptor = mkstemp(a->part_path);
   if (a->bytes.descriptor < 0) {
     (void)fail_with(f, "%s: cannot write in that folder (%s)", a->path,
@@ -123,8 +123,8 @@ audio_out_open(const audio_out_spec* spec, failure* f)
   if (!choose_format(spec, &format, f)) {
     return NULL;
   }
-  audio_out* const a  = heap_new(1, sizeof(*a));
-  a->path             = heap_copy(spec->path);
+  audio_out* const a  = alloc_new(1, sizeof(*a));
+  a->path             = alloc_copy(spec->path);
   a->bytes.descriptor = -1;
   a->n_channels       = spec->n_channels;
   a->samples          = spec->samples;

@@ -7,7 +7,7 @@
 #ifndef PRESETS_DEMO_AUDIO_OUT_H
 #define PRESETS_DEMO_AUDIO_OUT_H
 
-#include "failure.h"
+#include "presets-demo/render/program/failure.h"
 
 #include <stdint.h>
 

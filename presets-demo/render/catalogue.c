@@ -3,9 +3,9 @@
 
 #include "catalogue.h"
 
-#include "heap.h"
-#include "nearest.h"
 #include "part_form.h"
+#include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/spelling.h"
 
 #include <limits.h>
 #include <stdio.h>
@@ -26,7 +26,7 @@ load_folder(LilvWorld* world, const char* folder, failure* f)
   if (!realpath(folder, path)) {
     return fail_with(f, "%s: no such folder; expected an LV2 bundle", folder);
   }
-  char* const manifest = heap_print("%s/manifest.ttl", path);
+  char* const manifest = alloc_print("%s/manifest.ttl", path);
   struct stat status;
   const bool  is_there = !stat(manifest, &status);
   free(manifest);
@@ -35,7 +35,7 @@ load_folder(LilvWorld* world, const char* folder, failure* f)
                      folder);
   }
 
-  char* const     with_slash = heap_print("%s/", path);
+  char* const     with_slash = alloc_print("%s/", path);
   LilvNode* const uri        = lilv_new_file_uri(world, NULL, with_slash);
   lilv_world_load_bundle(world, uri);
   lilv_node_free(uri);
@@ -76,7 +76,7 @@ part_for(catalogue* c, const char* stem, size_t length)
     }
   }
   part* const next = &c->parts[c->n_parts++];
-  next->stem       = heap_print("%.*s", (int)length, stem);
+  next->stem       = alloc_print("%.*s", (int)length, stem);
   return next;
 }
 
@@ -113,7 +113,7 @@ static bool
 add_plugins(catalogue* c, const char* prefix, failure* f)
 {
   const LilvPlugins* const plugins = lilv_world_get_all_plugins(c->world);
-  c->parts = heap_new(lilv_plugins_size(plugins), sizeof(*c->parts));
+  c->parts = alloc_new(lilv_plugins_size(plugins), sizeof(*c->parts));
   LILV_FOREACH(plugins, i, plugins)
   {
     const LilvPlugin* const plugin = lilv_plugins_get(plugins, i);
@@ -201,7 +201,7 @@ unknown(const char*        what,
         uint32_t           n,
         failure*           f)
 {
-  const char* const near = nearest_word(word, known, n);
+  const char* const near = spelling_nearest(word, known, n);
   if (near) {
     return fail_with(f, "unknown %s '%s'; did you mean '%s'?", what, word,
                      near);
@@ -218,7 +218,7 @@ unknown(const char*        what,
 bool
 catalogue_unknown_part(const catalogue* c, const char* stem, failure* f)
 {
-  const char** const known = heap_new(c->n_parts, sizeof(*known));
+  const char** const known = alloc_new(c->n_parts, sizeof(*known));
   for (uint32_t i = 0; i < c->n_parts; ++i) {
     known[i] = c->parts[i].stem;
   }
@@ -231,11 +231,11 @@ bool
 part_unknown_control(const part* p, const char* symbol, failure* f)
 {
   const part_form* const form  = &p->forms[0];
-  const char** const     known = heap_new(form->n_controls, sizeof(*known));
+  const char** const     known = alloc_new(form->n_controls, sizeof(*known));
   for (uint32_t i = 0; i < form->n_controls; ++i) {
     known[i] = form->controls[i].symbol;
   }
-  char* const what = heap_print("control of %s", p->stem);
+  char* const what = alloc_print("control of %s", p->stem);
   (void)unknown(what, symbol, known, form->n_controls, f);
   free(what);
   free(known);

@@ -13,7 +13,7 @@
 #ifndef PRESETS_DEMO_CATALOGUE_H
 #define PRESETS_DEMO_CATALOGUE_H
 
-#include "failure.h"
+#include "presets-demo/render/program/failure.h"
 
 #include <lilv/lilv.h>
 

@@ -3,8 +3,8 @@
 
 #include "chain.h"
 
-#include "heap.h"
 #include "joint.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -95,9 +95,9 @@ chain_new(host*                h,
           double               rate_hz,
           failure*             f)
 {
-  chain* const made = heap_new(1, sizeof(*made));
-  made->links       = heap_new(n_stages, sizeof(*made->links));
-  made->joints      = heap_new((size_t)n_stages + 1, sizeof(*made->joints));
+  chain* const made = alloc_new(1, sizeof(*made));
+  made->links       = alloc_new(n_stages, sizeof(*made->links));
+  made->joints      = alloc_new((size_t)n_stages + 1, sizeof(*made->joints));
   joint_init(&made->joints[0], n_channels, rate_hz);
   for (uint32_t i = 0; i < n_stages; ++i) {
     if (!add_stage(made, h, &stages[i], rate_hz, f)) {

@@ -4,7 +4,7 @@
 #include "compare.h"
 
 #include "audio_in.h"
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -45,7 +45,7 @@ compare_dry_path(const char* out)
   const char* const dot  = strrchr(name ? name : out, '.');
   const size_t      stem = dot ? (size_t)(dot - out) : strlen(out);
   const size_t      size = strlen(out) + strlen(MARK) + 1;
-  char* const       path = heap_new(size, 1);
+  char* const       path = alloc_new(size, 1);
   (void)snprintf(path, size, "%.*s" MARK "%s", (int)stem, out, out + stem);
   return path;
 }

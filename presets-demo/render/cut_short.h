@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_CUT_SHORT_H
 #define PRESETS_DEMO_CUT_SHORT_H
 
-#include "failure.h"
+#include "presets-demo/render/program/failure.h"
 
 #include <sndfile.h>
 

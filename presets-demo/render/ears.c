@@ -4,8 +4,8 @@
 #include "ears.h"
 
 #include "audio_in.h"
-#include "heap.h"
 #include "level_meter.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <ebur128.h>
 
@@ -43,9 +43,9 @@ look(void*               user,
 ears*
 ears_new(chain* c, double rate_hz)
 {
-  ears* const e = heap_new(1, sizeof(*e));
+  ears* const e = alloc_new(1, sizeof(*e));
   e->n_joints   = chain_n_stages(c) + 1;
-  e->joints     = heap_new(e->n_joints, sizeof(ebur128_state*));
+  e->joints     = alloc_new(e->n_joints, sizeof(ebur128_state*));
   for (uint32_t i = 0; i < e->n_joints; ++i) {
     const uint32_t n_channels = chain_n_channels(c, i);
     const bool     is_end     = i == 0 || i + 1 == e->n_joints;

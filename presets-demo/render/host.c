@@ -3,8 +3,8 @@
 
 #include "host.h"
 
-#include "heap.h"
 #include "host_features.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <lv2/core/lv2.h>
 
@@ -28,7 +28,7 @@ struct instance {
 host*
 host_new(LilvWorld* world)
 {
-  host* const h = heap_new(1, sizeof(*h));
+  host* const h = alloc_new(1, sizeof(*h));
   h->world      = world;
   host_features_init(&h->features, HOST_BLOCK_FRAMES);
   return h;
@@ -138,10 +138,10 @@ instance_new(host* h, const part_form* form, double rate_hz, failure* f)
                     rate_hz);
     return NULL;
   }
-  instance* const i = heap_new(1, sizeof(*i));
+  instance* const i = alloc_new(1, sizeof(*i));
   i->form           = form;
   i->lilv           = lilv;
-  i->ports = heap_new(lilv_plugin_get_num_ports(form->plugin), sizeof(float));
+  i->ports = alloc_new(lilv_plugin_get_num_ports(form->plugin), sizeof(float));
   connect_controls(i);
   return i;
 }

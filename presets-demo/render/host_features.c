@@ -3,7 +3,7 @@
 
 #include "host_features.h"
 
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <lv2/atom/atom.h>
 #include <lv2/buf-size/buf-size.h>
@@ -21,8 +21,8 @@ map_uri(LV2_URID_Map_Handle handle, const char* uri)
     ++i;
   }
   if (i == h->n_uris) {
-    h->uris              = heap_grow(h->uris, h->n_uris + 1, sizeof(*h->uris));
-    h->uris[h->n_uris++] = heap_copy(uri);
+    h->uris              = alloc_grow(h->uris, h->n_uris + 1, sizeof(*h->uris));
+    h->uris[h->n_uris++] = alloc_copy(uri);
   }
   (void)pthread_mutex_unlock(&h->lock);
   return i + 1;

@@ -3,8 +3,8 @@
 
 #include "joint.h"
 
-#include "heap.h"
 #include "host.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <stdlib.h>
 
@@ -13,7 +13,7 @@ joint_init(joint* j, uint32_t n_channels, double rate_hz)
 {
   *j = (joint){.n_channels = n_channels, .n_left = UINT64_MAX};
   for (uint32_t k = 0; k < n_channels; ++k) {
-    j->buffers[k] = heap_new(HOST_BLOCK_FRAMES, sizeof(float));
+    j->buffers[k] = alloc_new(HOST_BLOCK_FRAMES, sizeof(float));
   }
   level_meter_init(&j->meter, rate_hz);
 }

@@ -3,7 +3,7 @@
 
 #include "level_meter.h"
 
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -29,7 +29,7 @@ end_hop(level_meter* m)
 {
   if (m->n_hops == m->room) {
     m->room = m->room ? 2 * m->room : 256;
-    m->hops = heap_grow(m->hops, m->room, sizeof(*m->hops));
+    m->hops = alloc_grow(m->hops, m->room, sizeof(*m->hops));
   }
   m->hops[m->n_hops++] = m->hop_sum / m->hop_frames;
   m->hop_sum           = 0.0;

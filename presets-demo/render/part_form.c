@@ -3,7 +3,7 @@
 
 #include "part_form.h"
 
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <lv2/core/lv2.h>
 #include <lv2/units/units.h>
@@ -82,7 +82,7 @@ port_unit(LilvWorld* world, const LilvPlugin* plugin, const LilvPort* port)
                       strlen(LV2_UNITS_PREFIX))) {
     text = unit_symbol(lilv_node_as_uri(unit) + strlen(LV2_UNITS_PREFIX));
   }
-  char* const copy = heap_copy(text);
+  char* const copy = alloc_copy(text);
   lilv_node_free(symbol);
   lilv_node_free(unit);
   lilv_node_free(symbol_key);
@@ -102,13 +102,13 @@ static void
 read_choices(control_input* c, const LilvPlugin* plugin, const LilvPort* port)
 {
   LilvScalePoints* const points = lilv_port_get_scale_points(plugin, port);
-  c->choices = heap_new(lilv_scale_points_size(points), sizeof(*c->choices));
+  c->choices = alloc_new(lilv_scale_points_size(points), sizeof(*c->choices));
   LILV_FOREACH(scale_points, i, points)
   {
     const LilvScalePoint* const point = lilv_scale_points_get(points, i);
     control_choice* const       next  = &c->choices[c->n_choices++];
     next->label =
-      heap_copy(lilv_node_as_string(lilv_scale_point_get_label(point)));
+      alloc_copy(lilv_node_as_string(lilv_scale_point_get_label(point)));
     next->value = lilv_node_as_float(lilv_scale_point_get_value(point));
   }
   lilv_scale_points_free(points);
@@ -124,7 +124,7 @@ read_control(LilvWorld*        world,
   control_input c = {
     .index = lilv_port_get_index(plugin, port),
     .symbol =
-      heap_copy(lilv_node_as_string(lilv_port_get_symbol(plugin, port))),
+      alloc_copy(lilv_node_as_string(lilv_port_get_symbol(plugin, port))),
     .unit       = port_unit(world, plugin, port),
     .is_integer = port_has(world, plugin, port, LV2_CORE__integer),
     .min        = isfinite(range[0]) ? range[0] : -FLT_MAX,
@@ -172,7 +172,7 @@ read_port(part_form*      form,
       control_output* const meter = &form->meters[form->n_meters++];
       meter->index                = index;
       meter->symbol =
-        heap_copy(lilv_node_as_string(lilv_port_get_symbol(plugin, port)));
+        alloc_copy(lilv_node_as_string(lilv_port_get_symbol(plugin, port)));
     }
   }
 }
@@ -185,11 +185,11 @@ part_form_read(part_form* form, LilvWorld* world, const LilvPlugin* plugin)
     return false;
   }
   const uint32_t n      = lilv_plugin_get_num_ports(plugin);
-  float* const   ranges = heap_new(3 * (size_t)n, sizeof(float));
+  float* const   ranges = alloc_new(3 * (size_t)n, sizeof(float));
   lilv_plugin_get_port_ranges_float(plugin, ranges, ranges + n,
                                     ranges + 2 * (size_t)n);
-  form->controls = heap_new(n, sizeof(*form->controls));
-  form->meters   = heap_new(n, sizeof(*form->meters));
+  form->controls = alloc_new(n, sizeof(*form->controls));
+  form->meters   = alloc_new(n, sizeof(*form->meters));
   for (uint32_t i = 0; i < n; ++i) {
     const float range[] = {ranges[i], ranges[n + i], ranges[2 * (size_t)n + i]};
     read_port(form, world, lilv_plugin_get_port_by_index(plugin, i), range);

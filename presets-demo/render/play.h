@@ -9,7 +9,7 @@
 #include "audio_in.h"
 #include "audio_out.h"
 #include "chain.h"
-#include "progress.h"
+#include "presets-demo/render/program/progress.h"
 
 #include <signal.h>
 

@@ -6,8 +6,8 @@
 #include "align.h"
 #include "level_table.h"
 #include "play.h"
+#include "presets-demo/render/program/signals.h"
 #include "rendering.h"
-#include "stop.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -27,7 +27,7 @@ find_alignment(rendering* r, failure* f)
     return true;
   }
   align* const a = align_new(r->host, &r->parts, &r->setup, r->options->in, f);
-  r->align_db    = a ? align_measure_db(a, &stop_signal, f) : (double)NAN;
+  r->align_db    = a ? align_measure_db(a, &signals_caught, f) : (double)NAN;
   align_free(a);
   return !isnan(r->align_db);
 }
@@ -98,7 +98,7 @@ play_through(rendering* r, audio_out* out, play_result* result, failure* f)
       .out_gain = (float)pow(10.0, r->gains.treated_db / 20.0),
       .n_tail   = (uint64_t)llround(r->options->tail_s * info.rate_hz),
       .bar      = &bar,
-      .stop     = &stop_signal,
+      .stop     = &signals_caught,
   };
   const bool is_played = play_all(&p, result, f);
   progress_end(&bar);
@@ -160,7 +160,7 @@ render(rendering* r, failure* f)
   }
   const double rate_hz = audio_in_get_info(r->in).rate_hz;
   if (r->dry && !compare_write_dry(o->in, rate_hz, r->gains.dry_db,
-                                   result.n_out, r->dry, &stop_signal, f)) {
+                                   result.n_out, r->dry, &signals_caught, f)) {
     return false;
   }
   const uint64_t n_over = audio_out_n_over(r->out);
@@ -189,11 +189,11 @@ main(int argc, char** argv)
     default:
       break;
   }
-  stop_catch();
+  signals_catch();
   rendering  r  = {.options = &options};
   const bool ok = render(&r, &f) && output_is_printed(&f);
   rendering_close(&r);
-  stop_now();
+  signals_die();
   if (!ok) {
     (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
   }

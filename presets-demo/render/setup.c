@@ -3,7 +3,7 @@
 
 #include "setup.h"
 
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 #include "setup_lines.h"
 #include "setup_value.h"
 
@@ -58,13 +58,13 @@ static void
 insert_stage(setup* s, uint32_t place, const part* p, const float* values)
 {
   const part_form* const form = &p->forms[0];
-  s->stages = heap_grow(s->stages, s->n_stages + 1, sizeof(*s->stages));
+  s->stages = alloc_grow(s->stages, s->n_stages + 1, sizeof(*s->stages));
   memmove(s->stages + place + 1, s->stages + place,
           (s->n_stages - place) * sizeof(*s->stages));
   ++s->n_stages;
   s->stages[place] = (part_settings){
     .part   = p,
-    .values = heap_new(form->n_controls, sizeof(float)),
+    .values = alloc_new(form->n_controls, sizeof(float)),
   };
   for (uint32_t i = 0; i < form->n_controls; ++i) {
     s->stages[place].values[i] = values ? values[i] : form->controls[i].def;
@@ -76,14 +76,14 @@ static void
 insert_notes(reading* r, uint32_t place, const part* p)
 {
   const uint32_t n = r->now.n_stages;
-  r->seen_line     = heap_grow(r->seen_line, n, sizeof(*r->seen_line));
-  r->set_line      = heap_grow(r->set_line, n, sizeof(*r->set_line));
+  r->seen_line     = alloc_grow(r->seen_line, n, sizeof(*r->seen_line));
+  r->set_line      = alloc_grow(r->set_line, n, sizeof(*r->set_line));
   memmove(r->seen_line + place + 1, r->seen_line + place,
           (n - 1 - place) * sizeof(*r->seen_line));
   memmove(r->set_line + place + 1, r->set_line + place,
           (n - 1 - place) * sizeof(*r->set_line));
   r->seen_line[place] = 0;
-  r->set_line[place]  = heap_new(p->forms[0].n_controls, sizeof(uint32_t));
+  r->set_line[place]  = alloc_new(p->forms[0].n_controls, sizeof(uint32_t));
 }
 
 static char*
@@ -91,9 +91,9 @@ beside(const char* path, const char* name)
 {
   const char* const slash = strrchr(path, '/');
   if (*name == '/' || !slash) {
-    return heap_copy(name);
+    return alloc_copy(name);
   }
-  return heap_print("%.*s%s", (int)(slash + 1 - path), path, name);
+  return alloc_print("%.*s%s", (int)(slash + 1 - path), path, name);
 }
 
 static bool

@@ -3,7 +3,7 @@
 
 #include "setup_lines.h"
 
-#include "heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <ini.h>
 
@@ -52,7 +52,7 @@ take_heading(lines* l, const char* text)
   if (*rest && *rest != ';' && *rest != '#') {
     return refuse(l, "text behind a heading", "the heading alone");
   }
-  char* const name = heap_print("%.*s", (int)(end - text - 1), text + 1);
+  char* const name = alloc_print("%.*s", (int)(end - text - 1), text + 1);
   const bool  ok   = l->take->section(l->take->user, l->line, name, l->f);
   free(name);
   l->has_failed = !ok;

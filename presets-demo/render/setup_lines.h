@@ -10,7 +10,7 @@
 #ifndef PRESETS_DEMO_SETUP_LINES_H
 #define PRESETS_DEMO_SETUP_LINES_H
 
-#include "failure.h"
+#include "presets-demo/render/program/failure.h"
 
 #include <stdint.h>
 

@@ -3,7 +3,7 @@
 
 #include "crew.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <pthread.h>
 #include <stdbool.h>
@@ -55,8 +55,8 @@ worker(void* user)
 crew*
 crew_new(uint32_t n)
 {
-  crew* const c = heap_new(1, sizeof(*c));
-  c->threads    = heap_new(n, sizeof(*c->threads));
+  crew* const c = alloc_new(1, sizeof(*c));
+  c->threads    = alloc_new(n, sizeof(*c->threads));
   (void)pthread_mutex_init(&c->lock, NULL);
   (void)pthread_cond_init(&c->has_work, NULL);
   (void)pthread_cond_init(&c->is_done, NULL);

@@ -3,7 +3,7 @@
 
 #include "json.h"
 
-#include "presets-demo/render/utf8.h"
+#include "presets-demo/render/program/utf8.h"
 
 #include <math.h>
 #include <string.h>

@@ -4,7 +4,7 @@
 #include "lane.h"
 
 #include "common/core/dsp.h"
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -81,8 +81,8 @@ lane_start(lane* l, host* h, double rate_hz)
   }
   const uint32_t n_stages = lane_n_stages(l);
   l->n_skip               = chain_latency_frames(l->chain);
-  l->probes               = heap_new(n_stages + 1, sizeof(*l->probes));
-  l->reductions           = heap_new(n_stages, sizeof(*l->reductions));
+  l->probes               = alloc_new(n_stages + 1, sizeof(*l->probes));
+  l->reductions           = alloc_new(n_stages, sizeof(*l->reductions));
   for (uint32_t i = 0; i <= n_stages; ++i) {
     probe_init(&l->probes[i], chain_n_channels(l->chain, i), rate_hz, false);
   }
@@ -92,7 +92,7 @@ lane_start(lane* l, host* h, double rate_hz)
   // What comes out of the bus is the mix
   probe_init(&l->out, 2, rate_hz, !strcmp(l->strip->name, "bus"));
   for (int k = 0; k < 2; ++k) {
-    l->work[k] = heap_new(LANE_FRAMES, sizeof(float));
+    l->work[k] = alloc_new(LANE_FRAMES, sizeof(float));
   }
   set_gains(l);
   chain_measure_frames(l->chain, l->n_total);

@@ -5,7 +5,7 @@
 
 #include "mixdown_state.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -116,7 +116,7 @@ open_stem(mixdown*    m,
           uint32_t    n_channels,
           failure*    f)
 {
-  char* const path = heap_print("stems/%s-%s.wav", kind, name);
+  char* const path = alloc_print("stems/%s-%s.wav", kind, name);
   *file            = open_file(m, path, n_channels, f);
   free(path);
   return *file != NULL;
@@ -151,7 +151,7 @@ mixdown_new(const session*   s,
             failure*         f)
 {
   static const session_strip no_bus = {.name = (char*)"bus"};
-  mixdown* const             m      = heap_new(1, sizeof(*m));
+  mixdown* const             m      = alloc_new(1, sizeof(*m));
   const uint32_t             n_max  = s->n_tracks + SESSION_N_SENDS + 1;
   *m                                = (mixdown){.session  = s,
                                                 .parts    = parts,
@@ -159,9 +159,9 @@ mixdown_new(const session*   s,
                                                 .folder   = folder,
                                                 .n_tracks = s->n_tracks,
                                                 .crew     = crew_new(n_threads)};
-  m->lanes                          = heap_new(n_max, sizeof(*m->lanes));
-  m->n_over                         = heap_new(n_max, sizeof(*m->n_over));
-  m->aligns                         = heap_new(s->n_tracks, sizeof(align*));
+  m->lanes                          = alloc_new(n_max, sizeof(*m->lanes));
+  m->n_over                         = alloc_new(n_max, sizeof(*m->n_over));
+  m->aligns                         = alloc_new(s->n_tracks, sizeof(align*));
   for (uint32_t i = 0; i < s->n_tracks; ++i) {
     add_lane(m, &s->tracks[i]);
   }

@@ -22,7 +22,7 @@
 #include "output_folder.h"
 #include "session_file.h"
 
-#include "presets-demo/render/progress.h"
+#include "presets-demo/render/program/progress.h"
 
 #include <signal.h>
 

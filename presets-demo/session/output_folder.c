@@ -3,7 +3,7 @@
 
 #include "output_folder.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -31,18 +31,18 @@ struct output_folder {
 static char*
 read_list(const char* folder)
 {
-  char* const path = heap_print("%s/" LIST, folder);
+  char* const path = alloc_print("%s/" LIST, folder);
   FILE* const f    = fopen(path, "r");
   free(path);
   if (!f) {
     return NULL;
   }
-  char*  text   = heap_copy("\n");
+  char*  text   = alloc_copy("\n");
   char*  line   = NULL;
   size_t room   = 0;
   size_t length = 1;
   for (ssize_t n = 0; (n = getline(&line, &room, f)) > 0;) {
-    text = heap_grow(text, length + (size_t)n + 1, 1);
+    text = alloc_grow(text, length + (size_t)n + 1, 1);
     memcpy(text + length, line, (size_t)n + 1);
     length += (size_t)n;
   }
@@ -54,7 +54,7 @@ read_list(const char* folder)
 static bool
 is_listed(const char* list, const char* name)
 {
-  char* const line  = heap_print("\n%s\n", name);
+  char* const line  = alloc_print("\n%s\n", name);
   const bool  is_in = strstr(list, line) != NULL;
   free(line);
   return is_in || !strcmp(name, LIST);
@@ -98,11 +98,11 @@ static bool
 check_entry(void* user, const char* name)
 {
   const search* const s     = user;
-  char* const         entry = heap_print("%s%s", s->inner, name);
-  char* const         path  = heap_print("%s/%s", s->folder, entry);
+  char* const         entry = alloc_print("%s%s", s->inner, name);
+  char* const         path  = alloc_print("%s/%s", s->folder, entry);
   bool                ok    = is_listed(s->list, entry);
   if (!ok && !*s->inner && is_folder(path)) {
-    char* const  inner = heap_print("%s/", entry);
+    char* const  inner = alloc_print("%s/", entry);
     const search below = {s->folder, inner, s->list, s->f};
     ok                 = each_entry(path, check_entry, (void*)&below);
     free(inner);
@@ -142,7 +142,7 @@ may_replace(const char* path, failure* f)
 output_folder*
 output_folder_open(const char* path, failure* f)
 {
-  char*  place  = heap_copy(path);
+  char*  place  = alloc_copy(path);
   size_t length = strlen(place);
   while (length > 1 && place[length - 1] == '/') {
     place[--length] = '\0';
@@ -158,9 +158,10 @@ output_folder_open(const char* path, failure* f)
     free(place);
     return NULL;
   }
-  output_folder* const o = heap_new(1, sizeof(*o));
+  output_folder* const o = alloc_new(1, sizeof(*o));
   o->path                = place;
-  o->part_path = heap_print("%.*s.%s.XXXXXX", (int)(name - place), place, name);
+  o->part_path =
+    alloc_print("%.*s.%s.XXXXXX", (int)(name - place), place, name);
   if (!mkdtemp(o->part_path)) {
     (void)fail_with(f, "%s: cannot be made there (%s)", path, strerror(errno));
     free(o->part_path);
@@ -180,14 +181,14 @@ output_folder_file(output_folder* o, const char* name)
   const char* const slash = strchr(name, '/');
   if (slash) {
     char* const inner =
-      heap_print("%s/%.*s", o->part_path, (int)(slash - name), name);
+      alloc_print("%s/%.*s", o->part_path, (int)(slash - name), name);
     (void)mkdir(inner, 0777); // It may be there; a failure shows when writing
     free(inner);
   }
-  o->names       = heap_grow(o->names, o->n + 1, sizeof(*o->names));
-  o->files       = heap_grow(o->files, o->n + 1, sizeof(*o->files));
-  o->names[o->n] = heap_copy(name);
-  o->files[o->n] = heap_print("%s/%s", o->part_path, name);
+  o->names       = alloc_grow(o->names, o->n + 1, sizeof(*o->names));
+  o->files       = alloc_grow(o->files, o->n + 1, sizeof(*o->files));
+  o->names[o->n] = alloc_copy(name);
+  o->files[o->n] = alloc_print("%s/%s", o->part_path, name);
   return o->files[o->n++];
 }
 
@@ -207,7 +208,7 @@ write_list(output_folder* o, failure* f)
 static bool
 remove_entry(void* user, const char* name)
 {
-  char* const path = heap_print("%s/%s", (const char*)user, name);
+  char* const path = alloc_print("%s/%s", (const char*)user, name);
   if (is_folder(path)) {
     (void)each_entry(path, remove_entry, path);
   }
@@ -242,7 +243,7 @@ exchange(const output_folder* o)
 static bool
 replace(const output_folder* o)
 {
-  char* const old = heap_print("%s.old", o->part_path);
+  char* const old = alloc_print("%s.old", o->part_path);
   bool        ok  = !rename(o->path, old);
   if (ok && rename(o->part_path, o->path)) {
     const int error = errno;

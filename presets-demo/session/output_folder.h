@@ -10,7 +10,7 @@
 #ifndef PRESETS_DEMO_SESSION_OUTPUT_FOLDER_H
 #define PRESETS_DEMO_SESSION_OUTPUT_FOLDER_H
 
-#include "presets-demo/render/failure.h"
+#include "presets-demo/render/program/failure.h"
 
 typedef struct output_folder output_folder;
 

@@ -3,7 +3,7 @@
 
 #include "plots.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <fcntl.h>
 #include <math.h>
@@ -38,11 +38,11 @@ static const char* const colours[] = {"#2a5f86", "#b3541e", "#4d7a3a",
 plots*
 plots_new(void)
 {
-  plots* const      p      = heap_new(1, sizeof(*p));
+  plots* const      p      = alloc_new(1, sizeof(*p));
   const char* const parent = getenv("TMPDIR");
-  p->folder = heap_print("%s/dustcap-plots-XXXXXX", parent ? parent : "/tmp");
+  p->folder = alloc_print("%s/dustcap-plots-XXXXXX", parent ? parent : "/tmp");
   if (mkdtemp(p->folder)) {
-    char* const path = heap_print("%s/script", p->folder);
+    char* const path = alloc_print("%s/script", p->folder);
     p->script        = fopen(path, "w");
     free(path);
   } else {
@@ -58,7 +58,7 @@ plots_new(void)
 static char*
 svg_path(const plots* p, uint32_t number)
 {
-  return heap_print("%s/%u.svg", p->folder, number);
+  return alloc_print("%s/%u.svg", p->folder, number);
 }
 
 void
@@ -73,7 +73,7 @@ plots_free(plots* p)
     free(path);
   }
   if (p->folder) {
-    char* const path = heap_print("%s/script", p->folder);
+    char* const path = alloc_print("%s/script", p->folder);
     (void)unlink(path);
     free(path);
     (void)rmdir(p->folder);
@@ -259,7 +259,7 @@ plots_draw(plots* p)
   if (p->script) {
     const bool is_written = !fclose(p->script);
     p->script             = NULL;
-    char* const path      = heap_print("%s/script", p->folder);
+    char* const path      = alloc_print("%s/script", p->folder);
     p->is_drawn           = is_written && run(path);
     free(path);
   }

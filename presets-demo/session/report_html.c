@@ -7,7 +7,7 @@
 #include "html.h"
 #include "report_plots.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -5,7 +5,7 @@
 
 #include "figures.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -37,7 +37,7 @@ static void
 add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
 {
   const uint32_t n = lane_n_stages(l);
-  l_plots->stages  = heap_new(n, sizeof(*l_plots->stages));
+  l_plots->stages  = alloc_new(n, sizeof(*l_plots->stages));
   l_plots->whole = plots_add_spectra(p, &l->probes[0], &l->probes[n], "before",
                                      "after", PLOT_THIRD);
   for (uint32_t i = 0; i < n; ++i) {
@@ -54,7 +54,7 @@ report_plots_draw(const mixdown* m)
   const image* const im  = mixdown_image(m);
   report_plots       p   = {.plots   = plots_new(),
                             .n_lanes = mixdown_n_lanes(m),
-                            .lanes = heap_new(mixdown_n_lanes(m), sizeof(lane_plots))};
+                            .lanes = alloc_new(mixdown_n_lanes(m), sizeof(lane_plots))};
   p.mix = plots_add_spectra(p.plots, &bus->probes[0], &bus->out, "into the bus",
                             "mix", PLOT_HALF);
   p.mono        = plots_add_difference(p.plots, &im->mono, &bus->out);

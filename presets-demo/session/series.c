@@ -3,7 +3,7 @@
 
 #include "series.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -32,7 +32,7 @@ series_add(series* s, double value, uint32_t frames)
   }
   if (step >= s->room) {
     s->room   = 2 * step + 256;
-    s->values = heap_grow(s->values, s->room, sizeof(*s->values));
+    s->values = alloc_grow(s->values, s->room, sizeof(*s->values));
   }
   while (s->n <= step) { // A long block fills more than one
     s->values[s->n++] = value;

@@ -8,7 +8,7 @@
 #include "session_options.h"
 #include "session_table.h"
 
-#include "presets-demo/render/stop.h"
+#include "presets-demo/render/program/signals.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -113,12 +113,12 @@ run(work* w, failure* f)
   const char* const            slash   = strrchr(w->session.path, '/');
   progress                     bar =
     progress_start(slash ? slash + 1 : w->session.path, o->is_quiet);
-  const bool ok = mixdown_play(w->mixdown, &bar, &stop_signal, f);
+  const bool ok = mixdown_play(w->mixdown, &bar, &signals_caught, f);
   progress_end(&bar);
   const double time_s = progress_clock_s() - start_s;
   if (!ok ||
       !report_write(w->mixdown, &w->session, w->folder, time_s, o->json, f) ||
-      stop_signal) {
+      signals_caught) {
     return false;
   }
   output_folder* const folder = w->folder;
@@ -151,13 +151,13 @@ main(int argc, char** argv)
     default:
       break;
   }
-  stop_catch();
+  signals_catch();
   (void)signal(SIGPIPE, SIG_IGN); // A plotting program that died is an error
   work       w  = {.options = &options};
   const bool ok = run(&w, &f) && output_is_printed(&f);
   close_all(&w);
   if (!ok) {
-    stop_now();
+    signals_die();
     (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
   }
   return ok ? EXIT_SUCCESS : EXIT_FAILURE;

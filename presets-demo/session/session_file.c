@@ -5,7 +5,7 @@
 
 #include "session_keys.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/setup_lines.h"
 
 #include <ctype.h>
@@ -65,9 +65,9 @@ start_track(reading* r, uint32_t line, const char* name, failure* f)
                        name, s->tracks[i].line);
     }
   }
-  s->tracks = heap_grow(s->tracks, s->n_tracks + 1, sizeof(*s->tracks));
+  s->tracks = alloc_grow(s->tracks, s->n_tracks + 1, sizeof(*s->tracks));
   session_strip* const track = &s->tracks[s->n_tracks++];
-  *track    = (session_strip){.line = line, .name = heap_copy(name)};
+  *track    = (session_strip){.line = line, .name = alloc_copy(name)};
   r->kind   = SECTION_TRACK;
   r->target = track;
   return true;
@@ -88,7 +88,7 @@ start_only(reading*       r,
                      name, strip->line);
   }
   strip->line = line;
-  strip->name = heap_copy(name);
+  strip->name = alloc_copy(name);
   r->kind     = kind;
   r->target   = strip;
   return true;
@@ -141,7 +141,7 @@ take_section(void* user, uint32_t line, const char* heading, failure* f)
     --n;
   }
   char* const trimmed =
-    heap_print("%.*s", (int)n, heading); // "[ bus ]" is the bus
+    alloc_print("%.*s", (int)n, heading); // "[ bus ]" is the bus
   const bool ok = start_section(r, line, trimmed + strspn(trimmed, " \t"), f) ||
                   fail_at(r->s, line, f);
   free(trimmed);
@@ -193,7 +193,7 @@ check_tracks(const session* s, uint32_t n_lines, failure* f)
 bool
 session_load(session* s, const char* path, failure* f)
 {
-  *s        = (session){.path = heap_copy(path)};
+  *s        = (session){.path = alloc_copy(path)};
   reading r = {.s = s};
   session_keys_default(SECTION_OUTPUT, &s->output);
 

@@ -3,8 +3,8 @@
 
 #include "session_keys.h"
 
-#include "presets-demo/render/heap.h"
-#include "presets-demo/render/nearest.h"
+#include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/spelling.h"
 #include "presets-demo/render/setup_value.h"
 
 #include <errno.h>
@@ -137,9 +137,9 @@ take_file(const file_key* k,
 {
   const char* const slash = strrchr(session_path, '/');
   char* const       path  = *value == '/' || !slash
-                              ? heap_copy(value)
-                              : heap_print("%.*s%s", (int)(slash + 1 - session_path),
-                                           session_path, value);
+                              ? alloc_copy(value)
+                              : alloc_print("%.*s%s", (int)(slash + 1 - session_path),
+                                            session_path, value);
   struct stat       status;
   const bool        is_there = !stat(path, &status);
   if (!is_there || S_ISDIR(status.st_mode)) {
@@ -163,14 +163,14 @@ unknown_key(section_kind kind, const char* key, failure* f)
   for (const value_key* k = sections[kind].values; k->input.symbol; ++k) {
     known[n++] = k->input.symbol;
   }
-  const char* const near = nearest_word(key, known, n);
+  const char* const near = spelling_nearest(key, known, n);
   if (near) {
     return fail_with(f, "unknown key '%s' of %s; did you mean '%s'?", key,
                      sections[kind].name, near);
   }
-  char* list = heap_copy(known[0]);
+  char* list = alloc_copy(known[0]);
   for (uint32_t i = 1; i < n; ++i) {
-    char* const longer = heap_print("%s, %s", list, known[i]);
+    char* const longer = alloc_print("%s, %s", list, known[i]);
     free(list);
     list = longer;
   }

@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_SESSION_SESSION_OPTIONS_H
 #define PRESETS_DEMO_SESSION_SESSION_OPTIONS_H
 
-#include "presets-demo/render/failure.h"
+#include "presets-demo/render/program/failure.h"
 
 #include <stdint.h>
 

@@ -4,7 +4,7 @@
 #include "spectrum.h"
 
 #include "common/core/dsp.h"
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <kiss_fftr.h>
 
@@ -32,7 +32,7 @@ struct spectrum {
 spectrum*
 spectrum_new(double rate_hz, uint32_t n_channels)
 {
-  spectrum* const s = heap_new(1, sizeof(*s));
+  spectrum* const s = alloc_new(1, sizeof(*s));
   s->rate_hz        = rate_hz;
   s->n_channels     = n_channels;
   s->size           = 1024;
@@ -40,12 +40,12 @@ spectrum_new(double rate_hz, uint32_t n_channels)
     s->size *= 2;
   }
   for (uint32_t k = 0; k < n_channels; ++k) {
-    s->last[k] = heap_new(s->size, sizeof(float));
+    s->last[k] = alloc_new(s->size, sizeof(float));
   }
-  s->hann     = heap_new(s->size, sizeof(float));
-  s->windowed = heap_new(s->size, sizeof(float));
-  s->bins     = heap_new(s->size / 2 + 1, sizeof(*s->bins));
-  s->power    = heap_new(s->size / 2 + 1, sizeof(double));
+  s->hann     = alloc_new(s->size, sizeof(float));
+  s->windowed = alloc_new(s->size, sizeof(float));
+  s->bins     = alloc_new(s->size / 2 + 1, sizeof(*s->bins));
+  s->power    = alloc_new(s->size / 2 + 1, sizeof(double));
   s->fft      = kiss_fftr_alloc((int)s->size, 0, NULL, NULL);
   for (uint32_t i = 0; i < s->size; ++i) {
     s->hann[i] = (float)(0.5 - 0.5 * cos(2.0 * DSP_PI * i / s->size));

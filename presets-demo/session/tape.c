@@ -3,7 +3,7 @@
 
 #include "tape.h"
 
-#include "presets-demo/render/heap.h"
+#include "presets-demo/render/program/alloc.h"
 
 #include <assert.h>
 #include <stdlib.h>
@@ -28,7 +28,7 @@ tape_make_room(tape* t, uint64_t forget, uint64_t n)
       memmove(t->x[k], t->x[k] + drop, keep * sizeof(float));
     }
     if (keep + n > t->room) {
-      t->x[k] = heap_grow(t->x[k], keep + n, sizeof(float));
+      t->x[k] = alloc_grow(t->x[k], keep + n, sizeof(float));
     }
   }
   t->start += drop;

@@ -4,8 +4,8 @@
 /// Why something could not be done: one line that says what was found, where,
 /// and what was expected.
 
-#ifndef PRESETS_DEMO_FAILURE_H
-#define PRESETS_DEMO_FAILURE_H
+#ifndef PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H
+#define PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H
 
 #include <stdbool.h>
 
@@ -23,4 +23,4 @@ fail_with(failure* f, const char* format, ...);
 bool
 output_is_printed(failure* f);
 
-#endif // PRESETS_DEMO_FAILURE_H
+#endif // PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "heap.h"
+#include "alloc.h"
 
 #include <stdarg.h>
 #include <stdint.h>
@@ -20,25 +20,25 @@ there(void* memory)
 }
 
 void*
-heap_new(size_t n, size_t size)
+alloc_new(size_t n, size_t size)
 {
   return there(calloc(n ? n : 1, size));
 }
 
 void*
-heap_grow(void* old, size_t n, size_t size)
+alloc_grow(void* old, size_t n, size_t size)
 {
   return there(n <= SIZE_MAX / size ? realloc(old, n * size) : NULL);
 }
 
 char*
-heap_copy(const char* text)
+alloc_copy(const char* text)
 {
   return there(strdup(text));
 }
 
 char*
-heap_print(const char* format, ...)
+alloc_print(const char* format, ...)
 {
   va_list args;
   va_start(args, format);
@@ -46,7 +46,7 @@ heap_print(const char* format, ...)
   const int length = vsnprintf(NULL, 0, format, args);
   va_end(args);
 
-  char* const text = heap_new((size_t)length + 1, 1);
+  char* const text = alloc_new((size_t)length + 1, 1);
   va_start(args, format);
   (void)vsnprintf(text, (size_t)length + 1, format, args);
   va_end(args);

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "nearest.h"
+#include "spelling.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -29,7 +29,7 @@ same(const char* a, const char* b)
 }
 
 uint32_t
-nearest_distance(const char* a, const char* b)
+spelling_distance(const char* a, const char* b)
 {
   // d[i][j]: edits from the first i letters of a to the first j of b
   uint32_t       d[MAX_LETTERS + 1][MAX_LETTERS + 1];
@@ -60,7 +60,7 @@ nearest_distance(const char* a, const char* b)
 static uint32_t
 edits_to(const char* word, const char* symbol)
 {
-  const uint32_t    whole = nearest_distance(word, symbol);
+  const uint32_t    whole = spelling_distance(word, symbol);
   const char* const unit  = strrchr(symbol, '_');
   char              plain[MAX_LETTERS + 1];
   if (!unit || unit - symbol > (ptrdiff_t)MAX_LETTERS) {
@@ -68,11 +68,11 @@ edits_to(const char* word, const char* symbol)
   }
   memcpy(plain, symbol, (size_t)(unit - symbol));
   plain[unit - symbol] = '\0';
-  return least(whole, nearest_distance(word, plain) + 1);
+  return least(whole, spelling_distance(word, plain) + 1);
 }
 
 const char*
-nearest_word(const char* word, const char* const* known, uint32_t n)
+spelling_nearest(const char* word, const char* const* known, uint32_t n)
 {
   const char* best       = NULL;
   uint32_t    best_edits = UINT32_MAX;

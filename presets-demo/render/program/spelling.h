@@ -3,8 +3,8 @@
 
 /// The known word that a mistyped one was probably meant to be
 
-#ifndef PRESETS_DEMO_NEAREST_H
-#define PRESETS_DEMO_NEAREST_H
+#ifndef PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
+#define PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
 
 #include <stdint.h>
 
@@ -12,13 +12,13 @@
 /// between two words, letter case aside: optimal string alignment distance.
 /// Words of more than 63 bytes are compared by their first 63.
 uint32_t
-nearest_distance(const char* a, const char* b);
+spelling_distance(const char* a, const char* b);
 
 /// Of `n` words the one with the least distance (the first of equals), a unit
 /// that is left out counting as one edit; NULL if it is so far off that showing
 /// it would not help: more than 2 edits, and more than a third of the longer
 /// word
 const char*
-nearest_word(const char* word, const char* const* known, uint32_t n);
+spelling_nearest(const char* word, const char* const* known, uint32_t n);
 
-#endif // PRESETS_DEMO_NEAREST_H
+#endif // PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H

@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "stop.h"
+#include "signals.h"
 
 #include <stddef.h>
 
-volatile sig_atomic_t stop_signal = 0;
+volatile sig_atomic_t signals_caught = 0;
 
 static const int signals[] = {SIGHUP, SIGINT, SIGTERM};
 
@@ -14,7 +14,7 @@ enum { N_SIGNALS = sizeof(signals) / sizeof(signals[0]) };
 static void
 note_signal(int number)
 {
-  stop_signal = number;
+  signals_caught = number;
 }
 
 static void
@@ -26,7 +26,7 @@ set_action(int number, void (*handler)(int))
 }
 
 void
-stop_catch(void)
+signals_catch(void)
 {
   for (int i = 0; i < N_SIGNALS; ++i) {
     set_action(signals[i], note_signal);
@@ -35,16 +35,16 @@ stop_catch(void)
 }
 
 void
-stop_now(void)
+signals_die(void)
 {
-  if (stop_signal) {
-    (void)signal(stop_signal, SIG_DFL);
-    (void)raise(stop_signal);
+  if (signals_caught) {
+    (void)signal(signals_caught, SIG_DFL);
+    (void)raise(signals_caught);
   }
 }
 
 void
-stop_hold(void)
+signals_hold(void)
 {
   sigset_t held;
   (void)sigemptyset(&held);

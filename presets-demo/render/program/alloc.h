@@ -3,25 +3,25 @@
 
 /// Heap memory for programs: there, or the program ends
 
-#ifndef PRESETS_DEMO_HEAP_H
-#define PRESETS_DEMO_HEAP_H
+#ifndef PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
+#define PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
 
 #include <stddef.h>
 
 /// Zeroed memory for `n` elements; never NULL
 void*
-heap_new(size_t n, size_t size);
+alloc_new(size_t n, size_t size);
 
 /// As realloc() for `n` elements; never NULL
 void*
-heap_grow(void* old, size_t n, size_t size);
+alloc_grow(void* old, size_t n, size_t size);
 
 /// A copy; never NULL
 char*
-heap_copy(const char* text);
+alloc_copy(const char* text);
 
 /// printf() into new memory; never NULL
 __attribute__((format(printf, 1, 2))) char*
-heap_print(const char* format, ...);
+alloc_print(const char* format, ...);
 
-#endif // PRESETS_DEMO_HEAP_H
+#endif // PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H

@@ -4,8 +4,8 @@
 /// A progress bar on stderr: only on a terminal, only for work that takes more
 /// than a second, gone at the end
 
-#ifndef PRESETS_DEMO_PROGRESS_H
-#define PRESETS_DEMO_PROGRESS_H
+#ifndef PRESETS_DEMO_RENDER_PROGRAM_PROGRESS_H
+#define PRESETS_DEMO_RENDER_PROGRAM_PROGRESS_H
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -32,4 +32,4 @@ progress_show(progress* p, uint64_t done, uint64_t total);
 void
 progress_end(progress* p);
 
-#endif // PRESETS_DEMO_PROGRESS_H
+#endif // PRESETS_DEMO_RENDER_PROGRAM_PROGRESS_H

@@ -3,8 +3,8 @@
 
 /// Text as LV2, JSON and HTML want it
 
-#ifndef PRESETS_DEMO_UTF8_H
-#define PRESETS_DEMO_UTF8_H
+#ifndef PRESETS_DEMO_RENDER_PROGRAM_UTF8_H
+#define PRESETS_DEMO_RENDER_PROGRAM_UTF8_H
 
 #include <stddef.h>
 
@@ -13,4 +13,4 @@
 size_t
 utf8_length(const char* text);
 
-#endif // PRESETS_DEMO_UTF8_H
+#endif // PRESETS_DEMO_RENDER_PROGRAM_UTF8_H
