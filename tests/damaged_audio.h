@@ -8,7 +8,7 @@
 
 #include "fuzz.h"
 
-#include "presets-demo/render/audio_in.h"
+#include "presets-demo/render/audio/audio_in.h"
 
 #include <sndfile.h>
 

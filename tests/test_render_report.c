@@ -5,7 +5,7 @@
 
 #include "render_check.h"
 
-#include "presets-demo/render/level_meter.h"
+#include "presets-demo/render/audio/level_meter.h"
 
 #define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
 #define RATE_HZ   48000

@@ -3,7 +3,7 @@
 
 #include "align.h"
 
-#include "audio_in.h"
+#include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/program/alloc.h"
 
 #include <math.h>

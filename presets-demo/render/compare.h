@@ -11,8 +11,8 @@
 #ifndef PRESETS_DEMO_COMPARE_H
 #define PRESETS_DEMO_COMPARE_H
 
-#include "audio_out.h"
 #include "ears.h"
+#include "presets-demo/render/audio/audio_out.h"
 
 #include <signal.h>
 

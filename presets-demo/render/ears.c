@@ -3,8 +3,8 @@
 
 #include "ears.h"
 
-#include "audio_in.h"
-#include "level_meter.h"
+#include "presets-demo/render/audio/audio_in.h"
+#include "presets-demo/render/audio/level_meter.h"
 #include "presets-demo/render/program/alloc.h"
 
 #include <ebur128.h>

@@ -8,7 +8,7 @@
 #define PRESETS_DEMO_JOINT_H
 
 #include "catalogue.h"
-#include "level_meter.h"
+#include "presets-demo/render/audio/level_meter.h"
 
 typedef struct {
   float*      buffers[PART_MAX_CHANNELS]; ///< HOST_BLOCK_FRAMES each

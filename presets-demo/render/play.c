@@ -3,7 +3,7 @@
 
 #include "play.h"
 
-#include "level_meter.h"
+#include "presets-demo/render/audio/level_meter.h"
 
 #include <math.h>
 #include <string.h>

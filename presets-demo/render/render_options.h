@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_RENDER_OPTIONS_H
 #define PRESETS_DEMO_RENDER_OPTIONS_H
 
-#include "audio_out.h"
+#include "presets-demo/render/audio/audio_out.h"
 
 #include <stdbool.h>
 

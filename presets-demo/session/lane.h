@@ -11,8 +11,8 @@
 #ifndef PRESETS_DEMO_SESSION_LANE_H
 #define PRESETS_DEMO_SESSION_LANE_H
 
-#include "presets-demo/render/audio_in.h"
-#include "presets-demo/render/audio_out.h"
+#include "presets-demo/render/audio/audio_in.h"
+#include "presets-demo/render/audio/audio_out.h"
 #include "presets-demo/render/chain.h"
 #include "presets-demo/render/setup.h"
 #include "probe.h"

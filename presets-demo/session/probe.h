@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_SESSION_PROBE_H
 #define PRESETS_DEMO_SESSION_PROBE_H
 
-#include "presets-demo/render/level_meter.h"
+#include "presets-demo/render/audio/level_meter.h"
 #include "spectrum.h"
 
 #include <ebur128.h>

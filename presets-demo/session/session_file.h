@@ -32,7 +32,7 @@
 #ifndef PRESETS_DEMO_SESSION_SESSION_FILE_H
 #define PRESETS_DEMO_SESSION_SESSION_FILE_H
 
-#include "presets-demo/render/audio_out.h"
+#include "presets-demo/render/audio/audio_out.h"
 
 #define SESSION_N_SENDS        2U
 #define SESSION_OFF_DB         (-60.0F) ///< A send level that sends nothing

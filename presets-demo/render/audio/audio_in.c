@@ -4,8 +4,8 @@
 #include "audio_in.h"
 
 #include "common/core/dsp.h"
-#include "cut_short.h"
 #include "presets-demo/render/program/alloc.h"
+#include "truncated.h"
 
 #include <sndfile.h>
 #include <soxr.h>
@@ -173,7 +173,7 @@ open_file(audio_in* a)
       "FLAC or AIFF",
       a->path, sf_strerror(NULL));
   }
-  return check_format(a) && cut_short_check(a->file, a->path, a->f);
+  return check_format(a) && truncated_check(a->file, a->path, a->f);
 }
 
 audio_in*

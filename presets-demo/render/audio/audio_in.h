@@ -6,8 +6,8 @@
 /// libsndfile reads, libsoxr converts (very-high-quality recipe, linear phase,
 /// its delay taken out).
 
-#ifndef PRESETS_DEMO_AUDIO_IN_H
-#define PRESETS_DEMO_AUDIO_IN_H
+#ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H
+#define PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H
 
 #include "presets-demo/render/program/failure.h"
 
@@ -41,4 +41,4 @@ audio_in_get_info(const audio_in* a);
 int64_t
 audio_in_read(audio_in* a, float* const* x, uint32_t n, failure* f);
 
-#endif // PRESETS_DEMO_AUDIO_IN_H
+#endif // PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H

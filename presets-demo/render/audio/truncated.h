@@ -3,8 +3,8 @@
 
 /// Sound files that lost their end on the way
 
-#ifndef PRESETS_DEMO_CUT_SHORT_H
-#define PRESETS_DEMO_CUT_SHORT_H
+#ifndef PRESETS_DEMO_RENDER_AUDIO_TRUNCATED_H
+#define PRESETS_DEMO_RENDER_AUDIO_TRUNCATED_H
 
 #include "presets-demo/render/program/failure.h"
 
@@ -14,6 +14,6 @@
 /// states.  libsndfile takes such a file for a shorter one; only its log tells,
 /// of WAV, AIFF and RF64.  FLAC shows it while it is read.
 bool
-cut_short_check(SNDFILE* file, const char* path, failure* f);
+truncated_check(SNDFILE* file, const char* path, failure* f);
 
-#endif // PRESETS_DEMO_CUT_SHORT_H
+#endif // PRESETS_DEMO_RENDER_AUDIO_TRUNCATED_H

@@ -4,8 +4,8 @@
 /// Writing a sound file that is there as a whole or not at all: it grows under
 /// another name in the same folder and gets its own when it is complete.
 
-#ifndef PRESETS_DEMO_AUDIO_OUT_H
-#define PRESETS_DEMO_AUDIO_OUT_H
+#ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H
+#define PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H
 
 #include "presets-demo/render/program/failure.h"
 
@@ -48,4 +48,4 @@ audio_out_finish(audio_out* a, failure* f);
 void
 audio_out_abandon(audio_out* a);
 
-#endif // PRESETS_DEMO_AUDIO_OUT_H
+#endif // PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H

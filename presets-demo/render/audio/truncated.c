@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "cut_short.h"
+#include "truncated.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -11,7 +11,7 @@
 #define STATED_UNKNOWN 0x7FFF0000LL
 
 bool
-cut_short_check(SNDFILE* file, const char* path, failure* f)
+truncated_check(SNDFILE* file, const char* path, failure* f)
 {
   static const struct {
     const char* before;

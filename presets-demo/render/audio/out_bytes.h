@@ -5,8 +5,8 @@
 /// writes that fail: what FLAC still holds when it is closed may be lost
 /// without a word.  Here the first failure is kept.
 
-#ifndef PRESETS_DEMO_OUT_BYTES_H
-#define PRESETS_DEMO_OUT_BYTES_H
+#ifndef PRESETS_DEMO_RENDER_AUDIO_OUT_BYTES_H
+#define PRESETS_DEMO_RENDER_AUDIO_OUT_BYTES_H
 
 #include <sndfile.h>
 
@@ -25,4 +25,4 @@ out_bytes_open(out_bytes* b, SF_INFO* format);
 int
 out_bytes_close(out_bytes* b);
 
-#endif // PRESETS_DEMO_OUT_BYTES_H
+#endif // PRESETS_DEMO_RENDER_AUDIO_OUT_BYTES_H

@@ -9,8 +9,8 @@
 /// the rest.  The gate is that of Recommendation ITU-R BS.1770-5, without its
 /// frequency weighting.
 
-#ifndef PRESETS_DEMO_LEVEL_METER_H
-#define PRESETS_DEMO_LEVEL_METER_H
+#ifndef PRESETS_DEMO_RENDER_AUDIO_LEVEL_METER_H
+#define PRESETS_DEMO_RENDER_AUDIO_LEVEL_METER_H
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -55,4 +55,4 @@ level_meter_peak_db(const level_meter* m);
 double
 level_power_db(double power);
 
-#endif // PRESETS_DEMO_LEVEL_METER_H
+#endif // PRESETS_DEMO_RENDER_AUDIO_LEVEL_METER_H
