@@ -6,7 +6,7 @@
 
 #include "check.h"
 
-#include "presets-demo/render/chain.h"
+#include "presets-demo/render/host/chain.h"
 
 #include <string.h>
 

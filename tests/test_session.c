@@ -6,7 +6,7 @@
 
 #include "session_check.h"
 
-#include "presets-demo/render/catalogue.h"
+#include "presets-demo/render/host/catalogue.h"
 
 #define N_FRAMES 30000
 

@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_PRESETS_PRESET_CHECK_H
 #define PRESETS_DEMO_PRESETS_PRESET_CHECK_H
 
-#include "presets-demo/render/catalogue.h"
+#include "presets-demo/render/host/catalogue.h"
 
 #include <stdio.h>
 

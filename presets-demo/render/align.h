@@ -7,7 +7,7 @@
 #ifndef PRESETS_DEMO_ALIGN_H
 #define PRESETS_DEMO_ALIGN_H
 
-#include "chain.h"
+#include "presets-demo/render/host/chain.h"
 #include "setup.h"
 
 #include <signal.h>

@@ -75,7 +75,7 @@ ears_free(ears* e)
 }
 
 double
-ears_lufs(const ears* e, uint32_t joint)
+ears_lufs(const ears* e, uint32_t chain_joint)
 {
   double lufs = 0.0;
   return e->joints[joint] && !ebur128_loudness_global(e->joints[joint], &lufs)
@@ -84,7 +84,7 @@ ears_lufs(const ears* e, uint32_t joint)
 }
 
 double
-ears_true_peak_db(const ears* e, uint32_t joint)
+ears_true_peak_db(const ears* e, uint32_t chain_joint)
 {
   const ebur128_state* const s   = e->joints[joint];
   double                     top = 0.0;

@@ -8,7 +8,7 @@
 #ifndef PRESETS_DEMO_EARS_H
 #define PRESETS_DEMO_EARS_H
 
-#include "chain.h"
+#include "presets-demo/render/host/chain.h"
 
 typedef struct ears ears;
 

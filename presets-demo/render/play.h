@@ -6,9 +6,9 @@
 #ifndef PRESETS_DEMO_PLAY_H
 #define PRESETS_DEMO_PLAY_H
 
-#include "chain.h"
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
+#include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/program/progress.h"
 
 #include <signal.h>

@@ -6,12 +6,12 @@
 #ifndef PRESETS_DEMO_RENDERING_H
 #define PRESETS_DEMO_RENDERING_H
 
-#include "catalogue.h"
-#include "chain.h"
 #include "compare.h"
 #include "ears.h"
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
+#include "presets-demo/render/host/catalogue.h"
+#include "presets-demo/render/host/chain.h"
 #include "render_options.h"
 #include "setup.h"
 

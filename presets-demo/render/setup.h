@@ -30,7 +30,7 @@
 #ifndef PRESETS_DEMO_SETUP_H
 #define PRESETS_DEMO_SETUP_H
 
-#include "catalogue.h"
+#include "presets-demo/render/host/catalogue.h"
 
 /// Stages in the order of the signal, every control with its value
 typedef struct {

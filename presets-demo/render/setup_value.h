@@ -16,7 +16,7 @@
 #ifndef PRESETS_DEMO_SETUP_VALUE_H
 #define PRESETS_DEMO_SETUP_VALUE_H
 
-#include "catalogue.h"
+#include "presets-demo/render/host/catalogue.h"
 
 /// Read the value of a control.  `base` is what it is relative to, or NULL if
 /// there is nothing.  False, with "symbol = text: what was found; what was

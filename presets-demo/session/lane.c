@@ -45,7 +45,7 @@ look(void*               user,
   (void)n_channels;
   lane* const l = user;
   probe_add(&l->probes[joint], x, n);
-  if (joint) {
+  if (chain_joint) {
     series_add(&l->reductions[joint - 1],
                chain_meter(l->chain, joint - 1, "reduction_db"), n);
   }

@@ -13,7 +13,7 @@
 
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
-#include "presets-demo/render/chain.h"
+#include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/setup.h"
 #include "probe.h"
 #include "series.h"

@@ -9,8 +9,8 @@
 /// Instances are made and freed by one thread (lilv); once made, each may run
 /// in a thread of its own.
 
-#ifndef PRESETS_DEMO_HOST_H
-#define PRESETS_DEMO_HOST_H
+#ifndef PRESETS_DEMO_RENDER_HOST_HOST_H
+#define PRESETS_DEMO_RENDER_HOST_HOST_H
 
 #include "catalogue.h"
 
@@ -61,4 +61,4 @@ instance_latency_frames(const instance* i);
 const float*
 instance_meter(const instance* i, const char* symbol);
 
-#endif // PRESETS_DEMO_HOST_H
+#endif // PRESETS_DEMO_RENDER_HOST_HOST_H

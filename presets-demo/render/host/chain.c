@@ -3,7 +3,7 @@
 
 #include "chain.h"
 
-#include "joint.h"
+#include "chain_joint.h"
 #include "presets-demo/render/program/alloc.h"
 
 #include <math.h>
@@ -23,11 +23,11 @@ typedef struct {
 } chain_link;
 
 struct chain {
-  uint32_t    n_stages;
-  chain_link* links;
-  joint*      joints; ///< One more than links
-  uint64_t    n_done; ///< Frames so far
-  chain_watch watch;
+  uint32_t     n_stages;
+  chain_link*  links;
+  chain_joint* joints; ///< One more than links
+  uint64_t     n_done; ///< Frames so far
+  chain_watch  watch;
 };
 
 static const part_form*
@@ -58,8 +58,8 @@ add_stage(chain*               c,
           failure*             f)
 {
   const part* const      p    = settings->part;
-  joint* const           in   = &c->joints[c->n_stages];
-  joint* const           out  = in + 1;
+  chain_joint* const     in   = &c->joints[c->n_stages];
+  chain_joint* const     out  = in + 1;
   chain_link* const      l    = &c->links[c->n_stages];
   const part_form* const form = form_for(p, in->n_channels);
   if (!form) {
@@ -72,7 +72,7 @@ add_stage(chain*               c,
     return false;
   }
   ++c->n_stages;
-  joint_init(out, form->n_out, rate_hz);
+  chain_joint_init(out, form->n_out, rate_hz);
   for (uint32_t i = 0; i < p->forms[0].n_controls; ++i) {
     (void)instance_set(l->plugin, p->forms[0].controls[i].symbol,
                        settings->values[i]);
@@ -98,7 +98,7 @@ chain_new(host*                h,
   chain* const made = alloc_new(1, sizeof(*made));
   made->links       = alloc_new(n_stages, sizeof(*made->links));
   made->joints      = alloc_new((size_t)n_stages + 1, sizeof(*made->joints));
-  joint_init(&made->joints[0], n_channels, rate_hz);
+  chain_joint_init(&made->joints[0], n_channels, rate_hz);
   for (uint32_t i = 0; i < n_stages; ++i) {
     if (!add_stage(made, h, &stages[i], rate_hz, f)) {
       chain_free(made);
@@ -118,7 +118,7 @@ chain_free(chain* c)
     if (i < c->n_stages) {
       instance_free(c->links[i].plugin);
     }
-    joint_clear(&c->joints[i]);
+    chain_joint_clear(&c->joints[i]);
   }
   free(c->links);
   free(c->joints);
@@ -165,9 +165,9 @@ chain_meter(const chain* c, uint32_t stage, const char* symbol)
 }
 
 static void
-note_reduction(chain_link* l, const joint* in, uint32_t n)
+note_reduction(chain_link* l, const chain_joint* in, uint32_t n)
 {
-  if (level_power_db(joint_power(in, n)) >= LEVEL_GATE_DBFS) {
+  if (level_power_db(chain_joint_power(in, n)) >= LEVEL_GATE_DBFS) {
     const double now = (double)*l->reduction_db;
     l->reduction_sum += now;
     l->reduction_max = l->n_blocks ? fmax(l->reduction_max, now) : now;
@@ -188,11 +188,11 @@ processor_s(void)
 static bool
 measure(chain* c, uint32_t i, uint32_t n)
 {
-  joint* const   j    = &c->joints[i];
-  const uint32_t skip = j->n_skip < n ? (uint32_t)j->n_skip : n;
-  const uint64_t left = j->n_left;
-  const bool     ok   = joint_measure(j, n);
-  const uint32_t take = (uint32_t)(left - j->n_left);
+  chain_joint* const j    = &c->joints[i];
+  const uint32_t     skip = j->n_skip < n ? (uint32_t)j->n_skip : n;
+  const uint64_t     left = j->n_left;
+  const bool         ok   = chain_joint_measure(j, n);
+  const uint32_t     take = (uint32_t)(left - j->n_left);
   if (ok && take && c->watch.look) {
     const float* x[PART_MAX_CHANNELS];
     for (uint32_t k = 0; k < j->n_channels; ++k) {
@@ -250,8 +250,8 @@ chain_run(chain*              c,
           uint32_t            n,
           failure*            f)
 {
-  joint* const first = &c->joints[0];
-  joint* const last  = &c->joints[c->n_stages];
+  chain_joint* const first = &c->joints[0];
+  chain_joint* const last  = &c->joints[c->n_stages];
   for (uint32_t i = 0; i < n; i += HOST_BLOCK_FRAMES) {
     const uint32_t left = n - i;
     const uint32_t now  = left < HOST_BLOCK_FRAMES ? left : HOST_BLOCK_FRAMES;
@@ -277,10 +277,10 @@ chain_n_stages(const chain* c)
 chain_stats
 chain_stage_stats(const chain* c, uint32_t stage)
 {
-  const chain_link* const l   = &c->links[stage];
-  const joint* const      in  = &c->joints[stage];
-  const joint* const      out = in + 1;
-  const bool              has = l->reduction_db && l->n_blocks;
+  const chain_link* const  l   = &c->links[stage];
+  const chain_joint* const in  = &c->joints[stage];
+  const chain_joint* const out = in + 1;
+  const bool               has = l->reduction_db && l->n_blocks;
   return (chain_stats){
     .stem    = l->stem,
     .in_db   = level_meter_gated_db(&in->meter),
@@ -297,8 +297,8 @@ chain_stage_stats(const chain* c, uint32_t stage)
 chain_stats
 chain_total_stats(const chain* c)
 {
-  const joint* const in  = &c->joints[0];
-  const joint* const out = &c->joints[c->n_stages];
+  const chain_joint* const in  = &c->joints[0];
+  const chain_joint* const out = &c->joints[c->n_stages];
   return (chain_stats){
     .in_db             = level_meter_gated_db(&in->meter),
     .out_db            = level_meter_gated_db(&out->meter),

@@ -3,8 +3,8 @@
 
 /// The LV2 features this host hands to plugins
 
-#ifndef PRESETS_DEMO_HOST_FEATURES_H
-#define PRESETS_DEMO_HOST_FEATURES_H
+#ifndef PRESETS_DEMO_RENDER_HOST_HOST_FEATURES_H
+#define PRESETS_DEMO_RENDER_HOST_HOST_FEATURES_H
 
 #include <lv2/core/lv2.h>
 #include <lv2/options/options.h>
@@ -43,4 +43,4 @@ host_features_list(const host_features* h);
 bool
 host_features_offer(const host_features* h, const char* uri);
 
-#endif // PRESETS_DEMO_HOST_FEATURES_H
+#endif // PRESETS_DEMO_RENDER_HOST_HOST_FEATURES_H

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "joint.h"
+#include "chain_joint.h"
 
 #include "host.h"
 #include "presets-demo/render/program/alloc.h"
@@ -9,9 +9,9 @@
 #include <stdlib.h>
 
 void
-joint_init(joint* j, uint32_t n_channels, double rate_hz)
+chain_joint_init(chain_joint* j, uint32_t n_channels, double rate_hz)
 {
-  *j = (joint){.n_channels = n_channels, .n_left = UINT64_MAX};
+  *j = (chain_joint){.n_channels = n_channels, .n_left = UINT64_MAX};
   for (uint32_t k = 0; k < n_channels; ++k) {
     j->buffers[k] = alloc_new(HOST_BLOCK_FRAMES, sizeof(float));
   }
@@ -19,7 +19,7 @@ joint_init(joint* j, uint32_t n_channels, double rate_hz)
 }
 
 void
-joint_clear(joint* j)
+chain_joint_clear(chain_joint* j)
 {
   free(j->buffers[0]);
   free(j->buffers[1]);
@@ -27,7 +27,7 @@ joint_clear(joint* j)
 }
 
 bool
-joint_measure(joint* j, uint32_t n)
+chain_joint_measure(chain_joint* j, uint32_t n)
 {
   const uint32_t skip = j->n_skip < n ? (uint32_t)j->n_skip : n;
   const uint32_t rest = n - skip;
@@ -42,7 +42,7 @@ joint_measure(joint* j, uint32_t n)
 }
 
 double
-joint_power(const joint* j, uint32_t n)
+chain_joint_power(const chain_joint* j, uint32_t n)
 {
   double sum = 0.0;
   for (uint32_t k = 0; k < j->n_channels; ++k) {

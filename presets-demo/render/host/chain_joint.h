@@ -4,8 +4,8 @@
 /// The place between two stages of a chain: a block of signal, and a meter that
 /// waits until the signal gets there
 
-#ifndef PRESETS_DEMO_JOINT_H
-#define PRESETS_DEMO_JOINT_H
+#ifndef PRESETS_DEMO_RENDER_HOST_CHAIN_JOINT_H
+#define PRESETS_DEMO_RENDER_HOST_CHAIN_JOINT_H
 
 #include "catalogue.h"
 #include "presets-demo/render/audio/level_meter.h"
@@ -17,22 +17,22 @@ typedef struct {
   uint64_t    n_skip;         ///< Frames until the signal gets here
   uint64_t    n_left;         ///< Frames to measure then
   level_meter meter;
-} joint;
+} chain_joint;
 
 /// Without latency, and to be measured without end
 void
-joint_init(joint* j, uint32_t n_channels, double rate_hz);
+chain_joint_init(chain_joint* j, uint32_t n_channels, double rate_hz);
 
 void
-joint_clear(joint* j);
+chain_joint_clear(chain_joint* j);
 
 /// Take the `n` frames in the buffers into the meter; false if one of them is
 /// not finite
 bool
-joint_measure(joint* j, uint32_t n);
+chain_joint_measure(chain_joint* j, uint32_t n);
 
 /// Mean square of the `n` frames in the buffers
 double
-joint_power(const joint* j, uint32_t n);
+chain_joint_power(const chain_joint* j, uint32_t n);
 
-#endif // PRESETS_DEMO_JOINT_H
+#endif // PRESETS_DEMO_RENDER_HOST_CHAIN_JOINT_H

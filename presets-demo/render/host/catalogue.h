@@ -10,8 +10,8 @@
 ///
 /// Not thread-safe while opening; read-only afterwards.
 
-#ifndef PRESETS_DEMO_CATALOGUE_H
-#define PRESETS_DEMO_CATALOGUE_H
+#ifndef PRESETS_DEMO_RENDER_HOST_CATALOGUE_H
+#define PRESETS_DEMO_RENDER_HOST_CATALOGUE_H
 
 #include "presets-demo/render/program/failure.h"
 
@@ -111,4 +111,4 @@ catalogue_unknown_part(const catalogue* c, const char* stem, failure* f);
 bool
 part_unknown_control(const part* p, const char* symbol, failure* f);
 
-#endif // PRESETS_DEMO_CATALOGUE_H
+#endif // PRESETS_DEMO_RENDER_HOST_CATALOGUE_H

@@ -3,8 +3,8 @@
 
 /// Reading the ports of one LV2 plugin
 
-#ifndef PRESETS_DEMO_PART_FORM_H
-#define PRESETS_DEMO_PART_FORM_H
+#ifndef PRESETS_DEMO_RENDER_HOST_PART_FORM_H
+#define PRESETS_DEMO_RENDER_HOST_PART_FORM_H
 
 #include "catalogue.h"
 
@@ -15,4 +15,4 @@ part_form_read(part_form* form, LilvWorld* world, const LilvPlugin* plugin);
 void
 part_form_clear(part_form* form);
 
-#endif // PRESETS_DEMO_PART_FORM_H
+#endif // PRESETS_DEMO_RENDER_HOST_PART_FORM_H

@@ -7,8 +7,8 @@
 /// dropped in front.  Levels are measured with the latency taken out, so that
 /// what goes into a stage and what comes out are the same playing.
 
-#ifndef PRESETS_DEMO_CHAIN_H
-#define PRESETS_DEMO_CHAIN_H
+#ifndef PRESETS_DEMO_RENDER_HOST_CHAIN_H
+#define PRESETS_DEMO_RENDER_HOST_CHAIN_H
 
 #include "catalogue.h"
 #include "host.h"
@@ -95,4 +95,4 @@ chain_stage_stats(const chain* c, uint32_t stage);
 chain_stats
 chain_total_stats(const chain* c);
 
-#endif // PRESETS_DEMO_CHAIN_H
+#endif // PRESETS_DEMO_RENDER_HOST_CHAIN_H
