@@ -11,7 +11,7 @@
 
 #include "fuzz_folder.h"
 
-#include "presets-demo/render/setup.h"
+#include "presets-demo/render/setup/setup.h"
 
 #include <math.h>
 

@@ -9,7 +9,7 @@
 
 #include "check.h"
 
-#include "presets-demo/render/setup.h"
+#include "presets-demo/render/setup/setup.h"
 
 #include <dirent.h>
 #include <stdio.h>

@@ -6,7 +6,7 @@
 
 #include "session_check.h"
 
-#include "presets-demo/render/setup.h"
+#include "presets-demo/render/setup/setup.h"
 
 #include <lilv/lilv.h>
 #include <lv2/atom/atom.h>

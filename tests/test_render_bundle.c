@@ -6,7 +6,7 @@
 
 #include "render_check.h"
 
-#include "presets-demo/render/setup.h"
+#include "presets-demo/render/setup/setup.h"
 
 #define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
 #define RATE_HZ   48000

@@ -8,7 +8,7 @@
 #ifndef PRESETS_DEMO_PRESETS_PRESET_TURTLE_H
 #define PRESETS_DEMO_PRESETS_PRESET_TURTLE_H
 
-#include "presets-demo/render/setup.h"
+#include "presets-demo/render/setup/setup.h"
 
 #include <stdio.h>
 

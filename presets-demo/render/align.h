@@ -8,7 +8,7 @@
 #define PRESETS_DEMO_ALIGN_H
 
 #include "presets-demo/render/host/chain.h"
-#include "setup.h"
+#include "presets-demo/render/setup/setup.h"
 
 #include <signal.h>
 

@@ -12,8 +12,8 @@
 #include "presets-demo/render/audio/audio_out.h"
 #include "presets-demo/render/host/catalogue.h"
 #include "presets-demo/render/host/chain.h"
+#include "presets-demo/render/setup/setup.h"
 #include "render_options.h"
-#include "setup.h"
 
 typedef struct {
   const render_options* options;

@@ -14,7 +14,7 @@
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
 #include "presets-demo/render/host/chain.h"
-#include "presets-demo/render/setup.h"
+#include "presets-demo/render/setup/setup.h"
 #include "probe.h"
 #include "series.h"
 #include "session_file.h"

@@ -6,7 +6,7 @@
 #include "session_keys.h"
 
 #include "presets-demo/render/program/alloc.h"
-#include "presets-demo/render/setup_lines.h"
+#include "presets-demo/render/setup/setup_lines.h"
 
 #include <ctype.h>
 #include <stdlib.h>

@@ -5,7 +5,7 @@
 
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/spelling.h"
-#include "presets-demo/render/setup_value.h"
+#include "presets-demo/render/setup/setup_value.h"
 
 #include <errno.h>
 #include <stdlib.h>

@@ -13,8 +13,8 @@
 ///
 /// Numbers are decimal with a point.
 
-#ifndef PRESETS_DEMO_SETUP_VALUE_H
-#define PRESETS_DEMO_SETUP_VALUE_H
+#ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_VALUE_H
+#define PRESETS_DEMO_RENDER_SETUP_SETUP_VALUE_H
 
 #include "presets-demo/render/host/catalogue.h"
 
@@ -28,4 +28,4 @@ setup_value_read(const control_input* c,
                  float*               value,
                  failure*             f);
 
-#endif // PRESETS_DEMO_SETUP_VALUE_H
+#endif // PRESETS_DEMO_RENDER_SETUP_SETUP_VALUE_H

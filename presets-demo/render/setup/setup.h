@@ -27,8 +27,8 @@
 /// if there is none).  `base` in a value is what the base setup has there, or
 /// the default of the control if that stage is new.
 
-#ifndef PRESETS_DEMO_SETUP_H
-#define PRESETS_DEMO_SETUP_H
+#ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_H
+#define PRESETS_DEMO_RENDER_SETUP_SETUP_H
 
 #include "presets-demo/render/host/catalogue.h"
 
@@ -48,4 +48,4 @@ setup_load(setup* s, const char* path, const catalogue* c, failure* f);
 void
 setup_clear(setup* s);
 
-#endif // PRESETS_DEMO_SETUP_H
+#endif // PRESETS_DEMO_RENDER_SETUP_SETUP_H

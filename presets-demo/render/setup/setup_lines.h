@@ -7,8 +7,8 @@
 /// number of a line, a section without keys, and lines that are not text or too
 /// long.  An indented line is an ordinary one, not the rest of the line above.
 
-#ifndef PRESETS_DEMO_SETUP_LINES_H
-#define PRESETS_DEMO_SETUP_LINES_H
+#ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
+#define PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
 
 #include "presets-demo/render/program/failure.h"
 
@@ -36,4 +36,4 @@ setup_lines_read(const char*        path,
                  uint32_t*          n_lines,
                  failure*           f);
 
-#endif // PRESETS_DEMO_SETUP_LINES_H
+#endif // PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
