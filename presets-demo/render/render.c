@@ -3,9 +3,9 @@
 
 /// dustcap-render: one dry recording in, an amplifier out
 
-#include "align.h"
-#include "level_table.h"
 #include "play.h"
+#include "presets-demo/render/measure/align.h"
+#include "presets-demo/render/measure/level_table.h"
 #include "presets-demo/render/program/signals.h"
 #include "rendering.h"
 

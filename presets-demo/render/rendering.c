@@ -31,14 +31,14 @@ rendering_open_chain(rendering* r, failure* f)
   if (!r->chain) {
     return false;
   }
-  r->ears = ears_new(r->chain, info.rate_hz);
+  r->ears = joint_loudness_new(r->chain, info.rate_hz);
   return true;
 }
 
 void
 rendering_close_chain(rendering* r)
 {
-  ears_free(r->ears);
+  joint_loudness_free(r->ears);
   chain_free(r->chain);
   audio_in_close(r->in);
   r->ears  = NULL;

@@ -6,12 +6,12 @@
 #ifndef PRESETS_DEMO_RENDERING_H
 #define PRESETS_DEMO_RENDERING_H
 
-#include "compare.h"
-#include "ears.h"
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
 #include "presets-demo/render/host/catalogue.h"
 #include "presets-demo/render/host/chain.h"
+#include "presets-demo/render/measure/compare.h"
+#include "presets-demo/render/measure/joint_loudness.h"
 #include "presets-demo/render/setup/setup.h"
 #include "render_options.h"
 
@@ -22,7 +22,7 @@ typedef struct {
   host*                 host;
   audio_in*             in;
   chain*                chain;
-  ears*                 ears; ///< Listen to the chain
+  joint_loudness*       ears; ///< Listen to the chain
   audio_out*            out;
   char*                 dry_path; ///< To compare with, or NULL
   audio_out*            dry;

@@ -10,7 +10,7 @@
 #include "crew.h"
 #include "mixdown.h"
 
-#include "presets-demo/render/align.h"
+#include "presets-demo/render/measure/align.h"
 
 struct mixdown {
   const session*               session;

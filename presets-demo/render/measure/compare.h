@@ -8,10 +8,10 @@
 /// integrated loudnesses; if either would then come above -1 dBTP (the maximum
 /// permitted true peak level of EBU R 128), both are lowered alike.
 
-#ifndef PRESETS_DEMO_COMPARE_H
-#define PRESETS_DEMO_COMPARE_H
+#ifndef PRESETS_DEMO_RENDER_MEASURE_COMPARE_H
+#define PRESETS_DEMO_RENDER_MEASURE_COMPARE_H
 
-#include "ears.h"
+#include "joint_loudness.h"
 #include "presets-demo/render/audio/audio_out.h"
 
 #include <signal.h>
@@ -27,11 +27,11 @@ typedef struct {
 /// From what `e` heard of a whole chain of `n_stages`, in front of which the
 /// recording had a gain of `front_db`.  False if there is nothing to compare.
 bool
-compare_find(const ears*    e,
-             uint32_t       n_stages,
-             double         front_db,
-             compare_gains* g,
-             failure*       f);
+compare_find(const joint_loudness* e,
+             uint32_t              n_stages,
+             double                front_db,
+             compare_gains*        g,
+             failure*              f);
 
 /// OUT-dry.EXT for OUT.EXT; free() it
 char*
@@ -48,4 +48,4 @@ compare_write_dry(const char*                  file,
                   const volatile sig_atomic_t* stop,
                   failure*                     f);
 
-#endif // PRESETS_DEMO_COMPARE_H
+#endif // PRESETS_DEMO_RENDER_MEASURE_COMPARE_H

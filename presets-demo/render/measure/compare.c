@@ -14,14 +14,14 @@
 #define MARK "-dry"
 
 bool
-compare_find(const ears*    e,
-             uint32_t       n_stages,
-             double         front_db,
-             compare_gains* g,
-             failure*       f)
+compare_find(const joint_loudness* e,
+             uint32_t              n_stages,
+             double                front_db,
+             compare_gains*        g,
+             failure*              f)
 {
-  const double dry_lufs     = ears_lufs(e, 0);
-  const double treated_lufs = ears_lufs(e, n_stages);
+  const double dry_lufs     = joint_loudness_lufs(e, 0);
+  const double treated_lufs = joint_loudness_lufs(e, n_stages);
   if (!isfinite(dry_lufs) || !isfinite(treated_lufs)) {
     return fail_with(f,
                      "--compare: the %s has no loudness (it is silent, or "
@@ -29,12 +29,12 @@ compare_find(const ears*    e,
                      isfinite(dry_lufs) ? "output" : "input");
   }
   const double match_db = treated_lufs - dry_lufs;
-  const double peak_db =
-    fmax(ears_true_peak_db(e, 0) + match_db, ears_true_peak_db(e, n_stages));
-  const double down_db = fmin(COMPARE_MAX_TRUE_PEAK_DB - peak_db, 0.0);
-  *g                   = (compare_gains){.lufs       = treated_lufs + down_db,
-                                         .dry_db     = front_db + match_db + down_db,
-                                         .treated_db = down_db};
+  const double peak_db  = fmax(joint_loudness_true_peak_db(e, 0) + match_db,
+                               joint_loudness_true_peak_db(e, n_stages));
+  const double down_db  = fmin(COMPARE_MAX_TRUE_PEAK_DB - peak_db, 0.0);
+  *g                    = (compare_gains){.lufs       = treated_lufs + down_db,
+                                          .dry_db     = front_db + match_db + down_db,
+                                          .treated_db = down_db};
   return true;
 }
 

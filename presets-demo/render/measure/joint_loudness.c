@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "ears.h"
+#include "joint_loudness.h"
 
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/level_meter.h"
@@ -14,7 +14,7 @@
 
 #define PIECE_FRAMES 512U
 
-struct ears {
+struct joint_loudness {
   uint32_t        n_joints;
   ebur128_state** joints; ///< NULL where there is none for this rate
 };
@@ -26,8 +26,8 @@ look(void*               user,
      uint32_t            n_channels,
      uint32_t            n)
 {
-  const ears* const    e = (const ears*)user;
-  ebur128_state* const s = e->joints[joint];
+  const joint_loudness* const e = (const joint_loudness*)user;
+  ebur128_state* const        s = e->joints[joint];
   for (uint32_t i = 0; s && i < n; i += PIECE_FRAMES) {
     const uint32_t now = n - i < PIECE_FRAMES ? n - i : PIECE_FRAMES;
     float          frames[AUDIO_MAX_CHANNELS * PIECE_FRAMES];
@@ -40,12 +40,12 @@ look(void*               user,
   }
 }
 
-ears*
-ears_new(chain* c, double rate_hz)
+joint_loudness*
+joint_loudness_new(chain* c, double rate_hz)
 {
-  ears* const e = alloc_new(1, sizeof(*e));
-  e->n_joints   = chain_n_stages(c) + 1;
-  e->joints     = alloc_new(e->n_joints, sizeof(ebur128_state*));
+  joint_loudness* const e = alloc_new(1, sizeof(*e));
+  e->n_joints             = chain_n_stages(c) + 1;
+  e->joints               = alloc_new(e->n_joints, sizeof(ebur128_state*));
   for (uint32_t i = 0; i < e->n_joints; ++i) {
     const uint32_t n_channels = chain_n_channels(c, i);
     const bool     is_end     = i == 0 || i + 1 == e->n_joints;
@@ -61,7 +61,7 @@ ears_new(chain* c, double rate_hz)
 }
 
 void
-ears_free(ears* e)
+joint_loudness_free(joint_loudness* e)
 {
   if (e) {
     for (uint32_t i = 0; i < e->n_joints; ++i) {
@@ -75,7 +75,7 @@ ears_free(ears* e)
 }
 
 double
-ears_lufs(const ears* e, uint32_t chain_joint)
+joint_loudness_lufs(const joint_loudness* e, uint32_t joint)
 {
   double lufs = 0.0;
   return e->joints[joint] && !ebur128_loudness_global(e->joints[joint], &lufs)
@@ -84,7 +84,7 @@ ears_lufs(const ears* e, uint32_t chain_joint)
 }
 
 double
-ears_true_peak_db(const ears* e, uint32_t chain_joint)
+joint_loudness_true_peak_db(const joint_loudness* e, uint32_t joint)
 {
   const ebur128_state* const s   = e->joints[joint];
   double                     top = 0.0;

@@ -5,27 +5,28 @@
 /// Mono is taken as heard from two loudspeakers, so that it compares with
 /// stereo.
 
-#ifndef PRESETS_DEMO_EARS_H
-#define PRESETS_DEMO_EARS_H
+#ifndef PRESETS_DEMO_RENDER_MEASURE_JOINT_LOUDNESS_H
+#define PRESETS_DEMO_RENDER_MEASURE_JOINT_LOUDNESS_H
 
 #include "presets-demo/render/host/chain.h"
 
-typedef struct ears ears;
+typedef struct joint_loudness joint_loudness;
 
 /// Listens to `c` from now on, as its watch; free it after the last run
-ears*
-ears_new(chain* c, double rate_hz);
+joint_loudness*
+joint_loudness_new(chain* c, double rate_hz);
 
 void
-ears_free(ears* e);
+joint_loudness_free(joint_loudness* e);
 
 /// Integrated loudness in LUFS; joint 0 is the input, joint i + 1 the output of
 /// stage i.  -INFINITY of silence, NAN if the rate is none to measure at.
 double
-ears_lufs(const ears* e, uint32_t joint);
+joint_loudness_lufs(const joint_loudness* e, uint32_t joint);
 
-/// Of all channels, by the same recommendation, in dBTP; like ears_lufs()
+/// Of all channels, by the same recommendation, in dBTP; like
+/// joint_loudness_lufs()
 double
-ears_true_peak_db(const ears* e, uint32_t joint);
+joint_loudness_true_peak_db(const joint_loudness* e, uint32_t joint);
 
-#endif // PRESETS_DEMO_EARS_H
+#endif // PRESETS_DEMO_RENDER_MEASURE_JOINT_LOUDNESS_H

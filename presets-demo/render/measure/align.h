@@ -4,8 +4,8 @@
 /// The gain that brings a whole recording to -18 dBFS RMS, as the DI clean-up
 /// measures it behind its filters
 
-#ifndef PRESETS_DEMO_ALIGN_H
-#define PRESETS_DEMO_ALIGN_H
+#ifndef PRESETS_DEMO_RENDER_MEASURE_ALIGN_H
+#define PRESETS_DEMO_RENDER_MEASURE_ALIGN_H
 
 #include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/setup/setup.h"
@@ -32,4 +32,4 @@ align_free(align* a);
 double
 align_measure_db(align* a, const volatile sig_atomic_t* stop, failure* f);
 
-#endif // PRESETS_DEMO_ALIGN_H
+#endif // PRESETS_DEMO_RENDER_MEASURE_ALIGN_H

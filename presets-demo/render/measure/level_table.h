@@ -1,0 +1,17 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What every stage of a chain did, as lines of text
+
+#ifndef PRESETS_DEMO_RENDER_MEASURE_LEVEL_TABLE_H
+#define PRESETS_DEMO_RENDER_MEASURE_LEVEL_TABLE_H
+
+#include "joint_loudness.h"
+
+#include <stdio.h>
+
+/// Of all stages of `c`, which `e` has listened to
+void
+level_table_print(FILE* out, const chain* c, const joint_loudness* e);
+
+#endif // PRESETS_DEMO_RENDER_MEASURE_LEVEL_TABLE_H
