@@ -9,7 +9,7 @@
 
 #include "fuzz_folder.h"
 
-#include "presets-demo/session/session_file.h"
+#include "presets-demo/session/file/session_file.h"
 
 #include <ctype.h>
 #include <math.h>

@@ -15,9 +15,9 @@
 #include "presets-demo/render/audio/audio_out.h"
 #include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/setup/setup.h"
+#include "presets-demo/session/file/session_file.h"
 #include "probe.h"
 #include "series.h"
-#include "session_file.h"
 #include "tape.h"
 
 /// Frames a lane plays at a time

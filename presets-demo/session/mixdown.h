@@ -20,7 +20,7 @@
 #include "image.h"
 #include "lane.h"
 #include "output_folder.h"
-#include "session_file.h"
+#include "presets-demo/session/file/session_file.h"
 
 #include "presets-demo/render/program/progress.h"
 

@@ -29,8 +29,8 @@
 /// below.  A send or bus without a section is not there.  Files are seen from
 /// the folder of the session file.  Comments as in setup.h.
 
-#ifndef PRESETS_DEMO_SESSION_SESSION_FILE_H
-#define PRESETS_DEMO_SESSION_SESSION_FILE_H
+#ifndef PRESETS_DEMO_SESSION_FILE_SESSION_FILE_H
+#define PRESETS_DEMO_SESSION_FILE_SESSION_FILE_H
 
 #include "presets-demo/render/audio/audio_out.h"
 
@@ -79,4 +79,4 @@ session_load(session* s, const char* path, failure* f);
 void
 session_clear(session* s);
 
-#endif // PRESETS_DEMO_SESSION_SESSION_FILE_H
+#endif // PRESETS_DEMO_SESSION_FILE_SESSION_FILE_H

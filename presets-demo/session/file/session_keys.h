@@ -3,8 +3,8 @@
 
 /// The keys of a session file, and what each takes
 
-#ifndef PRESETS_DEMO_SESSION_SESSION_KEYS_H
-#define PRESETS_DEMO_SESSION_SESSION_KEYS_H
+#ifndef PRESETS_DEMO_SESSION_FILE_SESSION_KEYS_H
+#define PRESETS_DEMO_SESSION_FILE_SESSION_KEYS_H
 
 #include "session_file.h"
 
@@ -32,4 +32,4 @@ session_keys_take(section_kind kind,
                   const char*  value,
                   failure*     f);
 
-#endif // PRESETS_DEMO_SESSION_SESSION_KEYS_H
+#endif // PRESETS_DEMO_SESSION_FILE_SESSION_KEYS_H
