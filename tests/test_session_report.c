@@ -6,10 +6,10 @@
 
 #include "session_check.h"
 
-#include "presets-demo/session/image.h"
 #include "presets-demo/session/json.h"
-#include "presets-demo/session/probe.h"
-#include "presets-demo/session/series.h"
+#include "presets-demo/session/measure/probe.h"
+#include "presets-demo/session/measure/stereo_image.h"
+#include "presets-demo/session/measure/time_series.h"
 
 #include <unistd.h>
 
@@ -119,42 +119,42 @@ image_of_known_pairs(void** state)
                   : rows[r].kind == 1 ? -two[0][i]
                                       : 0.5F * check_noise(&other);
     }
-    image m;
-    image_init(&m, RATE_HZ);
-    image_add(&m, both, 10 * RATE_HZ);
-    assert_near(image_correlation(&m), rows[r].correlation, 0.01);
+    stereo_image m;
+    stereo_image_init(&m, RATE_HZ);
+    stereo_image_add(&m, both, 10 * RATE_HZ);
+    assert_near(stereo_image_correlation(&m), rows[r].correlation, 0.01);
     if (rows[r].kind == 1) {
-      assert_below(image_mono_db(&m), rows[r].mono_db);
+      assert_below(stereo_image_mono_db(&m), rows[r].mono_db);
     } else {
-      assert_near(image_mono_db(&m), rows[r].mono_db, 0.05);
+      assert_near(stereo_image_mono_db(&m), rows[r].mono_db, 0.05);
     }
     assert_int_equal(m.correlation.n, 97); // The last window starts at 9.6 s
     assert_near(m.correlation.values[50], rows[r].correlation, 0.05);
-    image_clear(&m);
+    stereo_image_clear(&m);
   }
-  image m;
+  stereo_image m;
   memset(two[1], 0, sizeof(two[1]));
-  image_init(&m, RATE_HZ);
-  image_add(&m, both, 10 * RATE_HZ);
-  assert_true(isnan(image_correlation(&m)));
-  assert_near(image_mono_db(&m), -3.01, 0.01); // 1/4 against 1/2
-  image_clear(&m);
+  stereo_image_init(&m, RATE_HZ);
+  stereo_image_add(&m, both, 10 * RATE_HZ);
+  assert_true(isnan(stereo_image_correlation(&m)));
+  assert_near(stereo_image_mono_db(&m), -3.01, 0.01); // 1/4 against 1/2
+  stereo_image_clear(&m);
 }
 
 static void
 series_keeps_the_highest(void** state)
 {
   (void)state;
-  series s;
-  series_init(&s, RATE_HZ);
+  time_series s;
+  time_series_init(&s, RATE_HZ);
   for (int i = 0; i < 96; ++i) { // Blocks of 10 ms
-    series_add(&s, i == 57 ? 9.0 : 1.0, 480);
+    time_series_add(&s, i == 57 ? 9.0 : 1.0, 480);
   }
   assert_int_equal(s.n, 10);
   for (uint32_t i = 0; i < s.n; ++i) {
     assert_true(s.values[i] == (i == 5 ? 9.0 : 1.0));
   }
-  series_clear(&s);
+  time_series_clear(&s);
 }
 
 /// RFC 8259, section 7; RFC 3629, section 4

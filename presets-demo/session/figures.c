@@ -67,7 +67,7 @@ figures_kind(const lane* l)
 }
 
 double
-figures_max(const series* s)
+figures_max(const time_series* s)
 {
   double max = (double)NAN;
   for (uint32_t i = 0; i < s->n; ++i) {

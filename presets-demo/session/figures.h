@@ -36,6 +36,6 @@ figures_kind(const lane* l);
 
 /// The highest value of a series; NAN if it has none
 double
-figures_max(const series* s);
+figures_max(const time_series* s);
 
 #endif // PRESETS_DEMO_SESSION_FIGURES_H

@@ -46,8 +46,8 @@ look(void*               user,
   lane* const l = user;
   probe_add(&l->probes[joint], x, n);
   if (chain_joint) {
-    series_add(&l->reductions[joint - 1],
-               chain_meter(l->chain, joint - 1, "reduction_db"), n);
+    time_series_add(&l->reductions[joint - 1],
+                    chain_meter(l->chain, joint - 1, "reduction_db"), n);
   }
 }
 
@@ -87,7 +87,7 @@ lane_start(lane* l, host* h, double rate_hz)
     probe_init(&l->probes[i], chain_n_channels(l->chain, i), rate_hz, false);
   }
   for (uint32_t i = 0; i < n_stages; ++i) {
-    series_init(&l->reductions[i], rate_hz);
+    time_series_init(&l->reductions[i], rate_hz);
   }
   // What comes out of the bus is the mix
   probe_init(&l->out, 2, rate_hz, !strcmp(l->strip->name, "bus"));
@@ -108,7 +108,7 @@ lane_clear(lane* l)
     probe_clear(&l->probes[i]);
   }
   for (uint32_t i = 0; l->reductions && i < n_stages; ++i) {
-    series_clear(&l->reductions[i]);
+    time_series_clear(&l->reductions[i]);
   }
   if (l->chain) {
     probe_clear(&l->out);

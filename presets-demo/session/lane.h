@@ -16,8 +16,8 @@
 #include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/setup/setup.h"
 #include "presets-demo/session/file/session_file.h"
-#include "probe.h"
-#include "series.h"
+#include "presets-demo/session/measure/probe.h"
+#include "presets-demo/session/measure/time_series.h"
 #include "tape.h"
 
 /// Frames a lane plays at a time
@@ -40,7 +40,7 @@ typedef struct {
   tape                 tape;
   float*               work[2];    ///< LANE_FRAMES each
   probe*               probes;     ///< By joint of the chain
-  series*              reductions; ///< By stage
+  time_series*         reductions; ///< By stage
   probe                out;        ///< Of what is on the tape
   audio_out*           dry_file;   ///< Of what goes in; NULL if not written
   audio_out*           file;

@@ -178,7 +178,7 @@ mixdown_new(const session*   s,
     ok = load_setup(m, &m->lanes[i], f);
   }
   ok = ok && open_tracks(m, f);
-  image_init(&m->image, ok ? m->rate_hz : 48000.0);
+  stereo_image_init(&m->image, ok ? m->rate_hz : 48000.0);
   if (!ok || !start_lanes(m, f) || !open_files(m, f)) {
     mixdown_free(m);
     return NULL;
@@ -198,7 +198,7 @@ mixdown_free(mixdown* m)
   for (uint32_t i = 0; i < m->n_lanes; ++i) {
     lane_clear(&m->lanes[i]);
   }
-  image_clear(&m->image);
+  stereo_image_clear(&m->image);
   crew_free(m->crew);
   free(m->aligns);
   free(m->n_over);
@@ -227,7 +227,7 @@ mixdown_bus(const mixdown* m)
   return &m->lanes[m->n_lanes - 1];
 }
 
-const image*
+const stereo_image*
 mixdown_image(const mixdown* m)
 {
   return &m->image;

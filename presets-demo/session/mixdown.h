@@ -17,10 +17,10 @@
 #ifndef PRESETS_DEMO_SESSION_MIXDOWN_H
 #define PRESETS_DEMO_SESSION_MIXDOWN_H
 
-#include "image.h"
 #include "lane.h"
 #include "output_folder.h"
 #include "presets-demo/session/file/session_file.h"
+#include "presets-demo/session/measure/stereo_image.h"
 
 #include "presets-demo/render/program/progress.h"
 
@@ -63,7 +63,7 @@ const lane*
 mixdown_bus(const mixdown* m);
 
 /// Of the mix
-const image*
+const stereo_image*
 mixdown_image(const mixdown* m);
 
 double

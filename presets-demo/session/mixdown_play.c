@@ -74,7 +74,7 @@ look_at_mix(mixdown* m)
                                 tape_at(&bus->tape, 1, m->n_imaged)};
   const uint64_t     n_end   = (uint64_t)ceil(END_S * m->rate_hz);
   const uint64_t     closing = m->n_total > n_end ? m->n_total - n_end : 0;
-  image_add(&m->image, both, n);
+  stereo_image_add(&m->image, both, n);
   for (uint32_t i = 0; i < n; ++i) {
     if (m->n_imaged + i >= closing) {
       m->end_peak =

@@ -25,7 +25,7 @@ struct mixdown {
   double                       rate_hz;
   uint64_t                     n_total;
   crew*                        crew;
-  image                        image;
+  stereo_image                 stereo_image;
   uint64_t                     n_imaged; ///< Frames of the mix seen
   float                        end_peak;
   const volatile sig_atomic_t* stop;

@@ -175,7 +175,7 @@ plots_add_difference(plots* p, const probe* a, const probe* b)
 
 /// Value of one point of the plot: the highest of the steps it stands for
 static double
-point(const series* s, uint32_t from, uint32_t to)
+point(const time_series* s, uint32_t from, uint32_t to)
 {
   double max = (double)NAN;
   for (uint32_t i = from; i < to && i < s->n; ++i) {
@@ -199,7 +199,7 @@ plots_add_curves(plots*            p,
   const uint32_t steps = curves[0].values->n;
   const uint32_t each  = steps / MAX_POINTS + 1;
   for (uint32_t i = 0; i < steps; i += each) {
-    (void)fprintf(f, "%.1f", i * SERIES_STEP_S);
+    (void)fprintf(f, "%.1f", i * TIME_SERIES_STEP_S);
     for (uint32_t k = 0; k < n; ++k) {
       const double value = point(curves[k].values, i, i + each);
       if (isnan(value)) {
@@ -210,15 +210,16 @@ plots_add_curves(plots*            p,
     }
     (void)fputs("\n", f);
   }
-  (void)fprintf(
-    f,
-    "END\nset xrange [0:%g]\nset yrange [%g:%g]\nset ytics %g\n"
-    "set xlabel 's' offset 0,0.4 textcolor rgb '#4a4a46'\n"
-    "set ylabel '%s' offset 1.5,0 textcolor rgb '#4a4a46'\n%s"
-    "plot ",
-    fmax(1.0, steps * SERIES_STEP_S), low, high, high > 1.0 ? 3.0 : 0.5, unit,
-    // On the left, where it is in sight on a narrow page
-    n == 1 && !*curves[0].name ? "unset key\n" : "set key outside top left\n");
+  (void)fprintf(f,
+                "END\nset xrange [0:%g]\nset yrange [%g:%g]\nset ytics %g\n"
+                "set xlabel 's' offset 0,0.4 textcolor rgb '#4a4a46'\n"
+                "set ylabel '%s' offset 1.5,0 textcolor rgb '#4a4a46'\n%s"
+                "plot ",
+                fmax(1.0, steps * TIME_SERIES_STEP_S), low, high,
+                high > 1.0 ? 3.0 : 0.5, unit,
+                // On the left, where it is in sight on a narrow page
+                n == 1 && !*curves[0].name ? "unset key\n"
+                                           : "set key outside top left\n");
   for (uint32_t k = 0; k < n; ++k) {
     (void)fprintf(f, "%s$d using 1:%u with lines lw 1.5 lc rgb '%s' title '%s'",
                   k ? ", " : "", k + 2,

@@ -6,8 +6,8 @@
 #ifndef PRESETS_DEMO_SESSION_PLOTS_H
 #define PRESETS_DEMO_SESSION_PLOTS_H
 
-#include "probe.h"
-#include "series.h"
+#include "presets-demo/session/measure/probe.h"
+#include "presets-demo/session/measure/time_series.h"
 
 #include <stdio.h>
 
@@ -40,8 +40,8 @@ uint32_t
 plots_add_difference(plots* p, const probe* a, const probe* b);
 
 typedef struct {
-  const char*   name;
-  const series* values;
+  const char*        name;
+  const time_series* values;
 } plot_curve;
 
 /// Curves over time

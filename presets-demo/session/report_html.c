@@ -27,16 +27,16 @@ base_name(const char* path)
 static void
 print_mix(FILE* f, const report_plots* sheet, const mixdown* m)
 {
-  const probe* const p = &mixdown_bus(m)->out;
-  const image* const i = mixdown_image(m);
+  const probe* const        p = &mixdown_bus(m)->out;
+  const stereo_image* const i = mixdown_image(m);
   (void)fputs("<h2 id=\"mix\">Mix</h2>\n<div class=\"tiles\">\n", f);
   html_tile(f, "Loudness", probe_loudness_lufs(p), 1, "LUFS");
   html_tile(f, "Loudness range", probe_range_lu(p), 1, "LU");
   html_tile(f, "True peak", probe_true_peak_db(p), 1, "dBTP");
   html_tile(f, "Level", level_meter_gated_db(&p->level), 1, "dBFS");
   html_tile(f, "Crest", probe_crest_db(p), 1, "dB");
-  html_tile(f, "Correlation", image_correlation(i), 2, "");
-  html_tile(f, "Change in mono", image_mono_db(i), 1, "dB");
+  html_tile(f, "Correlation", stereo_image_correlation(i), 2, "");
+  html_tile(f, "Change in mono", stereo_image_mono_db(i), 1, "dB");
   (void)fputs("</div>\n<div class=\"plots two\">\n", f);
   report_plots_print(f, sheet, sheet->mix, "", "Spectrum",
                      "before and after the bus");

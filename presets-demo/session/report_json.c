@@ -39,8 +39,8 @@ print_figures(json* j, const stage_figures* f)
 static void
 print_stage(json* j, const lane* l, uint32_t i)
 {
-  const stage_figures f       = figures_of_stage(l, i);
-  const series* const changes = &l->reductions[i];
+  const stage_figures      f       = figures_of_stage(l, i);
+  const time_series* const changes = &l->reductions[i];
   json_open(j, NULL, '{');
   print_figures(j, &f);
   print_spectrum(j, "spectrum_in_db", &l->probes[i]);
@@ -86,8 +86,8 @@ print_lane(json* j, const lane* l)
 static void
 print_mix(json* j, const mixdown* m)
 {
-  const probe* const p = &mixdown_bus(m)->out;
-  const image* const i = mixdown_image(m);
+  const probe* const        p = &mixdown_bus(m)->out;
+  const stereo_image* const i = mixdown_image(m);
   json_open(j, "mix", '{');
   json_number(j, "loudness_lufs", probe_loudness_lufs(p));
   json_number(j, "range_lu", probe_range_lu(p));
@@ -95,8 +95,8 @@ print_mix(json* j, const mixdown* m)
   json_number(j, "peak_db", level_meter_peak_db(&p->level));
   json_number(j, "level_db", level_meter_gated_db(&p->level));
   json_number(j, "crest_db", probe_crest_db(p));
-  json_number(j, "correlation", image_correlation(i));
-  json_number(j, "mono_db", image_mono_db(i));
+  json_number(j, "correlation", stereo_image_correlation(i));
+  json_number(j, "mono_db", stereo_image_mono_db(i));
   print_spectrum(j, "spectrum_db", p);
   print_spectrum(j, "spectrum_mono_db", &i->mono);
   json_numbers(j, "correlation_over_time", i->correlation.values,
@@ -118,7 +118,7 @@ report_json_print(FILE* out, const mixdown* m, const session* s, double time_s)
   json_number(&j, "length_s", mixdown_length_s(m));
   json_number(&j, "time_s", time_s);
   json_numbers(&j, "bands_hz", hz, SPECTRUM_N_BANDS);
-  json_number(&j, "series_step_s", SERIES_STEP_S);
+  json_number(&j, "series_step_s", TIME_SERIES_STEP_S);
   print_mix(&j, m);
   json_open(&j, "lanes", '[');
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {

@@ -50,11 +50,11 @@ add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
 report_plots
 report_plots_draw(const mixdown* m)
 {
-  const lane* const  bus = mixdown_bus(m);
-  const image* const im  = mixdown_image(m);
-  report_plots       p   = {.plots   = plots_new(),
-                            .n_lanes = mixdown_n_lanes(m),
-                            .lanes = alloc_new(mixdown_n_lanes(m), sizeof(lane_plots))};
+  const lane* const         bus = mixdown_bus(m);
+  const stereo_image* const im  = mixdown_image(m);
+  report_plots              p   = {.plots   = plots_new(),
+                                   .n_lanes = mixdown_n_lanes(m),
+                                   .lanes = alloc_new(mixdown_n_lanes(m), sizeof(lane_plots))};
   p.mix = plots_add_spectra(p.plots, &bus->probes[0], &bus->out, "into the bus",
                             "mix", PLOT_HALF);
   p.mono        = plots_add_difference(p.plots, &im->mono, &bus->out);

@@ -56,13 +56,13 @@ session_table_print(FILE* out, const mixdown* m)
     const lane* const l = mixdown_lane(m, i);
     print_row(out, (int)width, l, l->strip->name);
   }
-  const image* const i = mixdown_image(m);
-  const probe* const p = &mixdown_bus(m)->out;
+  const stereo_image* const i = mixdown_image(m);
+  const probe* const        p = &mixdown_bus(m)->out;
   (void)fprintf(
     out,
     "Mix: %s LUFS, range %s LU, true peak %s dBTP; correlation %.2f, mono "
     "%s dB\n",
     figure(probe_loudness_lufs(p)).text, figure(probe_range_lu(p)).text,
-    figure(probe_true_peak_db(p)).text, image_correlation(i),
-    figure(image_mono_db(i)).text);
+    figure(probe_true_peak_db(p)).text, stereo_image_correlation(i),
+    figure(stereo_image_mono_db(i)).text);
 }

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "image.h"
+#include "stereo_image.h"
 
 #include <math.h>
 
@@ -12,18 +12,18 @@
 #define MIN_POWER 1e-7
 
 void
-image_init(image* m, double rate_hz)
+stereo_image_init(stereo_image* m, double rate_hz)
 {
-  *m = (image){.window_frames = (uint32_t)lrint(WINDOW_S * rate_hz)};
+  *m = (stereo_image){.window_frames = (uint32_t)lrint(WINDOW_S * rate_hz)};
   probe_init(&m->mono, 1, rate_hz, false);
-  series_init(&m->correlation, rate_hz);
+  time_series_init(&m->correlation, rate_hz);
 }
 
 void
-image_clear(image* m)
+stereo_image_clear(stereo_image* m)
 {
   probe_clear(&m->mono);
-  series_clear(&m->correlation);
+  time_series_clear(&m->correlation);
 }
 
 static double
@@ -33,13 +33,13 @@ correlation(double ll, double rr, double lr)
 }
 
 static void
-end_window(image* m)
+end_window(stereo_image* m)
 {
   const double* const w    = m->window;
   const bool          says = w[0] + w[1] > 2.0 * MIN_POWER * m->window_frames;
-  series_add(&m->correlation,
-             says ? correlation(w[0], w[1], w[2]) : (double)NAN,
-             m->window_frames);
+  time_series_add(&m->correlation,
+                  says ? correlation(w[0], w[1], w[2]) : (double)NAN,
+                  m->window_frames);
   m->ll += w[0];
   m->rr += w[1];
   m->lr += w[2];
@@ -48,7 +48,7 @@ end_window(image* m)
 }
 
 void
-image_add(image* m, const float* const* x, uint32_t n)
+stereo_image_add(stereo_image* m, const float* const* x, uint32_t n)
 {
   float              sum[PIECE_FRAMES];
   const float* const mono[] = {sum};
@@ -75,14 +75,14 @@ image_add(image* m, const float* const* x, uint32_t n)
 }
 
 double
-image_correlation(const image* m)
+stereo_image_correlation(const stereo_image* m)
 {
   return correlation(m->ll + m->window[0], m->rr + m->window[1],
                      m->lr + m->window[2]);
 }
 
 double
-image_mono_db(const image* m)
+stereo_image_mono_db(const stereo_image* m)
 {
   const double sides = m->ll + m->rr + m->window[0] + m->window[1];
   const double cross = m->lr + m->window[2];

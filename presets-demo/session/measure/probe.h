@@ -3,8 +3,8 @@
 
 /// What there is to say about a signal, for the report
 
-#ifndef PRESETS_DEMO_SESSION_PROBE_H
-#define PRESETS_DEMO_SESSION_PROBE_H
+#ifndef PRESETS_DEMO_SESSION_MEASURE_PROBE_H
+#define PRESETS_DEMO_SESSION_MEASURE_PROBE_H
 
 #include "presets-demo/render/audio/level_meter.h"
 #include "spectrum.h"
@@ -50,4 +50,4 @@ probe_true_peak_db(const probe* p);
 double
 probe_band_db(const probe* p, uint32_t band);
 
-#endif // PRESETS_DEMO_SESSION_PROBE_H
+#endif // PRESETS_DEMO_SESSION_MEASURE_PROBE_H

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "series.h"
+#include "time_series.h"
 
 #include "presets-demo/render/program/alloc.h"
 
@@ -9,20 +9,20 @@
 #include <stdlib.h>
 
 void
-series_init(series* s, double rate_hz)
+time_series_init(time_series* s, double rate_hz)
 {
-  *s = (series){.step_frames = SERIES_STEP_S * rate_hz};
+  *s = (time_series){.step_frames = TIME_SERIES_STEP_S * rate_hz};
 }
 
 void
-series_clear(series* s)
+time_series_clear(time_series* s)
 {
   free(s->values);
-  *s = (series){.values = NULL};
+  *s = (time_series){.values = NULL};
 }
 
 void
-series_add(series* s, double value, uint32_t frames)
+time_series_add(time_series* s, double value, uint32_t frames)
 {
   const uint32_t step = (uint32_t)((double)s->frames / s->step_frames);
   s->frames += frames;

@@ -9,8 +9,8 @@
 /// IEC 61260-1:2014, section 5.  Below about 50 Hz, where a band is narrower
 /// than the resolution of the windows, a band shows part of its neighbours too.
 
-#ifndef PRESETS_DEMO_SESSION_SPECTRUM_H
-#define PRESETS_DEMO_SESSION_SPECTRUM_H
+#ifndef PRESETS_DEMO_SESSION_MEASURE_SPECTRUM_H
+#define PRESETS_DEMO_SESSION_MEASURE_SPECTRUM_H
 
 #include <stdint.h>
 
@@ -38,4 +38,4 @@ spectrum_band_hz(uint32_t band);
 double
 spectrum_band_power(const spectrum* s, uint32_t band);
 
-#endif // PRESETS_DEMO_SESSION_SPECTRUM_H
+#endif // PRESETS_DEMO_SESSION_MEASURE_SPECTRUM_H

@@ -1,0 +1,40 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// How a stereo mix lies between the loudspeakers, and what is left of it on
+/// one
+
+#ifndef PRESETS_DEMO_SESSION_MEASURE_STEREO_IMAGE_H
+#define PRESETS_DEMO_SESSION_MEASURE_STEREO_IMAGE_H
+
+#include "probe.h"
+#include "time_series.h"
+
+typedef struct {
+  double      ll, rr, lr; ///< Sums of products
+  probe       mono;       ///< Of (left + right) / 2
+  time_series correlation;
+  double      window[3]; ///< The sums since the last full window
+  uint32_t    n_window, window_frames;
+} stereo_image;
+
+void
+stereo_image_init(stereo_image* m, double rate_hz);
+
+void
+stereo_image_clear(stereo_image* m);
+
+void
+stereo_image_add(stereo_image* m, const float* const* x, uint32_t n);
+
+/// Of the whole: 1 the same on both sides, 0 unrelated, -1 opposite; NAN if a
+/// side is silent
+double
+stereo_image_correlation(const stereo_image* m);
+
+/// Level of (left + right) / 2 above the mean level of the sides: 0 dB if they
+/// are the same, -3.01 dB if they are unrelated and equally loud
+double
+stereo_image_mono_db(const stereo_image* m);
+
+#endif // PRESETS_DEMO_SESSION_MEASURE_STEREO_IMAGE_H
