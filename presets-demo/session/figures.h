@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_SESSION_FIGURES_H
 #define PRESETS_DEMO_SESSION_FIGURES_H
 
-#include "lane.h"
+#include "presets-demo/session/mix/lane.h"
 
 /// Of one stage, or of a whole setup; NAN where there is none
 typedef struct {

@@ -7,7 +7,7 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_H
 #define PRESETS_DEMO_SESSION_REPORT_H
 
-#include "mixdown.h"
+#include "presets-demo/session/mix/mixdown.h"
 
 /// Write report.html, and with `json` report.json.  `time_s` is what the
 /// mixdown took.

@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_HTML_H
 #define PRESETS_DEMO_SESSION_REPORT_HTML_H
 
-#include "mixdown.h"
+#include "presets-demo/session/mix/mixdown.h"
 
 #include <stdio.h>
 

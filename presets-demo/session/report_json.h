@@ -7,7 +7,7 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_JSON_H
 #define PRESETS_DEMO_SESSION_REPORT_JSON_H
 
-#include "mixdown.h"
+#include "presets-demo/session/mix/mixdown.h"
 
 #include <stdio.h>
 

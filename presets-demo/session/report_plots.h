@@ -6,8 +6,8 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_PLOTS_H
 #define PRESETS_DEMO_SESSION_REPORT_PLOTS_H
 
-#include "mixdown.h"
 #include "plots.h"
+#include "presets-demo/session/mix/mixdown.h"
 
 /// The plots of a lane, by number
 typedef struct {

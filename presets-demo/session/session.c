@@ -3,7 +3,7 @@
 
 /// dustcap-session: dry tracks in, a mix and its stems out
 
-#include "mixdown.h"
+#include "presets-demo/session/mix/mixdown.h"
 #include "report.h"
 #include "session_options.h"
 #include "session_table.h"

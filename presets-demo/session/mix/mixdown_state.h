@@ -4,11 +4,11 @@
 /// What getting ready (mixdown.c) and playing (mixdown_play.c) share; of no
 /// concern to others.
 
-#ifndef PRESETS_DEMO_SESSION_MIXDOWN_STATE_H
-#define PRESETS_DEMO_SESSION_MIXDOWN_STATE_H
+#ifndef PRESETS_DEMO_SESSION_MIX_MIXDOWN_STATE_H
+#define PRESETS_DEMO_SESSION_MIX_MIXDOWN_STATE_H
 
-#include "crew.h"
 #include "mixdown.h"
+#include "worker_pool.h"
 
 #include "presets-demo/render/measure/align.h"
 
@@ -24,11 +24,11 @@ struct mixdown {
   align**                      aligns; ///< By track; NULL without
   double                       rate_hz;
   uint64_t                     n_total;
-  crew*                        crew;
-  stereo_image                 stereo_image;
+  worker_pool*                 crew;
+  stereo_image                 image;
   uint64_t                     n_imaged; ///< Frames of the mix seen
   float                        end_peak;
   const volatile sig_atomic_t* stop;
 };
 
-#endif // PRESETS_DEMO_SESSION_MIXDOWN_STATE_H
+#endif // PRESETS_DEMO_SESSION_MIX_MIXDOWN_STATE_H

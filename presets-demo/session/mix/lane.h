@@ -8,9 +8,10 @@
 /// What a lane does while it plays touches no other lane, so each may run in a
 /// thread of its own.
 
-#ifndef PRESETS_DEMO_SESSION_LANE_H
-#define PRESETS_DEMO_SESSION_LANE_H
+#ifndef PRESETS_DEMO_SESSION_MIX_LANE_H
+#define PRESETS_DEMO_SESSION_MIX_LANE_H
 
+#include "lane_buffer.h"
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
 #include "presets-demo/render/host/chain.h"
@@ -18,7 +19,6 @@
 #include "presets-demo/session/file/session_file.h"
 #include "presets-demo/session/measure/probe.h"
 #include "presets-demo/session/measure/time_series.h"
-#include "tape.h"
 
 /// Frames a lane plays at a time
 #define LANE_FRAMES 8192U
@@ -37,7 +37,7 @@ typedef struct {
   uint64_t             n_taken;  ///< Frames that went in
   uint64_t             n_total;  ///< Frames of the piece
   uint64_t             n_ready;  ///< Frames on the tape when this step began
-  tape                 tape;
+  lane_buffer          tape;
   float*               work[2];    ///< LANE_FRAMES each
   probe*               probes;     ///< By joint of the chain
   time_series*         reductions; ///< By stage
@@ -78,4 +78,4 @@ lane_fail(const lane* l, failure* f);
 uint32_t
 lane_n_stages(const lane* l);
 
-#endif // PRESETS_DEMO_SESSION_LANE_H
+#endif // PRESETS_DEMO_SESSION_MIX_LANE_H

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "tape.h"
+#include "lane_buffer.h"
 
 #include "presets-demo/render/program/alloc.h"
 
@@ -10,15 +10,15 @@
 #include <string.h>
 
 void
-tape_clear(tape* t)
+lane_buffer_clear(lane_buffer* t)
 {
   free(t->x[0]);
   free(t->x[1]);
-  *t = (tape){.start = 0};
+  *t = (lane_buffer){.start = 0};
 }
 
 void
-tape_make_room(tape* t, uint64_t forget, uint64_t n)
+lane_buffer_make_room(lane_buffer* t, uint64_t forget, uint64_t n)
 {
   const uint64_t from = forget > t->end ? t->end : forget;
   const uint64_t drop = from > t->start ? from - t->start : 0;
@@ -36,7 +36,7 @@ tape_make_room(tape* t, uint64_t forget, uint64_t n)
 }
 
 void
-tape_append(tape* t, const float* const* x, uint32_t n)
+lane_buffer_append(lane_buffer* t, const float* const* x, uint32_t n)
 {
   const uint64_t at = t->end - t->start;
   assert(at + n <= t->room);
@@ -47,7 +47,7 @@ tape_append(tape* t, const float* const* x, uint32_t n)
 }
 
 const float*
-tape_at(const tape* t, uint32_t channel, uint64_t position)
+lane_buffer_at(const lane_buffer* t, uint32_t channel, uint64_t position)
 {
   // Not the end: another thread may be about to move it
   assert(position >= t->start);

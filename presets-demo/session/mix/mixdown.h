@@ -14,13 +14,13 @@
 /// piece behind the tracks and the bus behind both, so that no sample depends
 /// on who comes first.
 
-#ifndef PRESETS_DEMO_SESSION_MIXDOWN_H
-#define PRESETS_DEMO_SESSION_MIXDOWN_H
+#ifndef PRESETS_DEMO_SESSION_MIX_MIXDOWN_H
+#define PRESETS_DEMO_SESSION_MIX_MIXDOWN_H
 
 #include "lane.h"
-#include "output_folder.h"
 #include "presets-demo/session/file/session_file.h"
 #include "presets-demo/session/measure/stereo_image.h"
+#include "presets-demo/session/output_folder.h"
 
 #include "presets-demo/render/program/progress.h"
 
@@ -80,4 +80,4 @@ mixdown_n_over(const mixdown* m, uint32_t i);
 double
 mixdown_end_peak_db(const mixdown* m);
 
-#endif // PRESETS_DEMO_SESSION_MIXDOWN_H
+#endif // PRESETS_DEMO_SESSION_MIX_MIXDOWN_H

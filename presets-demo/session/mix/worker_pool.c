@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "crew.h"
+#include "worker_pool.h"
 
 #include "presets-demo/render/program/alloc.h"
 
@@ -9,7 +9,7 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-struct crew {
+struct worker_pool {
   pthread_mutex_t lock; ///< Of all below
   pthread_cond_t  has_work, is_done;
   pthread_t*      threads;
@@ -24,7 +24,7 @@ struct crew {
 
 /// Work until nothing is left to take; the lock is held outside of tasks
 static void
-work(crew* c)
+work(worker_pool* c)
 {
   while (c->next < c->n) {
     const uint32_t i = c->next++;
@@ -40,7 +40,7 @@ work(crew* c)
 static void*
 worker(void* user)
 {
-  crew* const c = user;
+  worker_pool* const c = user;
   (void)pthread_mutex_lock(&c->lock);
   while (!c->is_over) {
     work(c);
@@ -52,11 +52,11 @@ worker(void* user)
   return NULL;
 }
 
-crew*
-crew_new(uint32_t n)
+worker_pool*
+worker_pool_new(uint32_t n)
 {
-  crew* const c = alloc_new(1, sizeof(*c));
-  c->threads    = alloc_new(n, sizeof(*c->threads));
+  worker_pool* const c = alloc_new(1, sizeof(*c));
+  c->threads           = alloc_new(n, sizeof(*c->threads));
   (void)pthread_mutex_init(&c->lock, NULL);
   (void)pthread_cond_init(&c->has_work, NULL);
   (void)pthread_cond_init(&c->is_done, NULL);
@@ -68,7 +68,7 @@ crew_new(uint32_t n)
 }
 
 void
-crew_free(crew* c)
+worker_pool_free(worker_pool* c)
 {
   if (!c) {
     return;
@@ -88,7 +88,10 @@ crew_free(crew* c)
 }
 
 void
-crew_run(crew* c, void (*task)(void* user, uint32_t i), void* user, uint32_t n)
+worker_pool_run(worker_pool* c,
+                void (*task)(void* user, uint32_t i),
+                void*    user,
+                uint32_t n)
 {
   (void)pthread_mutex_lock(&c->lock);
   c->task     = task;

@@ -45,7 +45,7 @@ look(void*               user,
   (void)n_channels;
   lane* const l = user;
   probe_add(&l->probes[joint], x, n);
-  if (chain_joint) {
+  if (joint) {
     time_series_add(&l->reductions[joint - 1],
                     chain_meter(l->chain, joint - 1, "reduction_db"), n);
   }
@@ -120,7 +120,7 @@ lane_clear(lane* l)
   chain_free(l->chain);
   audio_in_close(l->in);
   setup_clear(&l->setup);
-  tape_clear(&l->tape);
+  lane_buffer_clear(&l->tape);
   free(l->work[0]);
   free(l->work[1]);
   *l = (lane){.strip = NULL};
@@ -143,7 +143,7 @@ hand_on(lane* l, const float* const* x, uint32_t n)
   if (l->file && now && !audio_out_write(l->file, x, now, &l->failure)) {
     return false;
   }
-  tape_append(&l->tape, x, n);
+  lane_buffer_append(&l->tape, x, n);
   return true;
 }
 

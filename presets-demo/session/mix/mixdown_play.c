@@ -52,7 +52,7 @@ gather(const mixdown* m, uint32_t to)
     memset(sum, 0, n * sizeof(float));
     for (uint32_t i = 0; i < n_into(m, to); ++i) {
       const float        gain = level(m, i, to);
-      const float* const x    = tape_at(&m->lanes[i].tape, k, l->n_taken);
+      const float* const x = lane_buffer_at(&m->lanes[i].tape, k, l->n_taken);
       for (uint32_t j = 0; j < n; ++j) {
         sum[j] += gain * x[j];
       }
@@ -70,8 +70,8 @@ look_at_mix(mixdown* m)
     return;
   }
   const uint32_t     n       = (uint32_t)(end - m->n_imaged);
-  const float* const both[]  = {tape_at(&bus->tape, 0, m->n_imaged),
-                                tape_at(&bus->tape, 1, m->n_imaged)};
+  const float* const both[]  = {lane_buffer_at(&bus->tape, 0, m->n_imaged),
+                                lane_buffer_at(&bus->tape, 1, m->n_imaged)};
   const uint64_t     n_end   = (uint64_t)ceil(END_S * m->rate_hz);
   const uint64_t     closing = m->n_total > n_end ? m->n_total - n_end : 0;
   stereo_image_add(&m->image, both, n);
@@ -120,7 +120,7 @@ begin_step(mixdown* m)
 {
   for (uint32_t i = 0; i < m->n_lanes; ++i) {
     lane* const l = &m->lanes[i];
-    tape_make_room(&l->tape, wanted_from(m, i), LANE_FRAMES);
+    lane_buffer_make_room(&l->tape, wanted_from(m, i), LANE_FRAMES);
     l->n_ready = l->tape.end;
   }
 }
@@ -179,7 +179,7 @@ mixdown_play(mixdown*                     m,
 {
   const lane* const bus = mixdown_bus(m);
   m->stop               = stop;
-  crew_run(m->crew, measure_align, m, m->n_tracks);
+  worker_pool_run(m->crew, measure_align, m, m->n_tracks);
   while (check_lanes(m, f)) {
     if (*stop) {
       return fail_with(f, "%s", "");
@@ -188,7 +188,7 @@ mixdown_play(mixdown*                     m,
       return finish_files(m, f);
     }
     begin_step(m);
-    crew_run(m->crew, play_lane, m, m->n_lanes);
+    worker_pool_run(m->crew, play_lane, m, m->n_lanes);
     progress_show(bar, bus->tape.end, m->n_total);
   }
   return false;

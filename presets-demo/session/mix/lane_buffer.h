@@ -4,10 +4,10 @@
 /// The newest stretch of a stereo signal, by position in the piece.
 ///
 /// One may append while others read what was there before: nothing moves but in
-/// tape_make_room().
+/// lane_buffer_make_room().
 
-#ifndef PRESETS_DEMO_SESSION_TAPE_H
-#define PRESETS_DEMO_SESSION_TAPE_H
+#ifndef PRESETS_DEMO_SESSION_MIX_LANE_BUFFER_H
+#define PRESETS_DEMO_SESSION_MIX_LANE_BUFFER_H
 
 #include <stdint.h>
 
@@ -16,21 +16,21 @@ typedef struct {
   uint64_t start; ///< Position of the first frame kept
   uint64_t end;   ///< Position behind the last
   uint64_t room;  ///< Frames that fit from `start`
-} tape;
+} lane_buffer;
 
 void
-tape_clear(tape* t);
+lane_buffer_clear(lane_buffer* t);
 
 /// Forget what lies before a position, and make room to append `n` frames
 void
-tape_make_room(tape* t, uint64_t forget, uint64_t n);
+lane_buffer_make_room(lane_buffer* t, uint64_t forget, uint64_t n);
 
 /// `n` frames, for which there must be room
 void
-tape_append(tape* t, const float* const* x, uint32_t n);
+lane_buffer_append(lane_buffer* t, const float* const* x, uint32_t n);
 
 /// A channel from a position that is kept
 const float*
-tape_at(const tape* t, uint32_t channel, uint64_t position);
+lane_buffer_at(const lane_buffer* t, uint32_t channel, uint64_t position);
 
-#endif // PRESETS_DEMO_SESSION_TAPE_H
+#endif // PRESETS_DEMO_SESSION_MIX_LANE_BUFFER_H
