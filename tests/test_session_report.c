@@ -6,10 +6,10 @@
 
 #include "session_check.h"
 
-#include "presets-demo/session/json.h"
 #include "presets-demo/session/measure/probe.h"
 #include "presets-demo/session/measure/stereo_image.h"
 #include "presets-demo/session/measure/time_series.h"
+#include "presets-demo/session/report/json.h"
 
 #include <unistd.h>
 

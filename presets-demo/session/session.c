@@ -4,9 +4,9 @@
 /// dustcap-session: dry tracks in, a mix and its stems out
 
 #include "presets-demo/session/mix/mixdown.h"
-#include "report.h"
+#include "presets-demo/session/report/report.h"
+#include "presets-demo/session/report/session_table.h"
 #include "session_options.h"
-#include "session_table.h"
 
 #include "presets-demo/render/program/signals.h"
 

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "figures.h"
+#include "stage_figures.h"
 
 #include <math.h>
 #include <string.h>
@@ -36,7 +36,7 @@ cost_pc(const lane* l, double time_s)
 }
 
 stage_figures
-figures_of_stage(const lane* l, uint32_t stage)
+stage_figures_of_stage(const lane* l, uint32_t stage)
 {
   const chain_stats s = chain_stage_stats(l->chain, stage);
   stage_figures     f = between(l, s.stem, stage, stage + 1);
@@ -48,7 +48,7 @@ figures_of_stage(const lane* l, uint32_t stage)
 }
 
 stage_figures
-figures_of_setup(const lane* l)
+stage_figures_of_setup(const lane* l)
 {
   stage_figures f  = between(l, "all stages", 0, lane_n_stages(l));
   f.latency_frames = chain_latency_frames(l->chain);
@@ -61,13 +61,13 @@ figures_of_setup(const lane* l)
 }
 
 const char*
-figures_kind(const lane* l)
+stage_figures_kind(const lane* l)
 {
   return l->in ? "track" : !strcmp(l->strip->name, "bus") ? "bus" : "send";
 }
 
 double
-figures_max(const time_series* s)
+stage_figures_max(const time_series* s)
 {
   double max = (double)NAN;
   for (uint32_t i = 0; i < s->n; ++i) {

@@ -3,8 +3,8 @@
 
 /// The report as one HTML page
 
-#ifndef PRESETS_DEMO_SESSION_REPORT_HTML_H
-#define PRESETS_DEMO_SESSION_REPORT_HTML_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_REPORT_HTML_H
+#define PRESETS_DEMO_SESSION_REPORT_REPORT_HTML_H
 
 #include "presets-demo/session/mix/mixdown.h"
 
@@ -13,4 +13,4 @@
 void
 report_html_print(FILE* out, const mixdown* m, const session* s, double time_s);
 
-#endif // PRESETS_DEMO_SESSION_REPORT_HTML_H
+#endif // PRESETS_DEMO_SESSION_REPORT_REPORT_HTML_H

@@ -3,8 +3,8 @@
 
 /// Writing JSON (RFC 8259): the commas, the line breaks and the escapes
 
-#ifndef PRESETS_DEMO_SESSION_JSON_H
-#define PRESETS_DEMO_SESSION_JSON_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_JSON_H
+#define PRESETS_DEMO_SESSION_REPORT_JSON_H
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -37,4 +37,4 @@ json_text(json* j, const char* key, const char* text);
 void
 json_numbers(json* j, const char* key, const double* x, uint32_t n);
 
-#endif // PRESETS_DEMO_SESSION_JSON_H
+#endif // PRESETS_DEMO_SESSION_REPORT_JSON_H

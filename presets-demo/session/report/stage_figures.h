@@ -3,8 +3,8 @@
 
 /// The figures of a report, from what the lanes measured
 
-#ifndef PRESETS_DEMO_SESSION_FIGURES_H
-#define PRESETS_DEMO_SESSION_FIGURES_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_STAGE_FIGURES_H
+#define PRESETS_DEMO_SESSION_REPORT_STAGE_FIGURES_H
 
 #include "presets-demo/session/mix/lane.h"
 
@@ -24,18 +24,18 @@ typedef struct {
 } stage_figures;
 
 stage_figures
-figures_of_stage(const lane* l, uint32_t stage);
+stage_figures_of_stage(const lane* l, uint32_t stage);
 
 /// From what goes in to what comes out of the last stage, before gain and pan
 stage_figures
-figures_of_setup(const lane* l);
+stage_figures_of_setup(const lane* l);
 
 /// "track", "send" or "bus"
 const char*
-figures_kind(const lane* l);
+stage_figures_kind(const lane* l);
 
 /// The highest value of a series; NAN if it has none
 double
-figures_max(const time_series* s);
+stage_figures_max(const time_series* s);
 
-#endif // PRESETS_DEMO_SESSION_FIGURES_H
+#endif // PRESETS_DEMO_SESSION_REPORT_STAGE_FIGURES_H

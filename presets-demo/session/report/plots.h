@@ -3,8 +3,8 @@
 
 /// Plots as pieces of SVG, drawn by gnuplot in one go
 
-#ifndef PRESETS_DEMO_SESSION_PLOTS_H
-#define PRESETS_DEMO_SESSION_PLOTS_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_PLOTS_H
+#define PRESETS_DEMO_SESSION_REPORT_PLOTS_H
 
 #include "presets-demo/session/measure/probe.h"
 #include "presets-demo/session/measure/time_series.h"
@@ -61,4 +61,4 @@ plots_draw(plots* p);
 void
 plots_print(const plots* p, uint32_t number, const char* label, FILE* html);
 
-#endif // PRESETS_DEMO_SESSION_PLOTS_H
+#endif // PRESETS_DEMO_SESSION_REPORT_PLOTS_H

@@ -4,8 +4,8 @@
 /// The figures of a mixdown as JSON.  Names carry their units; null is "none",
 /// or of a level "silent".
 
-#ifndef PRESETS_DEMO_SESSION_REPORT_JSON_H
-#define PRESETS_DEMO_SESSION_REPORT_JSON_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_REPORT_JSON_H
+#define PRESETS_DEMO_SESSION_REPORT_REPORT_JSON_H
 
 #include "presets-demo/session/mix/mixdown.h"
 
@@ -14,4 +14,4 @@
 void
 report_json_print(FILE* out, const mixdown* m, const session* s, double time_s);
 
-#endif // PRESETS_DEMO_SESSION_REPORT_JSON_H
+#endif // PRESETS_DEMO_SESSION_REPORT_REPORT_JSON_H

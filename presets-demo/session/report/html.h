@@ -3,8 +3,8 @@
 
 /// The parts of which the report's page is made
 
-#ifndef PRESETS_DEMO_SESSION_HTML_H
-#define PRESETS_DEMO_SESSION_HTML_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_HTML_H
+#define PRESETS_DEMO_SESSION_REPORT_HTML_H
 
 #include <stdio.h>
 
@@ -36,4 +36,4 @@ html_tile(FILE* f, const char* name, double x, int decimals, const char* unit);
 void
 html_headings(FILE* f, const char* const* texts);
 
-#endif // PRESETS_DEMO_SESSION_HTML_H
+#endif // PRESETS_DEMO_SESSION_REPORT_HTML_H

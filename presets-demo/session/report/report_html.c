@@ -3,9 +3,9 @@
 
 #include "report_html.h"
 
-#include "figures.h"
 #include "html.h"
 #include "report_plots.h"
+#include "stage_figures.h"
 
 #include "presets-demo/render/program/alloc.h"
 
@@ -52,8 +52,8 @@ static void
 print_overview_row(FILE* f, const lane* l)
 {
   const session_strip* const s     = l->strip;
-  const stage_figures        whole = figures_of_setup(l);
-  (void)fprintf(f, "<tr><td><a href=\"#%s-", figures_kind(l));
+  const stage_figures        whole = stage_figures_of_setup(l);
+  (void)fprintf(f, "<tr><td><a href=\"#%s-", stage_figures_kind(l));
   html_text(f, s->name);
   (void)fputs("\">", f);
   html_text(f, s->name);
@@ -140,10 +140,10 @@ print_stages(FILE* f, const lane* l)
   (void)fputs("<div class=\"scroll\"><table>\n", f);
   html_headings(f, headings);
   for (uint32_t i = 0; i < lane_n_stages(l); ++i) {
-    const stage_figures s = figures_of_stage(l, i);
+    const stage_figures s = stage_figures_of_stage(l, i);
     print_stage_row(f, &s, false);
   }
-  const stage_figures whole = figures_of_setup(l);
+  const stage_figures whole = stage_figures_of_setup(l);
   print_stage_row(f, &whole, true);
   (void)fputs("</table></div>\n", f);
 }
@@ -151,7 +151,7 @@ print_stages(FILE* f, const lane* l)
 static void
 print_lane_heading(FILE* f, const lane* l)
 {
-  const char* const kind = figures_kind(l);
+  const char* const kind = stage_figures_kind(l);
   const char* const name = l->strip->name;
   (void)fprintf(f, "<h2 id=\"%s-", kind);
   html_text(f, name);
@@ -191,7 +191,7 @@ print_lane(FILE*               f,
   report_plots_print(f, p, l_plots->whole, "", "All stages", "");
   for (uint32_t i = 0; lane_n_stages(l) > 1 && i < lane_n_stages(l); ++i) {
     report_plots_print(f, p, l_plots->stages[i], "",
-                       figures_of_stage(l, i).name, "");
+                       stage_figures_of_stage(l, i).name, "");
   }
   (void)fputs("</div>\n", f);
 }
@@ -221,7 +221,7 @@ print_head(FILE*          f,
   (void)fputs("<nav><a href=\"#mix\">Mix</a>", f);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     const lane* const l = mixdown_lane(m, i);
-    (void)fprintf(f, "\n<a href=\"#%s-", figures_kind(l));
+    (void)fprintf(f, "\n<a href=\"#%s-", stage_figures_kind(l));
     html_text(f, l->strip->name);
     (void)fputs("\">", f);
     html_text(f, l->strip->name);

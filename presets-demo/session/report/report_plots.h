@@ -3,8 +3,8 @@
 
 /// All plots of a report, drawn in one go and printed where they belong
 
-#ifndef PRESETS_DEMO_SESSION_REPORT_PLOTS_H
-#define PRESETS_DEMO_SESSION_REPORT_PLOTS_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_REPORT_PLOTS_H
+#define PRESETS_DEMO_SESSION_REPORT_REPORT_PLOTS_H
 
 #include "plots.h"
 #include "presets-demo/session/mix/mixdown.h"
@@ -41,4 +41,4 @@ report_plots_print(FILE*               f,
                    const char*         caption,
                    const char*         more);
 
-#endif // PRESETS_DEMO_SESSION_REPORT_PLOTS_H
+#endif // PRESETS_DEMO_SESSION_REPORT_REPORT_PLOTS_H

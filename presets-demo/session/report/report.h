@@ -4,8 +4,8 @@
 /// The report of a mixdown: one HTML page that needs nothing else, and the same
 /// figures as JSON
 
-#ifndef PRESETS_DEMO_SESSION_REPORT_H
-#define PRESETS_DEMO_SESSION_REPORT_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_REPORT_H
+#define PRESETS_DEMO_SESSION_REPORT_REPORT_H
 
 #include "presets-demo/session/mix/mixdown.h"
 
@@ -19,4 +19,4 @@ report_write(const mixdown* m,
              bool           json,
              failure*       f);
 
-#endif // PRESETS_DEMO_SESSION_REPORT_H
+#endif // PRESETS_DEMO_SESSION_REPORT_REPORT_H

@@ -3,8 +3,8 @@
 
 #include "report_json.h"
 
-#include "figures.h"
 #include "json.h"
+#include "stage_figures.h"
 
 #include <math.h>
 
@@ -39,13 +39,13 @@ print_figures(json* j, const stage_figures* f)
 static void
 print_stage(json* j, const lane* l, uint32_t i)
 {
-  const stage_figures      f       = figures_of_stage(l, i);
+  const stage_figures      f       = stage_figures_of_stage(l, i);
   const time_series* const changes = &l->reductions[i];
   json_open(j, NULL, '{');
   print_figures(j, &f);
   print_spectrum(j, "spectrum_in_db", &l->probes[i]);
   print_spectrum(j, "spectrum_out_db", &l->probes[i + 1]);
-  const bool has = !isnan(figures_max(changes));
+  const bool has = !isnan(stage_figures_max(changes));
   json_numbers(j, "reduction_db", changes->values, has ? changes->n : 0);
   json_close(j, '}');
 }
@@ -54,9 +54,9 @@ static void
 print_lane(json* j, const lane* l)
 {
   const session_strip* const s     = l->strip;
-  const stage_figures        whole = figures_of_setup(l);
+  const stage_figures        whole = stage_figures_of_setup(l);
   json_open(j, NULL, '{');
-  json_text(j, "kind", figures_kind(l));
+  json_text(j, "kind", stage_figures_kind(l));
   json_text(j, "name", s->name);
   json_text(j, "file", s->file);
   json_text(j, "setup", s->setup);

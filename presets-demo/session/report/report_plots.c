@@ -3,7 +3,7 @@
 
 #include "report_plots.h"
 
-#include "figures.h"
+#include "stage_figures.h"
 
 #include "presets-demo/render/program/alloc.h"
 
@@ -19,10 +19,10 @@ add_reductions(plots* p, const lane* l, lane_plots* l_plots)
   uint32_t   n   = 0;
   double     max = 0.0;
   for (uint32_t i = 0; i < lane_n_stages(l) && n < MAX_CURVES; ++i) {
-    const double highest = figures_max(&l->reductions[i]);
+    const double highest = stage_figures_max(&l->reductions[i]);
     if (!isnan(highest)) {
       curves[n++] =
-        (plot_curve){figures_of_stage(l, i).name, &l->reductions[i]};
+        (plot_curve){stage_figures_of_stage(l, i).name, &l->reductions[i]};
       max = fmax(max, highest);
     }
   }

@@ -3,8 +3,8 @@
 
 /// What a mixdown came to, as lines of text
 
-#ifndef PRESETS_DEMO_SESSION_SESSION_TABLE_H
-#define PRESETS_DEMO_SESSION_SESSION_TABLE_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_SESSION_TABLE_H
+#define PRESETS_DEMO_SESSION_REPORT_SESSION_TABLE_H
 
 #include "presets-demo/session/mix/mixdown.h"
 
@@ -13,4 +13,4 @@
 void
 session_table_print(FILE* out, const mixdown* m);
 
-#endif // PRESETS_DEMO_SESSION_SESSION_TABLE_H
+#endif // PRESETS_DEMO_SESSION_REPORT_SESSION_TABLE_H
