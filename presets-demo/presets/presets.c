@@ -8,8 +8,8 @@
 #include "preset_turtle.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/output_folder.h"
 #include "presets-demo/render/program/signals.h"
-#include "presets-demo/session/output_folder.h"
 
 #include <errno.h>
 #include <stdlib.h>

@@ -18,9 +18,9 @@
 #define PRESETS_DEMO_SESSION_MIX_MIXDOWN_H
 
 #include "lane.h"
+#include "presets-demo/render/program/output_folder.h"
 #include "presets-demo/session/file/session_file.h"
 #include "presets-demo/session/measure/stereo_image.h"
-#include "presets-demo/session/output_folder.h"
 
 #include "presets-demo/render/program/progress.h"
 

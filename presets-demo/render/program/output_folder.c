@@ -3,7 +3,7 @@
 
 #include "output_folder.h"
 
-#include "presets-demo/render/program/alloc.h"
+#include "alloc.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -7,10 +7,10 @@
 /// An older one in that place is replaced, but only if all that is in it was
 /// written this way: nobody's own files are lost.
 
-#ifndef PRESETS_DEMO_SESSION_OUTPUT_FOLDER_H
-#define PRESETS_DEMO_SESSION_OUTPUT_FOLDER_H
+#ifndef PRESETS_DEMO_RENDER_PROGRAM_OUTPUT_FOLDER_H
+#define PRESETS_DEMO_RENDER_PROGRAM_OUTPUT_FOLDER_H
 
-#include "presets-demo/render/program/failure.h"
+#include "failure.h"
 
 typedef struct output_folder output_folder;
 
@@ -33,4 +33,4 @@ output_folder_finish(output_folder* o, failure* f);
 void
 output_folder_abandon(output_folder* o);
 
-#endif // PRESETS_DEMO_SESSION_OUTPUT_FOLDER_H
+#endif // PRESETS_DEMO_RENDER_PROGRAM_OUTPUT_FOLDER_H
