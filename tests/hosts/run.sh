@@ -1,0 +1,148 @@
+#!/usr/bin/env bash
+# SPDX-FileCopyrightText: 2026 The Dustcap authors
+# SPDX-License-Identifier: ISC
+#
+# run.sh [-q] HOST LV2_FOLDER PROGRAMS [OUT_FOLDER]
+# Every form of every plugin runs in a host that is not ours (HOST.sh), at
+# its defaults and with all controls moved, and makes the same of a sound as the
+# smallest host there is (part.h), bit for bit.  -q: a quarter of the sound, moved
+# controls only.
+#
+# LV2_FOLDER and PROGRAMS are absolute; PROGRAMS is where meson puts its programs.  Into OUT_FOLDER goes
+# HOST.results, a line for each plugin: URI, verdict, what was measured.
+#
+# A host's file defines
+#   tools, package      what it needs, and what Debian package it comes in
+#   play URI IN OUT SYMBOL=VALUE...  run it on a file
+# and where that does not fit
+#   form URI            all checks of a plugin
+#   more URI IN         checks beside those of its sound; says in $measured what
+#   cannot              true where it is known to refuse a form, by its nature
+#   silence             frames; it may run the plugin on silence first, for a
+#                       multiple of these
+#   begin, end          before the first plugin and after the last
+set -euo pipefail
+export LC_ALL=C
+here=$(dirname "$0")
+sets=(default moved)
+quick=
+n_frames=48000
+if [[ $1 == -q ]]; then
+  sets=(moved)
+  quick=1
+  n_frames=12000
+  shift
+fi
+host=$1 programs=$3
+export LV2_PATH="$2:/usr/lib/lv2"
+
+dir=$(mktemp -d)
+out=${4:-$dir}
+results=$out/$host.results
+n_played=0
+judge_id=
+silence=
+begin() { :; }
+end() { :; }
+more() { :; }
+cannot() { false; }
+trap 'end; rm -rf "$dir"' EXIT
+trap 'exit 1' INT TERM
+
+# limited SECONDS COMMAND...: nothing may hang.  (Meson has a limit of its own;
+# this is about what costs a quick run its time, processes that do little.)
+limited() {
+  if [[ $quick ]]; then
+    "${@:2}"
+  else
+    timeout --kill-after=5 "$@"
+  fi
+}
+
+# verdict WORD URI [DETAIL]
+verdict() {
+  echo "$2 $1 ${3-}"
+  echo "$2 $1 ${3-}" >>"$results"
+}
+
+# judge [-m] [-l STEP] URI IN OUT [SETTING...]: the answer of host_judge, in
+# $measured
+judge() {
+  if [[ ! $judge_id ]]; then
+    # Not with what jalv is told by open (7): it would wait for the end of that
+    coproc JUDGE { exec "$programs/host_judge" 7>&-; }
+    judge_id=$JUDGE_PID
+    # Of our own: bash's go as soon as the judge does
+    exec {ask}>&"${JUDGE[1]}" {answer}<&"${JUDGE[0]}"
+  fi
+  trap '' PIPE # A judge that has gone must not take us with it
+  if ! { echo "$*" >&"$ask" && read -r -t 100 measured <&"$answer"; } 2>/dev/null; then
+    # It has gone, or takes too long and would answer the next question with
+    # this one's: that needs a new one
+    measured='no comparison: the judge fell silent'
+    kill -KILL "$judge_id" 2>/dev/null || true
+    wait "$judge_id" 2>/dev/null || true
+    judge_id=
+    exec {ask}>&- {answer}<&-
+  fi
+  trap - PIPE
+  [[ $measured == identical* ]]
+}
+
+# play_and_compare URI IN [SETTING...]: what came of it, in $measured
+play_and_compare() {
+  local uri=$1 in=$2 out=$dir/$((++n_played)).wav # A fresh file each
+  shift 2
+  if ! play "$uri" "$in" "$out" "$@" >"$dir/log" 2>&1; then
+    measured="refused: $(grep -m1 '[[:alnum:]]' "$dir/log")"
+    return 1
+  fi
+  # shellcheck disable=SC2086 # Two words or none
+  judge ${1+-m} ${silence:+-l $silence} "$uri" "$in" "$out" "$@"
+}
+
+form() {
+  local uri=$1 set settings status=identical said=
+  for set in "${sets[@]}"; do
+    settings=()
+    [[ $set == default ]] || settings=("${moved[@]}")
+    play_and_compare "$uri" "$in" "${settings[@]}" || status=differs
+    said+="$set: $measured; "
+  done
+  measured=
+  more "$uri" "$in" || status=differs
+  if [[ $said == *refused:* ]]; then
+    cannot && status=cannot || status=refused
+  fi
+  verdict $status "$uri" "$said$measured"
+}
+
+. "$here/$host.sh"
+
+mkdir -p "$out"
+echo "# skipped" >"$results"
+for tool in "${tools[@]}"; do
+  command -v "$tool" >/dev/null || {
+    echo "skipped: no $tool"
+    exit 77 # Meson's code for a skipped test
+  }
+done
+if nm -D "$2/dustcap.lv2/dustcap.so" | grep -q __asan; then
+  echo "skipped: a sanitized module does not load into a plain host"
+  exit 77
+fi
+
+version=$(dpkg-query -W -f='${Version}' "$package" 2>/dev/null || echo unknown)
+version=${version#*:} # Debian's epoch
+echo "# ${version%%[-+]*}" >"$results"
+"$programs/host_sound" $n_frames "$dir/mono.wav" "$dir/stereo.wav"
+"$programs/host_forms" moved >"$dir/forms"
+"$programs/host_forms" presets >"$dir/presets"
+begin
+while read -r uri n_in n_out latency latency_moved moved <&3; do
+  read -r -a moved <<<"$moved"
+  in=$dir/stereo.wav
+  ((n_in > 1)) || in=$dir/mono.wav
+  form "$uri" || verdict refused "$uri" "$(tail -1 "$dir/log" 2>/dev/null)"
+done 3<"$dir/forms"
+! grep -vE '^(#|[^ ]+ (identical|ran|cannot) )' "$results" >&2

@@ -1,0 +1,138 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Denormal numbers never come out, whatever goes in; the mode of the caller's
+/// floating point unit is left as found, odd ones too, and makes no difference
+/// to the sound.
+
+#include "tests/support/check.h"
+
+#include "realtime.h"
+
+#include "common/core/denormals.h"
+
+#define N_BLOCKS 200U
+
+static void
+run(realtime* r)
+{
+  r->type->run(r->handle, REALTIME_BLOCK);
+}
+
+static void
+for_each(void (*f)(realtime* r))
+{
+  static realtime r;
+  uint32_t        n = 0;
+  for (; realtime_find(&r, shell_descriptor, n); ++n) {
+    realtime_open(&r);
+    f(&r);
+    realtime_close(&r);
+  }
+  assert_true(n > 0);
+}
+
+static uint32_t
+count_denormals(const realtime* r)
+{
+  uint32_t count = 0;
+  for (uint32_t k = 0; k < r->form.n_out; ++k) {
+    for (uint32_t i = 0; i < REALTIME_BLOCK; ++i) {
+      count += fpclassify(r->out[k][i]) == FP_SUBNORMAL;
+    }
+  }
+  return count;
+}
+
+static void
+check_flushed(realtime* r)
+{
+  uint32_t count = 0;
+  for (uint32_t i = 0; i < N_BLOCKS; ++i) {
+    realtime_fill(r, 1e-39F);
+    run(r);
+    count += count_denormals(r);
+  }
+  for (uint32_t i = 0; i < N_BLOCKS; ++i) {
+    realtime_fill(r, 1.0F);
+    run(r);
+  }
+  for (uint32_t i = 0; i < 4500; ++i) { // 6 s: tails die away
+    realtime_hold(r, 0.0F);
+    run(r);
+    count += count_denormals(r);
+  }
+  if (count) {
+    fail_msg("%s: %u denormal samples", r->form.uri, count);
+  }
+}
+
+static void
+test_no_denormal_comes_out(void** state)
+{
+  (void)state;
+  // Else the compiler or the processor flushes for us, and this shows nothing
+  volatile float tiny = 1e-30F;
+  tiny *= 1e-10F;
+  assert_int_equal(fpclassify(tiny), FP_SUBNORMAL);
+  for_each(check_flushed);
+}
+
+#if defined(__SSE__)
+
+/// Rounding to all four sides (bits 13, 14), flush and denormals-are-zero,
+/// every exception trapping (bits 7 to 12 clear), flags of the past set
+static const uint32_t modes[] = {0x1F80, 0x3F80, 0x5F80, 0x7F80,
+                                 0x9FC0, 0x0000, 0x1FBF};
+
+static float first[N_BLOCKS][MAX_CHANNELS][REALTIME_BLOCK];
+
+static void
+check_mode(realtime* r)
+{
+  for (uint32_t m = 0; m < sizeof(modes) / sizeof(modes[0]); ++m) {
+    r->type->activate(r->handle);
+    r->seed = 1;
+    for (uint32_t i = 0; i < N_BLOCKS; ++i) {
+      realtime_fill(r, 0.5F);
+      denormals_restore(modes[m]);
+      run(r);
+      const uint32_t after = _mm_getcsr();
+      denormals_restore(0x1F80); // What C starts with
+      assert_int_equal(after, modes[m]);
+      if (m == 0) {
+        memcpy(first[i], r->out, sizeof(r->out));
+      } else {
+        assert_memory_equal(r->out, first[i], sizeof(r->out));
+      }
+    }
+  }
+}
+
+static void
+test_any_mode_is_left_as_found_and_sounds_the_same(void** state)
+{
+  (void)state;
+  for_each(check_mode);
+}
+
+#else
+
+static void
+test_any_mode_is_left_as_found_and_sounds_the_same(void** state)
+{
+  (void)state;
+  skip(); // No way to set one here
+}
+
+#endif
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_no_denormal_comes_out),
+    cmocka_unit_test(test_any_mode_is_left_as_found_and_sounds_the_same),
+  };
+  return cmocka_run_group_tests_name("realtime-mode", tests, NULL, NULL);
+}

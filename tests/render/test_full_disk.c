@@ -1,0 +1,215 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// No room left on the disk, on the way: one line, exit status 1, and what was
+/// there before is still there, whole, with nothing beside it.
+
+#include "tests/support/whole_files.h"
+
+#include <sys/mount.h>
+#include <sys/resource.h>
+
+// ---------------------------------------------------------------------------
+// A limit on the size of a file
+
+static struct rlimit any_size;
+
+static void
+limit_sizes(rlim_t n)
+{
+  const struct rlimit limit = {.rlim_cur = n, .rlim_max = any_size.rlim_max};
+  assert_int_equal(setrlimit(RLIMIT_FSIZE, &limit), 0);
+}
+
+static int
+keep_limit(void** state)
+{
+  (void)state;
+  return getrlimit(RLIMIT_FSIZE, &any_size);
+}
+
+static int
+restore_limit(void** state)
+{
+  (void)state;
+  return setrlimit(RLIMIT_FSIZE, &any_size);
+}
+
+/// The render of one setup over that of another, at every limit between
+/// nothing and enough
+static void
+check_render_limits(const char* ending)
+{
+  static content old, new;
+  char           name[64];
+  char           line[256];
+  (void)snprintf(name, sizeof(name), "out.%s", ending);
+  (void)snprintf(line, sizeof(line),
+                 "a.wav --setup two.ini -o %s --tail 0 --quiet", name);
+  run_well(RENDER, line);
+  read_content(name, &new);
+  (void)snprintf(line, sizeof(line),
+                 "a.wav --setup one.ini -o %s --tail 0 --quiet", name);
+  run_well(RENDER, line);
+  read_content(name, &old);
+  assert_false(is_same(&old, &new));
+
+  (void)snprintf(line, sizeof(line),
+                 "a.wav --setup two.ini -o %s --tail 0 --quiet", name);
+  const int    n    = count_files(".");
+  const size_t step = new.size / 12;
+  for (size_t limit = 300; limit < new.size; limit += step) {
+    limit_sizes(limit);
+    const int status = run_program(RENDER, line);
+    limit_sizes(any_size.rlim_cur);
+    if (status != 1 || !is_file(name, &old)) {
+      fail_msg("%s with room for %zu of %zu bytes: status %d", name, limit,
+               new.size, status);
+    }
+    check_one_line();
+    assert_int_equal(count_files("."), n);
+  }
+  limit_sizes(new.size);
+  run_well(RENDER, line);
+  limit_sizes(any_size.rlim_cur);
+  assert_true(is_file(name, &new));
+  assert_int_equal(count_files("."), n);
+  (void)unlink(name);
+}
+
+static void
+full_disk_keeps_the_old_render(void** state)
+{
+  (void)state;
+  check_render_limits("wav");
+  check_render_limits("flac");
+  check_render_limits("aiff");
+}
+
+/// Of a session all files are of one rendering
+static void
+check_session_limit(size_t limit, const content* old)
+{
+  const int n = count_files(".");
+  limit_sizes(limit);
+  const int status = run_program(SESSION, "two.session.ini -o out --quiet");
+  limit_sizes(any_size.rlim_cur);
+  if (status != 1 || !is_file("out/mix.wav", old)) {
+    fail_msg("with room for %zu bytes: status %d", limit, status);
+  }
+  check_one_line();
+  assert_int_equal(count_files("."), n);
+}
+
+static void
+full_disk_keeps_the_old_session(void** state)
+{
+  (void)state;
+  static content old, report;
+  run_well(SESSION, "one.session.ini -o out --quiet");
+  read_content("out/mix.wav", &old);
+  read_content("out/report.html", &report);
+  for (size_t limit = 300; limit < old.size; limit += old.size / 6) {
+    check_session_limit(limit, &old);
+  }
+  // Enough for the audio, not for the report
+  if (report.size > old.size + 100) {
+    check_session_limit(old.size + 100, &old);
+  }
+  remove_tree("out");
+}
+
+static void
+full_disk_keeps_the_old_presets(void** state)
+{
+  (void)state;
+  static content old, new;
+  run_well(PRESETS, "-o lv2 two.ini");
+  read_content(USER_PRESETS "/presets.ttl", &new);
+  run_well(PRESETS, "-o lv2 one.ini");
+  read_content(USER_PRESETS "/presets.ttl", &old);
+  for (size_t limit = 150; limit < new.size; limit += new.size / 6) {
+    limit_sizes(limit);
+    const int status = run_program(PRESETS, "-o lv2 two.ini");
+    limit_sizes(any_size.rlim_cur);
+    if (status != 1 || !is_file(USER_PRESETS "/presets.ttl", &old)) {
+      fail_msg("with room for %zu bytes: status %d", limit, status);
+    }
+    assert_int_equal(count_files("lv2"), 1);
+  }
+  remove_tree("lv2");
+}
+
+/// A disk that is truly full, where this user may mount one
+static void
+a_full_file_system(void** state)
+{
+  (void)state;
+  assert_int_equal(mkdir("small", 0777), 0);
+  if (mount("tmpfs", "small", "tmpfs", 0, "size=64k")) {
+    (void)rmdir("small");
+    skip();
+  }
+  write_text("small/out.wav", "precious");
+  sound s = write_noise("long.wav", RATE_HZ, 1, 48000);
+  sound_free(&s);
+  const int status =
+    run_program(RENDER, "long.wav --setup one.ini -o small/out.wav");
+  const bool is_old = !strcmp(read_text("small/out.wav"), "precious");
+  const int  n      = count_files("small");
+  const int  mixed  = run_program(SESSION, "one.session.ini -o small/out");
+  const int  n_then = count_files("small");
+  assert_int_equal(umount("small"), 0);
+  (void)rmdir("small");
+  assert_int_equal(status, 1);
+  assert_true(is_old);
+  assert_int_equal(n, 1);
+  assert_int_equal(mixed, 1);
+  assert_int_equal(n_then, 1);
+  check_one_line();
+  assert_non_null(strstr(read_text("stderr"), "(No space left on device)\n"));
+}
+
+/// What a program prints may go to a full disk as well: the work is done, but
+/// not all of it was told
+static void
+print_is_missed(const char* program, const char* line)
+{
+  assert_int_equal(run_program(program, line), 1);
+  check_one_line();
+  assert_non_null(strstr(read_text("stderr"),
+                         "standard output: cannot be written (No space left "
+                         "on device)\n"));
+}
+
+static void
+a_lost_table_is_told(void** state)
+{
+  (void)state;
+  assert_int_equal(unlink("stdout"), 0);
+  assert_int_equal(symlink("/dev/full", "stdout"), 0);
+  print_is_missed(RENDER, "a.wav --setup one.ini -o out.wav");
+  print_is_missed(SESSION, "one.session.ini -o out");
+  print_is_missed(PRESETS, "-o lv2 one.ini");
+  assert_int_equal(unlink("stdout"), 0);
+  assert_int_equal(unlink("out.wav"), 0);
+  remove_tree("out");
+  remove_tree("lv2");
+}
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test_setup_teardown(full_disk_keeps_the_old_render, keep_limit,
+                                    restore_limit),
+    cmocka_unit_test_setup_teardown(full_disk_keeps_the_old_session, keep_limit,
+                                    restore_limit),
+    cmocka_unit_test_setup_teardown(full_disk_keeps_the_old_presets, keep_limit,
+                                    restore_limit),
+    cmocka_unit_test(a_full_file_system),
+    cmocka_unit_test(a_lost_table_is_told),
+  };
+  return cmocka_run_group_tests_name("full-disk", tests, enter_with_files,
+                                     leave_tree);
+}

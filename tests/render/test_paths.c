@@ -1,0 +1,191 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Names and links that try to lead out of the folder that is written: nothing
+/// outside of it changes.
+
+#include "tests/support/whole_files.h"
+
+static void
+write_victims(void)
+{
+  assert_int_equal(mkdir("outside", 0777), 0);
+  write_text("outside/presets.ttl", "precious");
+  write_text("outside/manifest.ttl", "precious");
+  write_text("outside/mix.wav", "precious");
+  write_text("victim", "precious");
+}
+
+static void
+check_victims(void)
+{
+  assert_string_equal(read_text("outside/presets.ttl"), "precious");
+  assert_string_equal(read_text("outside/manifest.ttl"), "precious");
+  assert_string_equal(read_text("outside/mix.wav"), "precious");
+  assert_string_equal(read_text("victim"), "precious");
+  assert_int_equal(count_files("outside"), 3);
+}
+
+static int
+enter_with_victims(void** state)
+{
+  const int status = enter_with_files(state);
+  write_victims();
+  return status;
+}
+
+/// The bundle holds its three files and nothing else is new
+static void
+check_bundle(int n_before)
+{
+  assert_int_equal(count_files("."), n_before);
+  assert_int_equal(count_files("lv2"), 1);
+  assert_int_equal(count_files(USER_PRESETS), 3);
+  check_victims();
+}
+
+/// A label comes from the name of the setup; its files are always called the
+/// same
+static void
+labels_stay_inside(void** state)
+{
+  (void)state;
+  static const char* const names[] = {
+    "..ini",          "...ini",          "%2e%2e%2fvictim.ini",
+    "..\\victim.ini", "~.ini",           "$(touch${IFS}victim2).ini",
+    "<urn:x>.ini",    "presets.ttl.ini", ".written.ini",
+  };
+  assert_int_equal(mkdir("lv2", 0777), 0);
+  const int n = count_files(".");
+  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+    char line[256];
+    write_text(names[i], "[delay]\n");
+    (void)snprintf(line, sizeof(line), "-o lv2 %s", names[i]);
+    run_well(PRESETS, line);
+    assert_int_equal(unlink(names[i]), 0);
+    check_bundle(n);
+  }
+  // From elsewhere: the folder is not part of the label
+  assert_int_equal(mkdir("deep", 0777), 0);
+  assert_int_equal(chdir("deep"), 0);
+  run_well(PRESETS, "-o ../lv2 ../one.ini");
+  (void)unlink("stdout");
+  (void)unlink("stderr");
+  assert_int_equal(chdir(".."), 0);
+  assert_int_equal(rmdir("deep"), 0);
+  check_bundle(n);
+  remove_tree("lv2");
+}
+
+static void
+check_refused(const char* program, const char* line, const char* want)
+{
+  assert_int_equal(run_program(program, line), 1);
+  check_one_line();
+  if (!strstr(read_text("stderr"), want)) {
+    fail_msg("%s: %s", line, read_text("stderr"));
+  }
+  check_victims();
+}
+
+/// A bundle that is a link to a folder elsewhere, or that holds links
+static void
+links_of_bundles_are_not_followed(void** state)
+{
+  (void)state;
+  assert_int_equal(mkdir("lv2", 0777), 0);
+  assert_int_equal(symlink("../outside", USER_PRESETS), 0);
+  check_refused(PRESETS, "-o lv2 one.ini", "is not a folder");
+  assert_int_equal(unlink(USER_PRESETS), 0);
+
+  // One of its files: the link goes, what it points to stays
+  run_well(PRESETS, "-o lv2 one.ini");
+  assert_int_equal(unlink(USER_PRESETS "/presets.ttl"), 0);
+  assert_int_equal(symlink("../../victim", USER_PRESETS "/presets.ttl"), 0);
+  run_well(PRESETS, "-o lv2 two.ini");
+  struct stat s;
+  assert_int_equal(lstat(USER_PRESETS "/presets.ttl", &s), 0);
+  assert_true(S_ISREG(s.st_mode));
+  check_victims();
+
+  // Its list of files tells what may be replaced, not what is removed
+  write_text(
+    USER_PRESETS "/.written",
+    "presets.ttl\nmanifest.ttl\n../../victim\n../../outside/mix.wav\n");
+  run_well(PRESETS, "-o lv2 one.ini");
+  check_victims();
+  remove_tree("lv2");
+}
+
+/// The same of sessions, whose stems are in a folder of their own
+static void
+links_of_sessions_are_not_followed(void** state)
+{
+  (void)state;
+  const int n = count_files(".");
+  assert_int_equal(symlink("outside", "out"), 0);
+  check_refused(SESSION, "one.session.ini -o out --quiet", "is not a folder");
+  assert_int_equal(unlink("out"), 0);
+
+  run_well(SESSION, "one.session.ini -o out --quiet");
+  remove_tree("out/stems");
+  assert_int_equal(symlink("../outside", "out/stems"), 0);
+  check_refused(SESSION, "one.session.ini -o out --quiet",
+                "holds stems, which was not written by this program");
+  assert_int_equal(unlink("out/stems"), 0);
+  assert_int_equal(unlink("out/mix.wav"), 0);
+  assert_int_equal(symlink("../outside/mix.wav", "out/mix.wav"), 0);
+  run_well(SESSION, "one.session.ini -o out --quiet");
+  check_victims();
+  remove_tree("out");
+  assert_int_equal(count_files("."), n);
+}
+
+/// A track's name is the name of its stems
+static void
+track_names_stay_inside(void** state)
+{
+  (void)state;
+  static const char* const names[] = {"../victim", "..",     ".",    ".x",
+                                      "a/b",       "/tmp/x", "a\\b", "~"};
+  const int                n       = count_files(".");
+  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+    char text[256];
+    (void)snprintf(text, sizeof(text), "[track %s]\nfile = a.wav\n", names[i]);
+    write_text("bad.session.ini", text);
+    check_refused(SESSION, "bad.session.ini -o out --quiet",
+                  "expected a name of letters, digits, spaces and - _ . +");
+    assert_int_equal(unlink("bad.session.ini"), 0);
+    assert_int_equal(count_files("."), n);
+  }
+}
+
+/// A render goes into the place of a link, not through it
+static void
+link_as_output_is_replaced(void** state)
+{
+  (void)state;
+  assert_int_equal(symlink("victim", "out.wav"), 0);
+  run_well(RENDER, "a.wav --setup one.ini -o out.wav --quiet");
+  struct stat s;
+  assert_int_equal(lstat("out.wav", &s), 0);
+  assert_true(S_ISREG(s.st_mode));
+  check_victims();
+  assert_int_equal(unlink("out.wav"), 0);
+  check_refused(RENDER, "a.wav --setup one.ini -o /dev/full.wav/x.wav",
+                "cannot write in that folder");
+}
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(labels_stay_inside),
+    cmocka_unit_test(links_of_bundles_are_not_followed),
+    cmocka_unit_test(links_of_sessions_are_not_followed),
+    cmocka_unit_test(track_names_stay_inside),
+    cmocka_unit_test(link_as_output_is_replaced),
+  };
+  return cmocka_run_group_tests_name("paths", tests, enter_with_victims,
+                                     leave_tree);
+}

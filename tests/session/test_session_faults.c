@@ -1,0 +1,276 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What a session says of mistakes, and that nothing is left of it then: one
+/// line, the right exit status, no file
+
+#include "tests/support/session_check.h"
+
+#include <signal.h>
+#include <time.h>
+
+/// Run it on the fixture: its status, and all it says on stderr
+static void
+check_says(const char* line, int want_exit, const char* want)
+{
+  char      text[2048];
+  char      expected[2048];
+  const int n = count_files(".");
+  (void)snprintf(text, sizeof(text), "--bundle %s %s", FIXTURE_DIR, line);
+  (void)snprintf(expected, sizeof(expected), "dustcap-session: %s\n", want);
+  const int   status = render_status(text);
+  const char* said   = read_text("stderr");
+  if (!WIFEXITED(status) || WEXITSTATUS(status) != want_exit ||
+      strcmp(said, expected) != 0) {
+    fail_msg("%s:\nstatus %d, want %d\n%swant\n%s", line, status, want_exit,
+             said, expected);
+  }
+  assert_int_equal(count_files("."), n);
+}
+
+static void
+check_session(const char* text, const char* want)
+{
+  write_text("s.ini", text);
+  check_says("s.ini -o out", 1, want);
+}
+
+static int
+enter_with_files(void** state)
+{
+  if (enter_folder(state)) {
+    return -1;
+  }
+  sound s = write_noise("a.wav", RATE_HZ, 1, 4800);
+  sound_free(&s);
+  write_text("t.ini", "[delay]\n");
+  write_text("good.ini", "[track a]\nfile = a.wav\nsetup = t.ini\n");
+  write_text("s.ini", "");
+  write_text("stdout", "");
+  write_text("stderr", "");
+  return 0;
+}
+
+static void
+usage_faults(void** state)
+{
+  (void)state;
+  check_says("", 2, "no session; expected SESSION");
+  check_says("good.ini", 2, "no output folder; expected -o FOLDER");
+  check_says("good.ini t.ini -o out", 2,
+             "a second session t.ini; expected one");
+  check_says("good.ini -o", 2, "-o: expected a word behind it");
+  check_says("good.ini --loud", 2, "unknown option --loud; try --help");
+  check_says("good.ini -o out --threads 0", 2,
+             "--threads 0: expected a whole number from 1 to 64");
+}
+
+static void
+section_faults(void** state)
+{
+  (void)state;
+  check_says("none.ini -o out", 1,
+             "none.ini: no such file; expected a session");
+  check_says(". -o out", 1, ".: is a folder; expected a session");
+  check_session("", "s.ini:1: no track in this file; expected a section such "
+                    "as [track NAME]");
+  check_session("gain_db = 3\n",
+                "s.ini:1: 'gain_db' before the first section; expected a "
+                "section such as [track NAME]");
+  check_session("[trakc a]\n",
+                "s.ini:1: unknown section [trakc a]; expected [track NAME], "
+                "[send plate], [send room], [bus] or [output]");
+  check_session("[track a\n",
+                "s.ini:1: a heading without ']'; expected [track NAME], [send "
+                "plate], [send room], [bus] or [output]");
+  check_session("[bus] loud\n",
+                "s.ini:1: text behind a heading; expected the heading "
+                "alone");
+  check_session("[bus]\ngain_db\n",
+                "s.ini:2: a line without '='; expected key = value");
+  check_session("[send hall]\n",
+                "s.ini:1: unknown section [send hall]; expected [track NAME], "
+                "[send plate], [send room], [bus] or [output]");
+  check_session("[track a/b]\n",
+                "s.ini:1: track 'a/b'; expected a name of letters, digits, "
+                "spaces and - _ . +, 48 at most");
+  check_session("[track ..]\n",
+                "s.ini:1: track '..'; expected a name of letters, digits, "
+                "spaces and - _ . +, 48 at most");
+  check_session("[track]\n",
+                "s.ini:1: track ''; expected a name of letters, digits, "
+                "spaces and - _ . +, 48 at most");
+  check_session("[track a]\nfile = a.wav\n\n[track A]\n",
+                "s.ini:4: a second track 'A' (first on line 1); expected "
+                "another name");
+  check_session("[bus]\n[ bus ]\n",
+                "s.ini:2: a second section for the bus (first on line 1); "
+                "expected one");
+  check_session("[track a]\npan = 3\n",
+                "s.ini:1: track 'a' has no file; expected file = ...");
+}
+
+static void
+value_faults(void** state)
+{
+  (void)state;
+  check_session("[track a]\nfile = b.wav\n",
+                "s.ini:2: file = b.wav: No such file or directory; expected a "
+                "sound file");
+  check_session("[track a]\nfile = .\n",
+                "s.ini:2: file = .: is a folder; expected a sound file");
+  check_session("[track a]\nsetup = rythm.ini\n",
+                "s.ini:2: setup = rythm.ini: No such file or directory; "
+                "expected a setup");
+  check_session(
+    "[track a]\npan = base + 3\n",
+    "s.ini:2: pan = base + 3: base is for setups; expected a value");
+  check_session("[track a]\npan = 120\n",
+                "s.ini:2: pan = 120 is out of range; expected a number from "
+                "-100 to 100");
+  check_session("[track a]\npan = left\n",
+                "s.ini:2: pan = left; expected a number from -100 to 100");
+  check_session("[track a]\ngain_db = 3 ms\n",
+                "s.ini:2: gain_db = 3 ms: 'ms' is not its unit; expected a "
+                "number from -60 to 24 dB");
+  check_session("[track a]\nalign = maybe\n",
+                "s.ini:2: align = maybe; expected on or off");
+  check_session("[track a]\nplat_db = -3\n",
+                "s.ini:2: unknown key 'plat_db' of a track; did you mean "
+                "'plate_db'?");
+  check_session("[send plate]\npan = 3\n",
+                "s.ini:2: unknown key 'pan' of a send; expected one of: setup, "
+                "gain_db");
+  check_session("[output]\nbits = 20\n",
+                "s.ini:2: bits = 20; expected one of: 24, float");
+  check_session("[track a]\npan = 3\npan = 4\n",
+                "s.ini:3: a second pan in this section; expected one");
+}
+
+static void
+deeper_faults(void** state)
+{
+  (void)state;
+  write_text("bad.ini", "[delay]\ngain_db = 60\n");
+  check_session("[track a]\nfile = a.wav\nsetup = bad.ini\n",
+                "bad.ini:2: gain_db = 60 is out of range; expected a number "
+                "from -24 to 12.5 dB");
+  check_session("[track a]\nfile = t.ini\n",
+                "t.ini: is not a sound file that can be read (Format not "
+                "recognised.); expected WAV, FLAC or AIFF");
+  write_text("bad.ini", "[breaker]\n");
+  check_session("[track a]\nfile = a.wav\nsetup = bad.ini\n",
+                "track 'a': breaker: gives samples that are not finite, near "
+                "frame 512");
+  check_session("[track a]\nfile = a.wav\n[bus]\nsetup = bad.ini\n",
+                "bus: breaker: has no form for a stereo signal");
+  check_session("[track a]\nfile = a.wav\nalign = yes\n",
+                "track 'a': align = yes needs di-cleanup, which is not in the "
+                "bundle");
+  (void)unlink("bad.ini");
+}
+
+/// A send without a section is worth a word, not an error
+static void
+missing_send_is_none(void** state)
+{
+  (void)state;
+  write_text("s.ini", "[track a]\nfile = a.wav\nplate_db = -3\n");
+  char text[1024];
+  (void)snprintf(text, sizeof(text), "--bundle %s s.ini -o out --quiet",
+                 FIXTURE_DIR);
+  assert_int_equal(render_status(text), 0);
+  assert_string_equal(read_text("stderr"),
+                      "dustcap-session: warning: s.ini: track 'a' sends to the "
+                      "plate, but there is no section [send plate]\n");
+  assert_string_equal(read_text("stdout"), "");
+  remove_tree("out");
+}
+
+/// Only what this program wrote is ever replaced
+static void
+folders_of_others_stay(void** state)
+{
+  (void)state;
+  session_well(FIXTURE_DIR, "good.ini -o out --quiet");
+  session_well(FIXTURE_DIR, "good.ini -o out/ --quiet"); // Replaced
+  write_text("out/stems/notes.txt", "precious");
+  check_says("good.ini -o out", 1,
+             "out: holds stems/notes.txt, which was not written by this "
+             "program; expected a new folder");
+  assert_string_equal(read_text("out/stems/notes.txt"), "precious");
+  remove_tree("out");
+  assert_int_equal(mkdir("out", 0777), 0); // An empty one is as good as none
+  session_well(FIXTURE_DIR, "good.ini -o out --quiet");
+  remove_tree("out");
+  check_says("good.ini -o a.wav", 1,
+             "a.wav: is not a folder; expected a new one");
+  check_says("good.ini -o .", 1, ".: expected the name of a new folder");
+  check_says("good.ini -o none/out", 1,
+             "none/out: cannot be made there (No such file or directory)");
+}
+
+static void
+failure_keeps_the_old_folder(void** state)
+{
+  (void)state;
+  session_well(FIXTURE_DIR, "good.ini -o out --quiet");
+  sound mix = sound_read("out/mix.wav");
+  write_text("bad.ini", "[breaker]\n");
+  check_session("[track a]\nfile = a.wav\nsetup = bad.ini\n",
+                "track 'a': breaker: gives samples that are not finite, near "
+                "frame 512");
+  sound same = sound_read("out/mix.wav");
+  assert_memory_equal(mix.x, same.x,
+                      (size_t)mix.info.frames * 2 * sizeof(float));
+  sound_free(&mix);
+  sound_free(&same);
+  (void)unlink("bad.ini");
+  remove_tree("out");
+}
+
+/// Ctrl-C and others stop it while it is at work
+static void
+signals_leave_nothing(void** state)
+{
+  (void)state;
+  static const int signals[] = {SIGINT, SIGTERM};
+  sound s = write_noise("long.wav", RATE_HZ, 1, 480000); // 19 s at the least
+  sound_free(&s);
+  write_text("slow.ini", "[dawdler]\n");
+  write_text("s.ini", "[track a]\nfile = long.wav\nsetup = slow.ini\n");
+  for (int i = 0; i < 2; ++i) {
+    char      text[512];
+    const int n = count_files(".");
+    (void)snprintf(text, sizeof(text), "--bundle %s s.ini -o out", FIXTURE_DIR);
+    const pid_t id = render_start(text);
+    for (int k = 0; k < 1000 && count_files(".") == n; ++k) {
+      (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
+    }
+    assert_int_equal(count_files("."), n + 1); // The folder that grows
+    assert_int_equal(kill(id, signals[i]), 0);
+    int status = 0;
+    assert_int_equal(waitpid(id, &status, 0), id);
+    assert_true(WIFSIGNALED(status));
+    assert_int_equal(WTERMSIG(status), signals[i]);
+    assert_string_equal(read_text("stderr"), "");
+    assert_int_equal(count_files("."), n);
+  }
+}
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(usage_faults),
+    cmocka_unit_test(section_faults),
+    cmocka_unit_test(value_faults),
+    cmocka_unit_test(deeper_faults),
+    cmocka_unit_test(missing_send_is_none),
+    cmocka_unit_test(folders_of_others_stay),
+    cmocka_unit_test(failure_keeps_the_old_folder),
+    cmocka_unit_test(signals_leave_nothing),
+  };
+  return cmocka_run_group_tests_name("session-faults", tests, enter_with_files,
+                                     leave_tree);
+}

@@ -1,0 +1,307 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Resting (common/stage.h) costs nothing that can be heard.  The judge is the
+/// same stage made to work all the time: its verbs called line by line here,
+/// without the runner that lets it rest.
+
+#include "tests/support/rig.h"
+
+// Their headers have nothing else that is wanted here
+STAGE_DECLARE(air_shelf)
+STAGE_DECLARE(bus_leveler)
+STAGE_DECLARE(bus_tone)
+STAGE_DECLARE(di_cleanup)
+STAGE_DECLARE(input_compressor)
+STAGE_DECLARE(plate_send)
+STAGE_DECLARE(proximity_lift)
+STAGE_DECLARE(room_send)
+STAGE_DECLARE(speaker_breakup)
+STAGE_DECLARE(thickening_echo)
+STAGE_DECLARE(tube_stage)
+
+#define RATE_HZ 48000.0
+
+enum {
+  SOUND  = 24000,
+  REST   = 14 * 48000, ///< The longest tail, to -140 dBFS, and STAGE_REST_S
+  AGAIN  = SOUND + REST + 13, ///< In the middle of a grid line
+  FRAMES = AGAIN + SOUND
+};
+
+/// Difference allowed, and what no rest may leave: -120 dBFS
+#define SAME 1e-6F
+
+typedef struct {
+  const char*      name;
+  const stage_ops* ops;
+  uint32_t         n_channels;
+  bool             rests;
+} subject;
+
+static const subject subjects[] = {
+  {"di-cleanup", &di_cleanup_ops, 1, true},
+  {"input-compressor", &input_compressor_ops, 2, true},
+  {"tube-stage", &tube_stage_ops, 2, true},
+  {"thickening-echo", &thickening_echo_ops, 2, true},
+  {"speaker-breakup", &speaker_breakup_ops, 2, true},
+  {"proximity-lift", &proximity_lift_ops, 1, true},
+  {"air-shelf", &air_shelf_ops, 1, true},
+  {"plate-send", &plate_send_ops, 2, true},
+  {"room-send", &room_send_ops, 2, true},
+  {"bus-tone", &bus_tone_ops, 2, true},
+  {"bus-leveler", &bus_leveler_ops, 2, false}, // Dark after a minute only
+};
+
+enum { N_SUBJECTS = sizeof(subjects) / sizeof(subjects[0]) };
+
+typedef float audio[MAX_CHANNELS][FRAMES];
+
+static audio sound, want, got, again;
+
+/// Noise that dies away, louder left than right, with a rest in between
+static void
+make_sound(void)
+{
+  uint32_t seed = 5;
+  for (uint32_t i = 0; i < FRAMES; ++i) {
+    const bool     rests = i >= SOUND && i < AGAIN;
+    const uint32_t since = i < SOUND ? i : i - AGAIN;
+    const float    level = 0.5F * expf(-(float)since / 9600.0F);
+    const float    noise = check_noise(&seed);
+    sound[0][i]          = rests ? 0.0F : level * noise;
+    sound[1][i]          = 0.5F * sound[0][i];
+  }
+}
+
+/// Values of all controls: the defaults, but for what would hide something
+static void
+values_of(const subject* s, float* values)
+{
+  rig_defaults(s->ops, values);
+  for (uint32_t i = 0; i < s->ops->n_params; ++i) {
+    if (strcmp(s->ops->params[i].symbol, "gentle_pc") == 0) {
+      values[i] = 80.0F;
+    }
+  }
+}
+
+/// The judge: never at rest.  Takes `change` at frame `at`, a grid line.
+static void
+work(const subject* s, const float* change, uint32_t at, audio out)
+{
+  float values[RIG_MAX_PARAMS];
+  values_of(s, values);
+  rig r = rig_open(s->ops, RATE_HZ, s->n_channels, values);
+  for (uint32_t i = 0; i < FRAMES; i += CONTROL_FRAMES) {
+    const uint32_t left = FRAMES - i;
+    const float*   x[]  = {sound[0] + i, sound[1] + i};
+    float*         y[]  = {out[0] + i, out[1] + i};
+    if (change && i == at) {
+      s->ops->set(r.st.state, change);
+    }
+    s->ops->control(r.st.state);
+    s->ops->process(r.st.state, x, y,
+                    left < CONTROL_FRAMES ? left : CONTROL_FRAMES);
+  }
+  rig_close(&r);
+}
+
+/// In blocks of `block` frames, or of any length.  True if it was at rest when
+/// the sound came again.
+static bool
+play(rig* r, uint32_t block, const float* change, uint32_t at, audio out)
+{
+  uint32_t seed   = 3;
+  bool     rested = false;
+  for (uint32_t i = 0; i < FRAMES;) {
+    uint32_t n = block;
+    if (block == 0) {
+      check_noise(&seed);
+      n = 1 + (seed >> 16) % 700;
+    }
+    const uint32_t end = change && i < at ? at : FRAMES;
+    n                  = end - i < n ? end - i : n;
+    if (change && i == at) {
+      stage_set(&r->st, change);
+    }
+    const float* x[] = {sound[0] + i, sound[1] + i};
+    float*       y[] = {out[0] + i, out[1] + i};
+    if (i < AGAIN) {
+      rested = r->st.resting;
+    }
+    stage_process(&r->st, x, y, r->n_channels, n);
+    i += n;
+  }
+  return rested;
+}
+
+static rig
+open_subject(const subject* s)
+{
+  float values[RIG_MAX_PARAMS];
+  values_of(s, values);
+  return rig_open(s->ops, RATE_HZ, s->n_channels, values);
+}
+
+static float
+difference(const subject* s, audio a, audio b)
+{
+  float most = 0.0F;
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    for (uint32_t i = 0; i < FRAMES; ++i) {
+      const float d = fabsf(a[k][i] - b[k][i]);
+      most          = d > most ? d : most;
+    }
+  }
+  return most;
+}
+
+static void
+test_rest_is_not_heard(void** state)
+{
+  (void)state;
+  for (uint32_t i = 0; i < N_SUBJECTS; ++i) {
+    const subject* const s = &subjects[i];
+    rig                  r = open_subject(s);
+    work(s, NULL, 0, want);
+    const bool  rested = play(&r, 64, NULL, 0, got);
+    const float apart  = difference(s, got, want);
+    rig_close(&r);
+    if (rested != s->rests || !(apart < SAME)) {
+      fail_msg("%s: %s; %.1f dBFS from working all the time", s->name,
+               rested ? "rested" : "did not rest",
+               gain_to_db((double)apart + 1e-12));
+    }
+    for (uint32_t k = 0; k < s->n_channels && s->rests; ++k) {
+      assert_true(got[k][AGAIN - 1] == 0.0F);
+    }
+  }
+}
+
+/// Whatever the blocks, and after a reset: the same bits
+static void
+test_rest_does_not_know_blocks(void** state)
+{
+  (void)state;
+  static const uint32_t blocks[] = {1, 7, 333, 4096, 0};
+  for (uint32_t i = 0; i < N_SUBJECTS; ++i) {
+    const subject* const s = &subjects[i];
+    rig                  r = open_subject(s);
+    (void)play(&r, 64, NULL, 0, got);
+    for (uint32_t b = 0; b < sizeof(blocks) / sizeof(blocks[0]); ++b) {
+      stage_reset(&r.st);
+      (void)play(&r, blocks[b], NULL, 0, again);
+      for (uint32_t k = 0; k < s->n_channels; ++k) {
+        if (memcmp(got[k], again[k], sizeof(got[k])) != 0) {
+          fail_msg("%s: blocks of %u frames differ", s->name, blocks[b]);
+        }
+      }
+    }
+    rig_close(&r);
+  }
+}
+
+/// Controls that move at rest are there when the sound comes
+static void
+test_controls_wake(void** state)
+{
+  (void)state;
+  enum { AT = AGAIN - 13 - 2250 * CONTROL_FRAMES }; // 1.5 s before
+  for (uint32_t i = 0; i < N_SUBJECTS; ++i) {
+    const subject* const s = &subjects[i];
+    float                values[RIG_MAX_PARAMS];
+    values_of(s, values);
+    for (uint32_t p = 0; p < s->ops->n_params; ++p) {
+      if (s->ops->params[p].kind == PARAM_NUM) {
+        values[p] = 0.5F * (values[p] + s->ops->params[p].max);
+      }
+    }
+    rig r = open_subject(s);
+    work(s, values, AT, want);
+    (void)play(&r, 64, values, AT, got);
+    const float apart = difference(s, got, want);
+    rig_close(&r);
+    if (!(apart < SAME)) {
+      fail_msg("%s: %.1f dBFS from working all the time", s->name,
+               gain_to_db((double)apart + 1e-12));
+    }
+  }
+}
+
+static uint32_t
+index_of(const stage_ops* ops, const char* symbol)
+{
+  uint32_t i = 0;
+  while (strcmp(ops->params[i].symbol, symbol) != 0) {
+    ++i;
+    assert_true(i < ops->n_params);
+  }
+  return i;
+}
+
+/// A loud sine through a tube stage whose blend leaves `from` at BLEND_AT
+enum { BLEND_AT = 9600 + 11, BLEND_FRAMES = 96000 };
+
+static void
+play_blend(rig* r, float from, uint32_t block, float* x)
+{
+  const uint32_t blend = index_of(&tube_stage_ops, "blend_pc");
+  float          values[RIG_MAX_PARAMS];
+  rig_defaults(&tube_stage_ops, values);
+  values[blend] = from;
+  stage_set(&r->st, values);
+  stage_reset(&r->st);
+  for (uint32_t i = 0; i < BLEND_FRAMES; ++i) {
+    x[i] = 0.5F * sinf(2.0F * (float)DSP_PI * 220.0F / 48000.0F * (float)i);
+  }
+  for (uint32_t i = 0; i < BLEND_FRAMES;) {
+    if (i == BLEND_AT) {
+      values[blend] = 60.0F;
+      stage_set(&r->st, values);
+    }
+    const uint32_t end = i < BLEND_AT ? BLEND_AT : BLEND_FRAMES;
+    const uint32_t n   = end - i < block ? end - i : block;
+    rig_run(r, x + i, x + i, n);
+    i += n;
+  }
+}
+
+/// A circuit that stood still becomes the same as one that never did, as soon
+/// as its supply (80 ms) has sagged as far
+static void
+test_dry_tube_comes_back(void** state)
+{
+  (void)state;
+  static float off[BLEND_FRAMES], cut[BLEND_FRAMES], low[BLEND_FRAMES];
+  rig          r = rig_open(&tube_stage_ops, RATE_HZ, 1, NULL);
+  play_blend(&r, 0.0F, 64, off);
+  play_blend(&r, 0.0F, 7, cut);
+  play_blend(&r, 0.01F, 64, low); // Runs all the time
+  assert_memory_equal(off, cut, sizeof(off));
+  float apart = 0.0F;
+  for (uint32_t i = BLEND_FRAMES - 9600; i < BLEND_FRAMES; ++i) {
+    apart = fmaxf(apart, fabsf(off[i] - low[i]));
+  }
+  // Before, nothing but the delayed input
+  const uint32_t late = tube_stage_ops.latency_frames(r.st.state);
+  for (uint32_t i = late; i < BLEND_AT; ++i) {
+    assert_true(off[i] == 0.5F * sinf(2.0F * (float)DSP_PI * 220.0F / 48000.0F *
+                                      (float)(i - late)));
+  }
+  rig_close(&r);
+  assert_in_range((uint32_t)(apart / SAME * 1000.0F), 0, 1000);
+}
+
+int
+main(void)
+{
+  make_sound();
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_rest_is_not_heard),
+    cmocka_unit_test(test_rest_does_not_know_blocks),
+    cmocka_unit_test(test_controls_wake),
+    cmocka_unit_test(test_dry_tube_comes_back),
+  };
+  return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,114 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// A stage with memory and values of its own, for tests
+
+#ifndef TESTS_SUPPORT_RIG_H
+#define TESTS_SUPPORT_RIG_H
+
+#include "check.h"
+
+#include "common/core/denormals.h"
+#include "common/core/stage.h"
+
+#include <string.h>
+
+#define RIG_MAX_PARAMS 32
+
+typedef struct {
+  stage    st;
+  uint32_t n_channels;
+  float    values[RIG_MAX_PARAMS]; ///< After a change: stage_set()
+} rig;
+
+/// The default of every control
+static inline void
+rig_defaults(const stage_ops* ops, float* values)
+{
+  assert_true(ops->n_params <= RIG_MAX_PARAMS);
+  for (uint32_t i = 0; i < ops->n_params; ++i) {
+    values[i] = ops->params[i].def;
+  }
+}
+
+/// At `values`, or at the defaults where that is NULL
+static inline rig
+rig_open(const stage_ops* ops,
+         double           rate_hz,
+         uint32_t         n_channels,
+         const float*     values)
+{
+  rig   r     = {.n_channels = n_channels};
+  void* state = calloc(1, ops->size);
+  assert_non_null(state);
+  assert_true(stage_init(&r.st, ops, state, rate_hz, n_channels));
+  rig_defaults(ops, r.values);
+  if (values) {
+    memcpy(r.values, values, ops->n_params * sizeof(float));
+    stage_set(&r.st, values);
+    stage_reset(&r.st);
+  }
+  return r;
+}
+
+static inline void
+rig_close(rig* r)
+{
+  free(r->st.state);
+}
+
+static inline float*
+rig_value(rig* r, const char* symbol)
+{
+  for (uint32_t i = 0; i < r->st.ops->n_params; ++i) {
+    if (!strcmp(r->st.ops->params[i].symbol, symbol)) {
+      return &r->values[i];
+    }
+  }
+  fail_msg("no control %s", symbol);
+  return NULL;
+}
+
+/// Set one control and be there
+static inline void
+rig_set(rig* r, const char* symbol, double value)
+{
+  *rig_value(r, symbol) = (float)value;
+  stage_set(&r->st, r->values);
+  stage_reset(&r->st);
+}
+
+/// Mono; `out` may be `in`
+static inline void
+rig_run(rig* r, const float* in, float* out, uint32_t n)
+{
+  assert_int_equal(r->n_channels, 1);
+  stage_process(&r->st, &in, &out, 1, n);
+}
+
+/// Both channels in place, as the shell runs them
+static inline void
+rig_play(rig* r, float* left, float* right, uint32_t n)
+{
+  assert_int_equal(r->n_channels, 2);
+  float* const  bus[] = {left, right};
+  const fp_mode mode  = denormals_flush();
+  stage_process(&r->st, (const float* const*)bus, bus, 2, n);
+  denormals_restore(mode);
+}
+
+/// Gain in dB at `f_hz` from the impulse response, `n` frames of it
+static inline double
+rig_response_db(rig* r, double f_hz, double rate_hz, uint32_t n)
+{
+  float* x = calloc(n, sizeof(float));
+  assert_non_null(x);
+  x[0] = 1.0F;
+  stage_reset(&r->st);
+  rig_run(r, x, x, n);
+  const double gain = 0.5 * n * check_tone(x, n, f_hz, rate_hz);
+  free(x);
+  return gain_to_db(gain + 1e-30);
+}
+
+#endif // TESTS_SUPPORT_RIG_H
