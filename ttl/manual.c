@@ -10,6 +10,163 @@
 #include "plugins/shell.h"
 
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MAX_CONTROLS 64
+
+/// A part of the manual between its two marks, as rewrite.sh looks for them
+static void
+begin(const char* part)
+{
+  printf("<!-- %s begin: written by ./dev ttl -->\n\n", part);
+}
+
+static void
+end(const char* part)
+{
+  printf("\n<!-- %s end -->\n", part);
+}
+
+// ---------------------------------------------------------------------------
+// Forms
+
+static void
+print_form(const plugin_form* f)
+{
+  static const char* const widths[] = {"", "mono", "stereo"};
+  printf(" `%s`, %s", f->uri, widths[f->n_in]);
+  if (f->n_in != f->n_out) {
+    printf(" in, %s out", widths[f->n_out]);
+  }
+  printf(" |");
+}
+
+static void
+print_forms(void)
+{
+  const plugin* p = NULL;
+
+  begin("forms");
+  printf("| Plugin | Form | Second form |\n|---|---|---|\n");
+  for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
+    printf("| %s |", p->name);
+    for (uint32_t i = 0; i < 2; ++i) {
+      if (i < shell_form_count(p)) {
+        const plugin_form f = shell_form(p, i);
+        print_form(&f);
+      } else {
+        printf(" |");
+      }
+    }
+    printf("\n");
+  }
+  end("forms");
+}
+
+// ---------------------------------------------------------------------------
+// Latency
+
+static const double rates_hz[] = {44100.0, 48000.0, 96000.0, 192000.0};
+
+enum { N_RATES = sizeof(rates_hz) / sizeof(rates_hz[0]) };
+
+static const param_info*
+quality_of(const stage_ops* ops)
+{
+  for (uint32_t i = 0; i < ops->n_params; ++i) {
+    if (!strcmp(ops->params[i].symbol, "quality")) {
+      return &ops->params[i];
+    }
+  }
+  return NULL;
+}
+
+/// As a stage reports it, with one control elsewhere and the rest at their
+/// defaults
+static uint32_t
+latency_frames(const plugin*     p,
+               double            rate_hz,
+               const param_info* moved,
+               float             value)
+{
+  const stage_ops* const ops                  = p->ops;
+  float                  values[MAX_CONTROLS] = {0.0f};
+  stage                  st                   = {0};
+  void* const            state                = calloc(1, ops->size);
+  if (!state || ops->n_params > MAX_CONTROLS ||
+      !stage_init(&st, ops, state, rate_hz, shell_form(p, 0).n_out)) {
+    (void)fprintf(stderr, "write: cannot prepare a stage\n");
+    exit(1);
+  }
+  for (uint32_t i = 0; i < ops->n_params; ++i) {
+    values[i] = &ops->params[i] == moved ? value : ops->params[i].def;
+  }
+  stage_set(&st, values);
+  stage_reset(&st);
+  const uint32_t frames = ops->latency_frames(state);
+  free(state);
+  return frames;
+}
+
+/// Rows of a plugin that has a latency: one for each quality
+static void
+print_latencies(const plugin* p)
+{
+  const param_info* const quality = quality_of(p->ops);
+  const uint32_t n_rows = quality ? words_label_count(quality->labels) : 1;
+  for (uint32_t q = 0; q < n_rows; ++q) {
+    if (!latency_frames(p, rates_hz[0], quality, (float)q)) {
+      continue;
+    }
+    int               length = 0;
+    const char* const label =
+      quality ? words_label(quality->labels, q, &length) : "";
+    printf("| %s |%s%.*s |", p->name, length ? " " : "", length, label);
+    for (uint32_t i = 0; i < N_RATES; ++i) {
+      printf(" %u |", latency_frames(p, rates_hz[i], quality, (float)q));
+    }
+    printf("\n");
+  }
+}
+
+static void
+print_track_latency(void)
+{
+  printf("| All track plugins | defaults |");
+  for (uint32_t i = 0; i < N_RATES; ++i) {
+    const plugin* p   = NULL;
+    uint32_t      sum = 0;
+    for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
+      if (p->forms == FORMS_TRACK) {
+        sum += latency_frames(p, rates_hz[i], NULL, 0.0f);
+      }
+    }
+    printf(" %u |", sum);
+  }
+  printf("\n");
+}
+
+static void
+print_latency_table(void)
+{
+  const plugin* p = NULL;
+
+  begin("latency");
+  printf("| Plugin | `quality` |");
+  for (uint32_t i = 0; i < N_RATES; ++i) {
+    printf(" %g kHz |", rates_hz[i] / 1000.0);
+  }
+  printf("\n|---|---|---|---|---|---|\n");
+  for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
+    print_latencies(p);
+  }
+  print_track_latency();
+  end("latency");
+}
+
+// ---------------------------------------------------------------------------
+// Controls
 
 static void
 print_manual_range(const param_info* p)
@@ -57,11 +214,12 @@ print_manual_rows(const param_info* params,
   }
 }
 
-void
-manual_write(void)
+static void
+print_controls(void)
 {
   const plugin* p = NULL;
 
+  begin("controls");
   printf("### In every plugin\n");
   print_manual_rows(shell_param_info, shell_n_params, shell_meter_info,
                     shell_n_meters);
@@ -70,4 +228,13 @@ manual_write(void)
     print_manual_rows(p->ops->params, p->ops->n_params, p->ops->meters,
                       p->ops->n_meters);
   }
+  end("controls");
+}
+
+void
+manual_write(void)
+{
+  print_forms();
+  print_latency_table();
+  print_controls();
 }

@@ -4,7 +4,8 @@
 #ifndef TTL_MANUAL_H
 #define TTL_MANUAL_H
 
-/// The README's tables of controls, to standard output
+/// The parts of manual.md that follow from the tables of controls, each
+/// between its two marks, to standard output
 void
 manual_write(void);
 

@@ -2,27 +2,45 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# rewrite.sh WRITER PRESETS SETUPS FOLDER README
-# Writes the Turtle into FOLDER, the presets of all setups among it, and
-# README's tables of controls between its two marks.
+# rewrite.sh WRITER PRESETS SETUPS FOLDER MANUAL
+# Write the Turtle into FOLDER, the presets of all setups among it, and the parts
+# of MANUAL that stand between two marks.
 set -eu
 export LC_ALL=C # The same order of setups everywhere
-writer=$1 presets=$2 setups=$3 folder=$4 readme=$5
+writer=$1 presets=$2 setups=$3 folder=$4 manual=$5
 
 "$writer" "$folder"
 # Against the Turtle just written: a control that is new there is new here
 "$presets" --bundle "$folder" --factory "$folder" "$setups"/*.ini
-manual=$(mktemp)
-trap 'rm -f "$manual" "$manual.new"' EXIT
-"$writer" --manual >"$manual"
+parts=$(mktemp)
+trap 'rm -f "$parts" "$parts.new"' EXIT
+"$writer" --manual >"$parts"
+# A part begins with "<!-- NAME begin" and ends with "<!-- NAME end"
 awk -v manual="$manual" '
-  /<!-- controls end -->/ { skip = 0 }
-  !skip { print }
-  /<!-- controls begin/ {
-    skip = 1
-    print ""
-    while ((getline line < manual) > 0) print line
-    print ""
+  FILENAME != manual {
+    if ($1 == "<!--" && $3 ~ /^begin/) name = $2
+    text[name] = text[name] $0 "\n"
+    next
   }
-' "$readme" >"$manual.new"
-cat "$manual.new" >"$readme"
+  $1 == "<!--" && $3 ~ /^begin/ && $2 in text {
+    printf "%s", text[$2]
+    skipped = $2
+    seen[$2] = 1
+  }
+  !skipped { print }
+  $1 == "<!--" && $3 == "end" && $2 == skipped { skipped = "" }
+  END {
+    for (name in text) {
+      if (!(name in seen)) {
+        print manual ": no marks of the part \"" name "\"" >"/dev/stderr"
+        bad = 1
+      }
+    }
+    if (skipped) {
+      print manual ": no end of the part \"" skipped "\"" >"/dev/stderr"
+      bad = 1
+    }
+    exit bad
+  }
+' "$parts" "$manual" >"$parts.new"
+cat "$parts.new" >"$manual"

@@ -4,7 +4,7 @@
 /// Does a control change the sound, or the level?
 ///
 /// Plays a dry take of the demo at -18 dBFS RMS through the built bundle and
-/// prints, as a table for the README, how much louder or softer each value of
+/// prints, as a table for the manual, how much louder or softer each value of
 /// a control is than the default: integrated loudness by libebur128 (ITU-R
 /// BS.1770), in LU.  Fails if a control that promises to keep the loudness
 /// moves it by more than its limit.
