@@ -86,14 +86,14 @@ bypass_control(bypass* b, double trim_db)
   }
 }
 
-/// Nothing of the untreated signal is to be heard ...
+/// Only the treated signal is heard
 static bool
 is_treated(const bypass* b)
 {
   return fade_rests(&b->wet) && b->wet.target == 1.0;
 }
 
-/// ... or measured
+/// The untreated signal is neither heard nor measured
 static bool
 is_out(const bypass* b)
 {
@@ -133,7 +133,7 @@ bypass_listen(bypass*             b,
   }
 }
 
-/// One channel, `fading` frames of it on the way from one to the other
+/// Mixes one channel, of which the first `fading` frames are in the crossfade
 static void
 mix_channel(const bypass* b,
             const float*  dry,

@@ -1,13 +1,13 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The way around a stage: the untreated signal, as late as the treated one,
-/// and the fade from one to the other.
+/// The bypass of a stage: the untreated signal, delayed like the treated one,
+/// and the crossfade between the two.
 ///
-/// At rest, and that is 10 ms after the switch, bypass is the input delayed,
-/// bit for bit.  With level matching on, it plays at the loudness of the
-/// treated signal (common/match.h).  A change of the stage's latency
-/// crossfades.  Real-time safe but for bypass_init().
+/// From 10 ms after the switch, bypass is the delayed input, bit for bit.  With
+/// level matching on, it plays at the loudness of the treated signal
+/// (common/level/loudness_match.h).  A change of the stage's latency
+/// crossfades.  Real-time safe except for bypass_init().
 
 #ifndef PLUGINS_BYPASS_H
 #define PLUGINS_BYPASS_H
@@ -18,10 +18,10 @@
 #include "common/core/glide.h"
 #include "common/level/loudness_match.h"
 
-/// Longest latency, in frames, with the grid's chunk on top
+/// Longest latency in frames, plus one chunk of the control grid
 #define BYPASS_FRAMES 1024
 
-/// From treated to untreated and back
+/// Length of the crossfade, each way
 #define BYPASS_FADE_S 0.010
 
 typedef struct {
@@ -29,9 +29,9 @@ typedef struct {
   double         glide_share;
   bool           is_matching;
   fade           wet;  ///< 1 treated, 0 untreated
-  glide          turn; ///< From the old latency, 0, to the present one, 1
+  glide          turn; ///< 0 at the old latency, 1 at the present one
   ramp           turn_ramp;
-  glide          gain; ///< Of the untreated signal, in dB
+  glide          gain; ///< Gain of the untreated signal, in dB
   ramp           gain_ramp;
   uint32_t       latency, old_latency;
   delay          line[MAX_CHANNELS];
@@ -42,40 +42,41 @@ typedef struct {
 void
 bypass_init(bypass* b, double rate_hz, uint32_t n_channels);
 
-/// Treated or not, from the coming frame on; `matching` as the control says
+/// Switches the stage in or out, and level matching on or off, from the next
+/// frame on
 void
 bypass_set(bypass* b, bool enabled, bool matching);
 
-/// Forget the signal and be there at once
+/// Forgets the signal; jumps to the settings without a crossfade
 void
 bypass_reset(bypass* b, uint32_t latency_frames);
 
-/// The latency of the frames to come
+/// Sets the latency from the next frame on
 void
 bypass_follow(bypass* b, uint32_t latency_frames);
 
-/// The sound of the stage changed: match anew
+/// Matches anew: the sound of the stage has changed
 void
 bypass_restart(bypass* b);
 
-/// On each grid line, before the frames that follow it; `trim_db` is the gain
-/// behind the treatment now
+/// Call it on each grid line, before the frames that follow.  `trim_db` is the
+/// present gain after the stage.
 void
 bypass_control(bypass* b, double trim_db);
 
-/// Put in `n` frames, up to the next grid line; `dry` is what comes late, or
-/// left alone if nothing of it is wanted
+/// Takes `n` frames, at most up to the next grid line.  Writes the delayed
+/// input to `dry`, unless nothing needs it.
 void
 bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n);
 
-/// Hear both, in front of the trim, which is known and need not be measured
+/// Measures both for the match, before the trim, whose gain is known
 void
 bypass_listen(bypass*             b,
               const float* const* dry,
               const float* const* wet,
               uint32_t            n);
 
-/// Mix into `wet` what is to be heard.  Both are read, `wet` is written.
+/// Writes what is to be heard to `wet`; only reads `dry`
 void
 bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n);
 

@@ -1,14 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A share that goes to 0 or 1 in a fixed time, and may turn back on its way.
+/// A share that moves to 0 or 1 in a fixed time and may turn back on the way.
 ///
 /// The polynomial of least jerk (T. Flash, N. Hogan, J. Neuroscience 5(7),
 /// 1985): of the fifth degree, it starts with the value, the slope and the
 /// curvature of the last frame and ends without slope and curvature.  So value,
-/// slope and curvature have no jump anywhere, also where it turns back, and it
-/// never leaves 0 to 1.  A switch of a 220 Hz sine at -18 dBFS RMS within 10 ms
-/// leaves -138 dBFS above 4 kHz (computed).  Real-time safe.
+/// slope and curvature never jump, even where it turns back, and it never
+/// leaves 0 to 1.  Switching a 220 Hz sine at -18 dBFS RMS within 10 ms leaves
+/// -138 dBFS above 4 kHz (computed).  Real-time safe.
 
 #ifndef PLUGINS_FADE_H
 #define PLUGINS_FADE_H
@@ -19,8 +19,8 @@ typedef struct {
   uint32_t frames; ///< From one end to the other
   uint32_t at;     ///< Frames done; `frames` at rest
   double   target;
-  double   v, s, c; ///< Value, and slope and curvature per fade, last frame
-  double   k[6];    ///< Polynomial in the share of the time
+  double   v, s, c; ///< Value, slope and curvature (per fade) at the last frame
+  double   k[6];    ///< Coefficients of the polynomial in the share of time
 } fade;
 
 static inline void
@@ -32,7 +32,7 @@ fade_init(fade* f, double seconds, double rate_hz)
   f->at     = f->frames;
 }
 
-/// Be there at once
+/// Jumps to the target
 static inline void
 fade_snap(fade* f, double target)
 {
@@ -41,7 +41,8 @@ fade_snap(fade* f, double target)
   f->s = f->c = 0.0;
 }
 
-/// From the coming frame on; the frame numbered `frames` is the first at rest
+/// Starts towards the target with the next frame; the frame numbered `frames`
+/// is the first at rest
 static inline void
 fade_aim(fade* f, double target)
 {
@@ -66,8 +67,8 @@ fade_rests(const fade* f)
   return f->at == f->frames;
 }
 
-/// The shares of the coming `n` frames; returns how many of them are on the
-/// way, the rest being exactly the target
+/// Writes the shares of the next `n` frames.  Returns how many are on the way
+/// and written; the rest are exactly the target.
 static inline uint32_t
 fade_values(fade* f, float* share, uint32_t n)
 {

@@ -18,7 +18,7 @@
 #define MAX_METERS      16
 #define MAX_DESCRIPTORS 32
 
-/// Bits of a NaN, which asks for the default as well
+/// Bits of a NaN, which also asks for the default
 #define UNCONNECTED UINT32_MAX
 
 /// The frames of one chunk, up to the next grid line
@@ -32,7 +32,7 @@ typedef struct {
   plugin_form form;
   uint32_t    n_params, n_meters;
   stage       st;
-  bool        fresh; ///< No frame since activate()
+  bool        fresh; ///< No frame played since activate()
   double      glide_share;
 
   const float* control[MAX_PARAMS];
@@ -40,13 +40,13 @@ typedef struct {
   const float* in[MAX_CHANNELS];
   float*       out[MAX_CHANNELS];
 
-  uint32_t     port_bits[MAX_PARAMS]; ///< What the control ports held last
-  float        values[MAX_PARAMS];    ///< The same as taken, shell's first
+  uint32_t     port_bits[MAX_PARAMS]; ///< Last bits on the control ports
+  float        values[MAX_PARAMS];    ///< Their values, the shell's first
   glide        trim;                  ///< In dB
   ramp         trim_ramp;
   bypass       by;
   level_change levels;
-  chunk        scratch; ///< Of run_chunk()
+  chunk        scratch; ///< For run_chunk()
 
   max_align_t state[]; ///< The stage's
 } instance;
@@ -54,7 +54,7 @@ typedef struct {
 // ---------------------------------------------------------------------------
 // Controls
 
-/// Any float to a value in range: NaN is the default, a toggle is on above 0
+/// Maps any float into the range: NaN is the default, a toggle is on above 0
 static float
 control_value(const param_info* info, const float* port)
 {
@@ -77,12 +77,12 @@ bits_of(float x)
   return bits;
 }
 
-/// Which controls are new
+/// Whether any control has changed, and whether any of the stage's has
 typedef struct {
   bool any, stage;
 } news;
 
-/// Read all ports
+/// Reads all control ports
 static news
 read_controls(instance* self)
 {
@@ -93,7 +93,7 @@ read_controls(instance* self)
     const float* const port = self->control[i];
     const uint32_t     bits = port ? bits_of(*port) : UNCONNECTED;
     if (bits == self->port_bits[i] && !self->fresh) {
-      continue; // As it was, NaN or not
+      continue; // Unchanged, NaN or not
     }
     const float v = control_value(shell_param(p, i), port);
     if (v != self->values[i]) {
@@ -115,7 +115,7 @@ shell_values(const instance* self)
   return p;
 }
 
-/// Whether anything moves or not, be where the controls say
+/// Jumps to where the controls are, even from the middle of a glide
 static void
 settle(instance* self)
 {
@@ -153,9 +153,9 @@ take_controls(instance* self)
 // ---------------------------------------------------------------------------
 // Audio
 
-/// Copy the inputs, so that overlapping buffers of the host do no harm, and
-/// put silence for what is no sound: NaN, infinity and anything beyond the
-/// limit, which would ring on in a reverb or a slow detector
+/// Copies the inputs, so that the host's buffers may overlap.  Replaces NaN,
+/// infinity and anything beyond the limit with silence: they would ring on in a
+/// reverb or a slow detector.
 static void
 read_inputs(const instance* self, chunk* c, uint32_t done, uint32_t n)
 {
@@ -197,7 +197,7 @@ apply_trim(instance* self, float* const* out, uint32_t n)
   }
 }
 
-/// `n` frames from `done` on, up to the next grid line
+/// Runs `n` frames from `done` on, at most up to the next grid line
 static void
 run_chunk(instance* self, uint32_t done, uint32_t n)
 {

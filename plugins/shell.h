@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: ISC
 
 /// The LV2 side that all plugins share: ports, defaults, clamping, bypass,
-/// trim, meters, latency, denormals.  A plugin is a stage (common/stage.h) and
-/// the few words below; it never sees a port.
+/// trim, meters, latency, denormals.  A plugin is a stage
+/// (common/core/stage.h) and the few fields below; the stage never sees a port.
 ///
 /// Ports, in this order and with the same indices in the mono and the stereo
 /// form: shell controls, stage controls, shell meters, stage meters, audio
@@ -41,15 +41,15 @@
 PARAMS_DECLARE(shell, SHELL_PARAMS)
 METERS_DECLARE(shell, SHELL_METERS)
 
-/// Which URIs a stem has
+/// The forms of a stem and their URIs
 typedef enum {
   FORMS_TRACK, ///< Mono, plain URI; stereo, URI with "-stereo"
-  FORMS_SEND,  ///< Mono in stereo out, plain URI; stereo, with "-stereo"
+  FORMS_SEND,  ///< Mono in, stereo out, plain URI; stereo, with "-stereo"
   FORMS_BUS,   ///< Stereo only, plain URI
 } plugin_forms;
 
 typedef struct {
-  const char*      stem; ///< Last part of the URI, and name of its Turtle
+  const char*      stem; ///< Last part of the URI, and name of the Turtle file
   const char*      name;
   const char*      summary; ///< One sentence, for hosts and the manual
   const char*      type;    ///< LV2 class
@@ -65,18 +65,18 @@ typedef struct {
   uint32_t      n_in, n_out;
 } plugin_form;
 
-/// All plugins, in the order of a track; `n` from 0, NULL behind the last
+/// Plugin `n`, from 0, in the order of a track; NULL beyond the last
 const plugin*
 shell_plugin(uint32_t n);
 
-/// Number of forms of a plugin, and form `i` of it
+/// Number of forms of a plugin, and its form `i`
 uint32_t
 shell_form_count(const plugin* p);
 
 plugin_form
 shell_form(const plugin* p, uint32_t i);
 
-/// Control inputs and outputs with those of the shell in front
+/// Control inputs and outputs, those of the shell first
 uint32_t
 shell_param_count(const plugin* p);
 
@@ -89,7 +89,7 @@ shell_meter_count(const plugin* p);
 const meter_info*
 shell_meter(const plugin* p, uint32_t i);
 
-/// LV2 descriptor of all forms of all plugins, NULL behind the last
+/// LV2 descriptor `index` of all forms of all plugins; NULL beyond the last
 const LV2_Descriptor*
 shell_descriptor(uint32_t index);
 
