@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// make-di FOLDER: writes the dry takes of "Low Tide" into FOLDER, as mono WAV
-/// files of 48 kHz and 24 bit: rhythm-left.wav, rhythm-right.wav, lead.wav.
+/// files at 48 kHz and 24 bit: rhythm-left.wav, rhythm-right.wav, lead.wav.
 
 #include "take.h"
 
@@ -26,14 +26,13 @@ write_take(const char* path, const int32_t* frames, uint32_t n)
   const bool written = sf_writef_int(file, frames, n) == (sf_count_t)n;
   const bool closed  = sf_close(file) == 0;
   if (!written || !closed) {
-    (void)fprintf(stderr, "make-di: %s: could not write all of it\n", path);
+    (void)fprintf(stderr, "make-di: %s: cannot be written in full\n", path);
     (void)remove(path);
   }
   return written && closed;
 }
 
-/// A take is there as a whole or not at all: who wants it to stop waits for the
-/// few milliseconds
+/// Writes a take in full or not at all: signals wait for the few milliseconds
 static bool
 write_undisturbed(const char* path, const int32_t* frames, uint32_t n)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What hands make of the score: gestures in time, with their slop.
+/// The score as played: timed gestures, with human inaccuracy.
 ///
 /// A player is a seed and a few habits.  Onsets wander around the beat (a slow
 /// drift and a scatter of some ms), no two strokes are equally hard, a chord is
@@ -30,10 +30,10 @@ typedef struct {
   double         at_s;
   gesture_kind   kind;
   uint32_t       string;
-  double         value;  ///< Fret; cents; cents; level
-  double         over_s; ///< Duration; for vibrato and rub: Hz in `hz`
-  double         hz;
-  double         cents; ///< Error of the fretting finger
+  double         value;  ///< Fret; cents of bend and vibrato; level of a rub
+  double         over_s; ///< Duration
+  double         hz;     ///< Of vibrato and rub
+  double         cents;  ///< Tuning error of string and finger
   string_stroke  stroke;
   string_damping hands;
 } gesture;
@@ -41,7 +41,7 @@ typedef struct {
 /// Habits of a player
 typedef struct {
   uint64_t seed;
-  double   scatter_s;        ///< Of onsets, standard deviation
+  double   scatter_s;        ///< Standard deviation of onsets
   double   drift_s;          ///< Slow wander around the beat
   double   late_s;           ///< Behind the beat on average
   double   spread_s;         ///< First to last string of a full strum

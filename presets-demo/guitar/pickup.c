@@ -123,7 +123,7 @@ hum(pickup_chain* p)
     c                 = next;
     y += in_phase[k] * d + shifted[k] * c;
   }
-  // The mains wander by some mHz
+  // The mains frequency wanders by some mHz
   p->drift += 1e-7 * dice_between(&p->noise, -1.0, 1.0) - 1e-6 * p->drift;
   p->hum_phase += 2.0 * RP_PI * p->hum_hz * (1.0 + p->drift) / p->rate_hz;
   if (p->hum_phase > 2.0 * RP_PI) {

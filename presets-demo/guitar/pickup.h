@@ -7,7 +7,7 @@
 /// and by the volume potentiometer and the input: a resonant low-pass (H.
 /// Lemme; R. Paiva, J. Pakarinen and V. Valimaki, "Acoustics and Modeling of
 /// Pickups", JAES 60(10), 2012).  The magnet's field falls with distance, so a
-/// string that swings far sounds a little of its octave (Paiva et al.; A. Novak
+/// string that swings far adds a little of its octave (Paiva et al.; A. Novak
 /// et al., Appl. Sci. 7(1):50, 2017).
 ///
 /// Same bits on every machine (repeatable.h).
@@ -34,9 +34,9 @@ typedef struct {
   double s1, s2; // Transposed direct form
 } pickup_filter;
 
-/// The circuit as a digital filter with its poles exactly in place and its gain
-/// exact at 0, at the resonance and at half the rate, within 0.2 dB up to 10
-/// kHz at 48 kHz: M. Vicanek, "Matched Second Order Digital Filters", 2016
+/// The circuit as a digital filter.  Its poles are exact; its gain is exact at
+/// 0, at the resonance and at half the rate, and within 0.2 dB up to 10 kHz at
+/// 48 kHz: M. Vicanek, "Matched Second Order Digital Filters", 2016
 pickup_filter
 pickup_filter_of(const pickup_circuit* c, double rate_hz);
 
@@ -49,16 +49,16 @@ pickup_filter_next(pickup_filter* f, double x)
   return y;
 }
 
-/// The whole chain behind the strings
+/// The whole chain after the strings
 typedef struct {
   pickup_filter coil;
   double        rate_hz;
   double        gain;              ///< To full scale
-  double        dc, dc_share;      ///< Coupling of the input
-  double        hum_phase, hum_hz; ///< Of the mains, drifting a little
+  double        dc, dc_share;      ///< High-pass of the input's coupling
+  double        hum_phase, hum_hz; ///< Mains, drifting a little
   double        drift;
   dice          noise;
-  double        place_m[N_STRINGS]; ///< Of each string in the field
+  double        place_m[N_STRINGS]; ///< Place of each string in the field
 } pickup_chain;
 
 void
@@ -68,8 +68,9 @@ pickup_chain_init(pickup_chain*         p,
                   double                rate_hz,
                   uint64_t              seed);
 
-/// Electromotive force of one string over `n` frames, added to `emf`.  `across`
-/// and `along` the face of the pickup are its velocity in m/s.
+/// Adds the electromotive force of one string over `n` frames to `emf`.
+/// `across` and `along` are its velocities across and along the face of the
+/// pickup, in m/s.
 void
 pickup_chain_string(pickup_chain* p,
                     uint32_t      string,
@@ -78,14 +79,15 @@ pickup_chain_string(pickup_chain* p,
                     double*       emf,
                     uint32_t      n);
 
-/// The signal at the converter, full scale = 1; emf and out may be the same
+/// Writes the signal at the converter, full scale = 1; `emf` and `out` may be
+/// the same
 void
 pickup_chain_process(pickup_chain* p,
                      const double* emf,
                      double*       out,
                      uint32_t      n);
 
-/// To 24 bit, clipped at full scale
+/// Rounds to 24 bit and clips at full scale
 int32_t
 pickup_quantise(double x);
 

@@ -3,7 +3,7 @@
 
 #include "player_hands.h"
 
-// Everything after the onset of a note: arrive, bend, shake
+// Everything after the onset of a note: slide, bend, vibrato
 static void
 shape_note(player_hands* h, double at_s, const score_note* n)
 {
@@ -18,8 +18,8 @@ shape_note(player_hands* h, double at_s, const score_note* n)
   if (n->touch == LEAD_BEND) {
     gesture g = {.kind = GESTURE_BEND, .string = n->string};
     g.at_s    = at_s + dice_between(&h->chance, 0.05, 0.09);
-    g.value  = n->by * 100.0 + 6.0 * dice_bell(&h->chance); // Never quite there
-    g.over_s = dice_between(&h->chance, 0.14, 0.24);
+    g.value   = n->by * 100.0 + 6.0 * dice_bell(&h->chance); // Never exact
+    g.over_s  = dice_between(&h->chance, 0.14, 0.24);
     player_add(h, g);
   }
   if (n->vibrato_cents > 0.0) {
@@ -60,7 +60,8 @@ performance_of_lead(performance* p, const player* who)
     const score_note* n = &score_lead[i];
     play_note(&h, n);
 
-    // The finger stays until the next note unless that is on the same string
+    // The finger lifts at the end of the note, unless the next one is on the
+    // same string
     const bool last = i + 1 == score_lead_notes;
     if (!last && n[1].string != n->string) {
       const double off_s = performance_start_s() +

@@ -54,7 +54,7 @@ palm(player_hands* h, double at_s, uint32_t k, bool on)
               0.010);
 }
 
-// Strings from..to of a chord, one after the other and ever more weakly
+// Strings from..to of a chord, one after the other, each weaker than the last
 static void
 strum(player_hands*      h,
       double             at_s,
@@ -67,7 +67,7 @@ strum(player_hands*      h,
   const int    way   = to >= from ? 1 : -1;
   const double where = muted ? 0.075 : h->who->pick_m;
   const double hurry = 1.25 - 0.6 * force;
-  const double hit   = muted ? 1.2 * force : force; // The palm takes some back
+  const double hit = muted ? 1.2 * force : force; // The palm absorbs some of it
   const double step_s =
     h->who->spread_s / 5.0 * hurry * dice_between(&h->chance, 0.8, 1.25);
   double t = at_s;
@@ -94,7 +94,7 @@ lowest(const score_chord* c)
   return k;
 }
 
-// A stroke over strings the left hand has taken the tone from
+// A stroke across strings that the left hand has deadened
 static void
 scratch(player_hands* h, double at_s, const score_chord* c, double force)
 {

@@ -63,7 +63,7 @@ player_onset_s(player_hands* h, double beat_s)
 {
   const double drift = h->who->drift_s * dice_bell(&h->chance);
   h->drift_s += 0.12 * (drift - h->drift_s);
-  // 2.5: the filter above leaves that share of the drift
+  // 2.5 makes up for some of what the filter above takes from the drift
   return performance_start_s() + beat_s + h->who->late_s + 2.5 * h->drift_s +
          h->who->scatter_s * dice_bell(&h->chance);
 }
@@ -104,7 +104,7 @@ player_pluck(player_hands* h,
   h->held[string] = fret;
 }
 
-// qsort() keeps no order among equals, which must not decide the sound
+// qsort() leaves the order of equals open, and the sound must not depend on it
 static int
 by_time(const void* a, const void* b)
 {

@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The motions that rhythm and lead playing share, with the slop of a player.
+/// The motions that rhythm and lead playing share, with a player's inaccuracy.
 ///
-/// One throw of the dice per expression: C leaves the order of evaluation
+/// An expression throws the dice once at most: C leaves the order of evaluation
 /// within one open, and the bytes of a take must not depend on the compiler.
 
 #ifndef PRESETS_DEMO_PLAYER_HANDS_H
@@ -13,7 +13,7 @@
 
 #define PLAYER_NO_FRET (-1)
 
-/// A hand on a string, in 1/s (6.9 / T60), at low and at high frequencies; our
+/// Damping by a hand, in 1/s (6.9 / T60), at low and at high frequencies; our
 /// choice
 static const string_damping HAND_OFF  = {0.0, 0.0};
 static const string_damping HAND_LIFT = {50.0, 200.0}; ///< A finger lets go
@@ -28,7 +28,7 @@ typedef struct {
   int           held[N_STRINGS]; ///< Fret, or PLAYER_NO_FRET
 } player_hands;
 
-/// Hands that rest on the strings before the piece begins
+/// Returns hands that rest on the strings before the piece begins
 player_hands
 player_hands_of(performance* out, const player* who);
 
@@ -42,16 +42,16 @@ player_damp(player_hands*  h,
             string_damping d,
             double         over_s);
 
-/// All strings, within some ms
+/// Damps all strings, within some ms
 void
 player_damp_all(player_hands* h, double at_s, string_damping d, double over_s);
 
-/// Where the player puts a beat that stands at `beat_s` in the score
+/// Returns when the player plays a beat that the score has at `beat_s`
 double
 player_onset_s(player_hands* h, double beat_s);
 
-/// The pick lets go of the string at `at_s`; `force` 0..1, where from the
-/// bridge
+/// Lets the pick go of the string at `at_s`; `force` is 0..1, `where_m` is from
+/// the bridge
 void
 player_pluck(player_hands* h,
              double        at_s,
@@ -60,7 +60,7 @@ player_pluck(player_hands* h,
              double        force,
              double        where_m);
 
-/// Stop the last chord and bring the gestures into order
+/// Stops the last chord and sorts the gestures by time
 void
 player_finish(player_hands* h);
 

@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-// A string under the pick is gone within some 20 ms; our choice
+// A string under the pick falls silent within some 20 ms; our choice
 static const string_damping TOUCH = {250.0, 900.0};
 
 // Along the face the supports are stiffer and the string a little flatter
@@ -43,7 +43,7 @@ plucked_string_hz(const plucked_string* s)
   return s->gauge->open_hz * rp_cents(string_hands_cents(&s->hands));
 }
 
-// Take the hands into account at once, in the middle of a control period
+// Begins a control period here, so that the hands act at once
 static void
 start_period(plucked_string* s)
 {
@@ -83,7 +83,7 @@ design_stiffness(plucked_string* s, double f1_hz)
   s->stiff_fret = s->hands.fret;
   s->dispersion = dispersion_filter_of(
     f1_hz, string_inharmonicity(s->gauge, f1_hz), s->rate_hz);
-  for (uint32_t k = 0; k < 2; ++k) { // Sections out of use hold nothing
+  for (uint32_t k = 0; k < 2; ++k) { // Clear unused sections
     for (uint32_t i = s->dispersion.n; i < MAX_SECTIONS; ++i) {
       s->wave[k].s1[i] = s->wave[k].s2[i] = 0.0;
       s->wave[k].in[0][i + 1] = s->wave[k].in[1][i + 1] = 0.0;
@@ -91,11 +91,11 @@ design_stiffness(plucked_string* s, double f1_hz)
   }
 }
 
-// Where the filters are to be one control period later
+// Starts the ramps to where the filters are to be one control period later
 static void
 aim(string_wave* w, const loss_filter* to, double delay)
 {
-  if (w->delay == 0.0) { // After a rest: be there at once
+  if (w->delay == 0.0) { // After a rest: jump
     w->delay = delay;
     w->loss  = *to;
   }
@@ -135,8 +135,8 @@ design(plucked_string* s, double f1_hz, string_damping hands)
 }
 
 // The swing lengthens the string.  Strain is half the mean square of the slope,
-// that is (wave / c)^2 summed over both directions; tension rises by E A times
-// the strain, frequency by half the share of the tension.
+// that is (wave / c)^2 summed over both directions.  Tension rises by E A times
+// the strain, and frequency by half the relative rise of the tension.
 static void
 stretch(plucked_string* s)
 {
@@ -245,7 +245,8 @@ hear(const plucked_string* s, const string_wave* w)
   return 0.5 * (near + far);
 }
 
-// At the bridge; a frame more or less does not matter there
+// Adds the bridge's motion and returns the force on the bridge; to the nearest
+// whole frame, which does not matter there
 static double
 push_bridge(plucked_string* s, double bridge)
 {
@@ -267,7 +268,7 @@ rest(plucked_string* s)
 static void
 next_period(plucked_string* s)
 {
-  // The level is that at the far end, which a stroke reaches later
+  // The level is taken at the far end, which a stroke reaches later
   const double level2 = s->wave[0].level2 + s->wave[1].level2;
   s->awake -= s->awake > 0;
   if (s->sounding && s->awake == 0 && level2 < QUIET) {
@@ -275,8 +276,8 @@ next_period(plucked_string* s)
   }
 
   string_hands_move(&s->hands);
-  // The pick stops what rang before, and has let the filters go by the time the
-  // new wave leaves
+  // The pick damps what rang before, and no longer does when the new wave
+  // leaves
   const int32_t free_at = s->hold_frames - 2 * STRING_CONTROL_FRAMES;
   const bool    on      = s->stroke_at >= 0 && s->stroke_at < free_at;
   s->touch              = on ? s->touch + 0.7 * (1.0 - s->touch) : 0.0;

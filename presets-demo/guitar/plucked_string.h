@@ -11,13 +11,13 @@
 ///
 /// - A point x m from the bridge is read x / c before and after the middle of
 ///   the line, once for each direction, and a pluck enters the same way.
-/// - Two polarisations, slightly detuned and differently lossy, give the two
+/// - Two polarisations, slightly detuned and unequal in loss, give the two
 ///   slopes of the decay and its slow beats (G. Weinreich, JASA 62(6), 1977).
 /// - The string is longer while it swings, so that a hard stroke starts sharp
 ///   (T. Tolonen, V. Valimaki and M. Karjalainen, IEEE Trans. Speech Audio
 ///   Proc. 8(3), 2000).
 /// - A pluck: the pick lands and stops the string, pushes it aside, scrapes,
-///   and lets go within `release_s`, which is what makes a stroke bright.
+///   and lets go within `release_s`; a short release makes a stroke bright.
 /// - The strings share a bridge that gives a little.
 ///
 /// Lengths in m, velocities in m/s, forces in N.  Nothing here allocates.
@@ -51,8 +51,8 @@ typedef struct {
 typedef struct {
   const string_gauge* gauge;
   double              rate_hz;
-  double       tap_near, tap_far; ///< Of the pickup, frames from the bridge
-  string_hands hands;
+  double              tap_near, tap_far; ///< Pickup, in frames from the bridge
+  string_hands        hands;
 
   // The pick, and a finger rubbing
   string_stroke stroke;
@@ -63,14 +63,14 @@ typedef struct {
   double        rub, rub_w, rub_low, rub_band;
   dice          noise;
 
-  // What the filters are made for
+  // What the filters are designed for
   dispersion_filter dispersion;
   loss_filter       own[2];
   double            stiff_fret; ///< < 0: to be designed
   double            own_hz;
   double            designed_hz;
   string_damping    designed;
-  double            rest_delay[2]; ///< Of the lines, without the swing
+  double            rest_delay[2]; ///< Delay of the lines without the swing
 
   string_wave wave[2]; ///< Across the face of the pickup, along it
   uint32_t    at;
@@ -79,14 +79,14 @@ typedef struct {
   uint32_t    awake; ///< Control periods before it may rest
 } plucked_string;
 
-/// What comes out, `n` frames each
+/// Outputs, `n` frames each
 typedef struct {
   double* across; ///< Velocity at the pickup
   double* along;
   double* force_n; ///< On the bridge
 } string_output;
 
-/// Silent, open.  `seed` is for its noises.
+/// Starts silent, with the string open.  `seed` is for its noises.
 void
 plucked_string_init(plucked_string*     s,
                     const string_gauge* gauge,
@@ -94,7 +94,7 @@ plucked_string_init(plucked_string*     s,
                     double              rate_hz,
                     uint64_t            seed);
 
-/// Frequency of the first partial now, at rest
+/// Returns the present frequency of the first partial, without the swing
 double
 plucked_string_hz(const plucked_string* s);
 
@@ -112,7 +112,7 @@ plucked_string_pluck(plucked_string* s,
 void
 plucked_string_rub(plucked_string* s, double level, double f_hz, double over_s);
 
-/// `n` frames into `out`.  `bridge` is the velocity of the bridge.
+/// Writes `n` frames to `out`.  `bridge` is the velocity of the bridge.
 void
 plucked_string_process(plucked_string* s,
                        const double*   bridge,

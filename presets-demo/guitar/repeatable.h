@@ -6,12 +6,12 @@
 /// The last bit of exp(), sin() and their kin differs from one libm to the
 /// next, and a recursive string model carries that bit into the file.  These
 /// versions use only + - * / and sqrt(), which IEEE 754 rounds in one way, and
-/// frexp(), ldexp() and floor(), which are exact.  What is needed besides: an
-/// evaluation in binary64 (checked below) without contraction to fused
-/// multiply-adds or reassociation (compiler flags in meson.build).
+/// frexp(), ldexp() and floor(), which are exact.  They also need evaluation in
+/// binary64 (checked below) without contraction to fused multiply-adds or
+/// reassociation (compiler flags in meson.build).
 ///
 /// Errors against libm stay below 4e-15, relative or absolute, in the ranges
-/// stated; plenty for a sound, and not meant for anything else.
+/// stated; enough for sound, and meant for nothing else.
 
 #ifndef PRESETS_DEMO_REPEATABLE_H
 #define PRESETS_DEMO_REPEATABLE_H
@@ -124,8 +124,8 @@ rp_db(double db)
   return rp_exp(db * 0.11512925464970228); // ln 10 / 20
 }
 
-/// A stream of dice.  xorshift64*, S. Vigna, ACM Trans. Math. Softw. 42(4),
-/// 2016, after Marsaglia.
+/// A stream of random numbers.  xorshift64*, S. Vigna, ACM Trans. Math. Softw.
+/// 42(4), 2016, after Marsaglia.
 typedef struct {
   uint64_t s; ///< Not 0
 } dice;

@@ -26,7 +26,8 @@ const score_bar score_rhythm_left[SCORE_RHYTHM_BARS] = {
   {{"024000"}, {"024000"}, ALL, "D...............", "9..............."},
 };
 
-// The same song from other hands: a few voicings, inner notes and accents
+// The same song by another player: a few other voicings, inner notes and
+// accents
 const score_bar score_rhythm_right[SCORE_RHYTHM_BARS] = {
   {{"024000"}, {"024000"}, ALL, "6.m.4.3.m.2.3.4.", "5.3.5.4.3.4.4.4."},
   {{"x32000"}, {"x32000"}, ALL, "5.m.4.3.m.2.1.3.", "5.4.4.4.3.5.4.4."},

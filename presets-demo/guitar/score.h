@@ -40,7 +40,7 @@ typedef struct {
 /// SCORE_BARS bars and the last chord
 #define SCORE_RHYTHM_BARS (SCORE_BARS + 1)
 
-/// The same part as two players' hands have it
+/// The same part as two players play it
 extern const score_bar score_rhythm_left[SCORE_RHYTHM_BARS];
 extern const score_bar score_rhythm_right[SCORE_RHYTHM_BARS];
 

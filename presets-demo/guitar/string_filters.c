@@ -52,7 +52,7 @@ loss_filter_delay(const loss_filter* l, double f_hz, double rate_hz)
 
 #define POINTS (OWN_SHELVES + 1)
 
-// Gauss without pivoting: the diagonal dominates by construction
+// Gaussian elimination without pivoting: the diagonal dominates by construction
 static void
 solve(double m[POINTS][POINTS], double* x)
 {
@@ -73,8 +73,8 @@ solve(double m[POINTS][POINTS], double* x)
   }
 }
 
-// One Newton step with the small-loss Jacobian; `nepers`: of the gain, then of
-// each shelf
+// One Newton step with the small-loss Jacobian; `nepers` are those of the gain,
+// then those of each shelf
 static void
 refine(loss_filter*  l,
        double*       nepers,
@@ -125,8 +125,8 @@ loss_filter_of(const string_gauge* g,
     l.share[i]   = 1.0 - rp_exp(-2.0 * RP_PI * corner_hz[i] / rate_hz);
   }
   for (uint32_t j = 0; j < POINTS; ++j) {
-    // A dead spot is felt by the first partial, not by all that lie between
-    // two points of the fit
+    // A dead spot acts on the first partial, not on all partials between two
+    // points of the fit
     const double rest = support * string_support_s_kg(j == 0 ? f1_hz : 0.0);
     const double rate = string_loss_rate(g, f1_hz, f_hz[j], rest);
     want[j]           = rate / f1_hz;
@@ -143,8 +143,7 @@ loss_filter_damped(const loss_filter* own,
                    string_damping     hands,
                    double             rate_hz)
 {
-  // A shelf from 0 to `nepers`.  Its middle lies above its pole by half of
-  // them.
+  // A shelf from 0 to `nepers`, whose middle is exp(nepers / 2) times its pole
   const uint32_t k       = OWN_SHELVES;
   const double   wish    = (hands.high - hands.low) / f1_hz;
   const double   nepers  = wish < MAX_HAND_NEPERS ? wish : MAX_HAND_NEPERS;

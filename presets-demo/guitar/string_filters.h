@@ -18,11 +18,12 @@
 typedef struct {
   double gain;
   double depth[LOSS_SHELVES];
-  double share[LOSS_SHELVES]; ///< Of the one-pole low-passes
+  double share[LOSS_SHELVES]; ///< Shares of the one-pole low-passes
 } loss_filter;
 
-/// The string's own: exact at the first partial and at three higher frequencies
-/// up to 10 kHz, within a few per cent between them.  `support` is a factor.
+/// The string's own losses: exact at the first partial and at three higher
+/// frequencies up to 10 kHz, within a few per cent between them.  `support`
+/// scales the loss to the supports.
 loss_filter
 loss_filter_of(const string_gauge* g,
                double              f1_hz,

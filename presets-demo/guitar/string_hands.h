@@ -27,31 +27,31 @@ typedef struct {
 void
 string_hands_init(string_hands* h, double rate_hz);
 
-/// Stop the string anew: no bend, no vibrato
+/// Stops the string anew, without bend or vibrato
 void
 string_hands_fret(string_hands* h, double fret, double cents);
 
-/// Slide, hammer or pull to a fret within `over_s`
+/// Slides, hammers or pulls to a fret within `over_s`
 void
 string_hands_slide(string_hands* h, double fret, double over_s);
 
-/// Bend to `cents` within `over_s`
+/// Bends to `cents` within `over_s`
 void
 string_hands_bend(string_hands* h, double cents, double over_s);
 
-/// Vibrato, which only raises: 0..depth_cents, growing over two swings
+/// Starts a vibrato, which only raises: 0..depth_cents, growing over two swings
 void
 string_hands_vibrato(string_hands* h, double depth_cents, double f_hz);
 
-/// Lay hands on the string (0, 0: take them off) within about `over_s`
+/// Lays hands on the string (0, 0: takes them off) within about `over_s`
 void
 string_hands_damp(string_hands* h, string_damping damping, double over_s);
 
-/// One control period further
+/// Moves on by one control period
 void
 string_hands_move(string_hands* h);
 
-/// All of it, in cents above the open string
+/// Returns the pitch, in cents above the open string
 double
 string_hands_cents(const string_hands* h);
 

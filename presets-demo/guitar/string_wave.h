@@ -9,7 +9,7 @@
 /// beyond the middle holds the wave with its sign changed, and the far end
 /// turns it back.  Losses and stiffness of one period sit at the far end.
 ///
-/// Real-time safe, though nobody needs that here.
+/// Real-time safe, though that is not needed here.
 
 #ifndef PRESETS_DEMO_STRING_WAVE_H
 #define PRESETS_DEMO_STRING_WAVE_H
@@ -21,7 +21,7 @@
 
 typedef struct {
   double      line[STRING_LINE_FRAMES];
-  double      in[2][MAX_SECTIONS + 1]; ///< Of each all-pass, this frame, next
+  double      in[2][MAX_SECTIONS + 1]; ///< Of the all-passes, this frame, next
   double      s1[MAX_SECTIONS], s2[MAX_SECTIONS];
   double      low[LOSS_SHELVES];
   loss_filter loss, loss_step;   ///< Now, and change per frame
@@ -47,8 +47,9 @@ string_wave_weights(double f, double* h)
   h[3] = (f + 1.0) * f * (f - 1.0) * (1.0 / 6.0);
 }
 
-/// Where a point `tap` frames from the bridge is passed, first towards it, then
-/// (`tap` negative) away from it.  Held within the line, whatever hands do.
+/// Returns the delay at which the wave passes a point `tap` frames from the
+/// bridge, on the way there or (`tap` negative) back.  Stays within the line,
+/// whatever the hands do.
 static inline double
 string_wave_at(const string_wave* w, double tap)
 {
@@ -57,7 +58,7 @@ string_wave_at(const string_wave* w, double tap)
   return at < 2.0 ? 2.0 : at > w->delay - 2.0 ? w->delay - 2.0 : at;
 }
 
-/// The line `delay` frames ago
+/// Reads the line as it was `delay` frames ago
 static inline double
 string_wave_read(const string_wave* w, uint32_t at, double delay)
 {
@@ -71,7 +72,7 @@ string_wave_read(const string_wave* w, uint32_t at, double delay)
          h[3] * w->line[(p - 2) & STRING_LINE_MASK];
 }
 
-/// Add to it there: the transpose of reading
+/// Adds to the line there: the transpose of reading
 static inline void
 string_wave_add(string_wave* w, uint32_t at, double delay, double x)
 {
@@ -106,8 +107,8 @@ string_wave_read_end(const string_wave* w, uint32_t at)
          l[(p - 3) & STRING_LINE_MASK] * (a * b * f * c * d * (1.0 / 120.0));
 }
 
-// Each all-pass takes what the one before it gave a frame ago, so that all of
-// them are computed side by side; the line is shorter by those frames
+// Each all-pass takes its predecessor's output of a frame ago, so that all of
+// them are computed in parallel; the line is shorter by those frames
 static inline double
 string_wave_disperse(string_wave*             w,
                      const dispersion_filter* d,
@@ -128,7 +129,7 @@ string_wave_disperse(string_wave*             w,
   return next[d->n];
 }
 
-/// One frame: what comes back from the far end is written at `at`, which counts
+/// Runs one frame: writes what returns from the far end at `at`, which counts
 /// frames
 static inline void
 string_wave_circulate(string_wave* w, const dispersion_filter* d, uint32_t at)

@@ -64,12 +64,12 @@ static const struct {
                       .palm      = 1.0,
                       .cents     = {0.0, 0.5, -0.8, 0.7, -0.5, 1.0}}}};
 
-// Everything that sounds, and room for a block
+// Everything that sounds, and the buffers of a block
 typedef struct {
   plucked_string string[N_STRINGS];
   pickup_chain   chain;
   performance    score;
-  // Forces on the bridge one block ago, by string and together
+  // Forces on the bridge one block ago, by string and in total
   double force_n[N_STRINGS][BLOCK_FRAMES], total_n[BLOCK_FRAMES];
   double across[BLOCK_FRAMES], along[BLOCK_FRAMES], bridge[BLOCK_FRAMES];
   double emf[BLOCK_FRAMES];

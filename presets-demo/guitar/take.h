@@ -17,7 +17,7 @@
 
 typedef enum { TAKE_RHYTHM_LEFT, TAKE_RHYTHM_RIGHT, TAKE_LEAD, N_TAKES } take;
 
-/// "rhythm-left" ...
+/// Name of the file without its suffix: "rhythm-left" ...
 const char*
 take_name(take which);
 
@@ -25,7 +25,7 @@ take_name(take which);
 uint32_t
 take_frames(void);
 
-/// Render into `out`, take_frames() values of 24 bit (-2^23 .. 2^23 - 1).
+/// Renders into `out`, take_frames() values of 24 bit (-2^23 .. 2^23 - 1).
 /// Allocates; false if out of memory.
 bool
 take_render(take which, int32_t* out);
