@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// One instance of a plugin as the audio thread sees it, without lilv or a
-/// test library between: for programs that run under sanitizers and counters
+/// One instance of a plugin as the audio thread sees it, without lilv or a test
+/// library in between, for programs that run under sanitizers and counters
 
 #ifndef TESTS_REALTIME_REALTIME_H
 #define TESTS_REALTIME_REALTIME_H
@@ -25,14 +25,14 @@ typedef struct {
   float                 control[REALTIME_MAX_PORTS]; ///< And meters
   float                 in[MAX_CHANNELS][REALTIME_BLOCK];
   float                 out[MAX_CHANNELS][REALTIME_BLOCK];
-  uint32_t              seed; ///< Of realtime_noise()
+  uint32_t              seed; ///< For realtime_noise()
 } realtime;
 
 /// Where descriptors come from: shell_descriptor(), or lv2_descriptor() of the
 /// built bundle
 typedef const LV2_Descriptor* (*realtime_source)(uint32_t index);
 
-/// Descriptor `index` and the form it stands for; false behind the last
+/// Finds descriptor `index` and the form it stands for; false beyond the last
 static inline bool
 realtime_find(realtime* r, realtime_source source, uint32_t index)
 {
@@ -53,7 +53,7 @@ realtime_find(realtime* r, realtime_source source, uint32_t index)
   return false;
 }
 
-/// Every port to its place in `r`, which must not move any more
+/// Connects every port to its place in `r`, which must not move afterwards
 static inline void
 realtime_connect(realtime* r)
 {
@@ -69,7 +69,7 @@ realtime_connect(realtime* r)
   }
 }
 
-/// Instantiate, set the defaults, connect and activate; exits without memory
+/// Instantiates, sets the defaults, connects and activates, or exits
 static inline void
 realtime_open(realtime* r)
 {
@@ -112,7 +112,7 @@ realtime_fill(realtime* r, float level)
   }
 }
 
-/// The same for every frame: silence, NaN
+/// Fills every frame with the same value: silence, NaN
 static inline void
 realtime_hold(realtime* r, float x)
 {
@@ -123,7 +123,7 @@ realtime_hold(realtime* r, float x)
   }
 }
 
-/// Control `i` somewhere in its range, often at an end
+/// Moves control `i` to somewhere in its range, often to an end
 static inline void
 realtime_move(realtime* r, uint32_t i)
 {
@@ -133,8 +133,8 @@ realtime_move(realtime* r, uint32_t i)
   r->control[i]              = p->kind == PARAM_NUM ? x : roundf(x);
 }
 
-/// What comes in with block `i`: silence, denormals, full scale, bad samples
-/// and, mostly, playing
+/// Fills the input of block `i`: silence, denormals, full scale, bad samples
+/// and, mostly, noise at a playing level
 static inline void
 realtime_feed(realtime* r, uint32_t i)
 {
@@ -152,8 +152,8 @@ realtime_feed(realtime* r, uint32_t i)
   }
 }
 
-/// Controls for block `i`: one moves in each, all do now and then, so that
-/// over some hundred blocks every value of every choice comes up
+/// Moves the controls for block `i`: one in each block, all of them now and
+/// then, so that some hundred blocks bring every value of every choice
 static inline void
 realtime_sweep(realtime* r, uint32_t i)
 {
@@ -163,10 +163,11 @@ realtime_sweep(realtime* r, uint32_t i)
   }
 }
 
-/// Told before and after each call of connect_port() and run()
+/// Called before and after the calls of connect_port() and run() of a block
 typedef void (*realtime_watch)(bool is_begin);
 
-/// `n_blocks` of 1 to REALTIME_BLOCK frames, ports connected anew for each
+/// Plays `n_blocks` of 1 to REALTIME_BLOCK frames; connects the ports anew for
+/// each
 static inline void
 realtime_play(realtime* r, uint32_t n_blocks, realtime_watch watch)
 {

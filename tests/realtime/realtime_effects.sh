@@ -3,17 +3,18 @@
 # SPDX-License-Identifier: ISC
 #
 # realtime_effects.sh CLANG BUILD_FOLDER
-# Clang's function effect analysis over a copy of common/ and plugins/ in which
-# every function of a header is NONBLOCKING: each call that could allocate, lock
-# or wait, however deep, is an error.  From the top of the sources.
+# Runs Clang's function effect analysis over a copy of common/ and plugins/ in
+# which every function of a header is NONBLOCKING: each call that could
+# allocate, lock or wait, however deep, is an error.  Run it from the top of the
+# sources.
 set -eu
 
 clang=$1
 build=$2
 copy=$build/effects
 
-# What only instantiate() calls: tables that are built once per process behind a
-# lock, and what comes to them
+# Called by instantiate() alone: builders of tables, once per process behind a
+# lock, and the functions that lead to them
 slow="shell_descriptor shell_form stage_init"
 slow="$slow tube_voice_prepare tube_table_build tube_stage_init"
 slow="$slow sinc_table tape_line_init thickening_echo_init"
@@ -36,11 +37,11 @@ marked=$(find "$copy/common" -name '*.h' -exec cat {} + | grep -c 'NONBLOCKING;$
   exit 1
 }
 
-# It must be able to fail, through a function that a header declares
+# The check must be able to fail: a function that a header declares calls free()
 printf '#include "common/filters/svf.h"\n#include <stdlib.h>\n%s\n' \
   'void svf_reset(svf* f) { free(f); }' >"$copy/probe.c"
 if compile "$copy/probe.c" 2>"$copy/probe.log"; then
-  echo "a call of free() went unseen"
+  echo "a call of free() was not seen"
   exit 1
 fi
 grep -q "must not call non-'nonblocking' function 'free'" "$copy/probe.log" || {
@@ -54,5 +55,5 @@ for file in $(find "$copy/common" "$copy/plugins" -name '*.c'); do
   compile "$file" || status=1
   n=$((n + 1))
 done
-echo "$marked functions held to be nonblocking, $n files read"
+echo "$marked functions checked as nonblocking, $n files read"
 exit $status

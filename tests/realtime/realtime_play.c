@@ -3,10 +3,10 @@
 
 /// realtime_play BLOCKS | --bad
 ///
-/// Plays so many blocks through every form of every plugin, all controls
-/// moving, bad samples and denormals coming in; for whoever watches it: the
-/// real-time sanitizer, strace.  With --bad it allocates in a function that is
-/// declared real-time, to see whether they watch.
+/// Plays BLOCKS blocks through every form of every plugin, with all controls
+/// moving and bad samples and denormals at the input, while the real-time
+/// sanitizer or strace watches.  With --bad it allocates in a function that is
+/// declared real-time, to see whether they notice.
 
 #include "realtime.h"
 

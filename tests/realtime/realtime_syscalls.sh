@@ -3,13 +3,13 @@
 # SPDX-License-Identifier: ISC
 #
 # realtime_syscalls.sh PROGRAM
-# Ten times the blocks take not one system call more.
+# Checks that ten times as many blocks make no more system calls.
 set -eu
 
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
 strace -f -o /dev/null true 2>"$log" || {
-  echo "SKIPPED: strace may not trace here: $(head -1 "$log")"
+  echo "SKIPPED: strace cannot trace here: $(head -1 "$log")"
   exit 0
 }
 

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// No instance hears of another: what one plays among many is, bit for bit,
+/// No instance influences another: what one plays among many is, bit for bit,
 /// what it plays alone, and its meters show the same.  All forms of all plugins
 /// in turn, two of each with settings of their own; and 32 whole chains in two
 /// threads, which the thread sanitizer watches in ./dev realtime.
@@ -59,8 +59,8 @@ play_alone(subject* s, uint32_t index)
   realtime_close(&s->r);
 }
 
-/// Subjects that play something else among the others than alone; in each
-/// round, one of them is closed and opened after its last block
+/// Counts the subjects that play something else among the others than alone.
+/// After each round a guest instance opens, plays and closes.
 static uint32_t
 count_influenced(uint32_t n)
 {
@@ -96,7 +96,7 @@ count_influenced(uint32_t n)
   return count;
 }
 
-/// All forms from `source`; the number of subjects
+/// Plays all forms from `source` alone; returns the number of subjects
 static uint32_t
 gather(realtime_source source)
 {
@@ -105,7 +105,7 @@ gather(realtime_source source)
     play_alone(&subjects[n], n);
     assert_true(n + 1 < MAX_SUBJECTS);
   }
-  assert_true(n % TWINS == 0 && n > 7); // 7 orders the subjects in turns
+  assert_true(n % TWINS == 0 && n > 7); // Steps of 7 reach all
   assert_true(n % 7 != 0);
   return n;
 }
@@ -117,7 +117,7 @@ test_each_plays_as_if_alone(void** state)
   assert_int_equal(count_influenced(gather(shell_descriptor)), 0);
 }
 
-/// A plugin with a flaw: a tiny offset that all instances have in common
+/// A plugin with a flaw: a tiny offset that all instances share
 static void
 run_flawed(LV2_Handle handle, uint32_t n)
 {
@@ -192,7 +192,7 @@ open_chain(chain* c, uint32_t index)
     }
   }
   if (n != STAGES) {
-    abort(); // A failure of a check may not leave a thread
+    abort(); // A failed check must not leave a thread
   }
 }
 
@@ -236,7 +236,7 @@ play_chains(void* data)
   return NULL;
 }
 
-/// First of all tests, so that shared tables are built while both threads ask
+/// Runs first, so that shared tables are built while both threads ask for them
 static void
 test_chains_in_threads_play_as_if_alone(void** state)
 {
@@ -259,7 +259,7 @@ test_chains_in_threads_play_as_if_alone(void** state)
     close_chain(&again);
     assert_memory_equal(chains[c].out, again.out, sizeof(again.out));
   }
-  // Else nothing was compared
+  // Otherwise nothing was compared
   assert_memory_not_equal(chains[0].out, chains[1].out, sizeof(again.out));
 }
 

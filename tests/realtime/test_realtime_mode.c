@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Denormal numbers never come out, whatever goes in; the mode of the caller's
-/// floating point unit is left as found, odd ones too, and makes no difference
-/// to the sound.
+/// Denormal numbers never come out, whatever goes in.  The caller's floating
+/// point mode, however odd, is left as found and makes no difference to the
+/// sound.
 
 #include "tests/support/check.h"
 
@@ -71,7 +71,7 @@ static void
 test_no_denormal_comes_out(void** state)
 {
   (void)state;
-  // Else the compiler or the processor flushes for us, and this shows nothing
+  // Otherwise compiler or processor flush for us, and this test shows nothing
   volatile float tiny = 1e-30F;
   tiny *= 1e-10F;
   assert_int_equal(fpclassify(tiny), FP_SUBNORMAL);
@@ -80,8 +80,8 @@ test_no_denormal_comes_out(void** state)
 
 #if defined(__SSE__)
 
-/// Rounding to all four sides (bits 13, 14), flush and denormals-are-zero,
-/// every exception trapping (bits 7 to 12 clear), flags of the past set
+/// All four rounding modes (bits 13, 14), flush and denormals-are-zero, every
+/// exception trapping (bits 7 to 12 clear), old exception flags set
 static const uint32_t modes[] = {0x1F80, 0x3F80, 0x5F80, 0x7F80,
                                  0x9FC0, 0x0000, 0x1FBF};
 
@@ -98,7 +98,7 @@ check_mode(realtime* r)
       denormals_restore(modes[m]);
       run(r);
       const uint32_t after = _mm_getcsr();
-      denormals_restore(0x1F80); // What C starts with
+      denormals_restore(0x1F80); // As a C program starts
       assert_int_equal(after, modes[m]);
       if (m == 0) {
         memcpy(first[i], r->out, sizeof(r->out));

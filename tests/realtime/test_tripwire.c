@@ -3,10 +3,10 @@
 
 /// While the audio thread is in run() or connect_port(), the built bundle calls
 /// nothing that allocates, locks, waits or touches files (tripwire.h), and
-/// enters the kernel for nothing at all: Linux can send a signal for each
-/// system call of a thread while a byte of the process says so ("Syscall User
-/// Dispatch", kernel documentation, since 5.11).  Every form of every plugin,
-/// all controls moving, bad samples and denormals coming in.
+/// makes no system call at all: Linux can send a signal for each system call of
+/// a thread while a byte of the process says so ("Syscall User Dispatch",
+/// kernel documentation, since 5.11).  Plays every form of every plugin, with
+/// all controls moving and bad samples and denormals at the input.
 
 #include "tests/support/check.h"
 
@@ -66,7 +66,7 @@ test_nothing_that_waits(void** state)
 }
 
 // ---------------------------------------------------------------------------
-// Would it be seen?
+// Would a bad call be seen?
 
 static pthread_mutex_t    a_mutex = PTHREAD_MUTEX_INITIALIZER;
 static pthread_rwlock_t   a_lock  = PTHREAD_RWLOCK_INITIALIZER;
@@ -87,7 +87,7 @@ do_nothing_with(void* data)
   return data;
 }
 
-// These the header may turn into others
+// The header may turn these into others
 static int (*volatile put_one)(int)        = putchar;
 static int (*volatile put_two)(int, FILE*) = putc;
 
@@ -155,7 +155,7 @@ typedef struct {
 #define BAD_ROW(name, call) {#name, bad_##name},
 static const bad_call bad_calls[] = {BAD_CALLS(BAD_ROW)};
 
-/// Call `f` under watch in a child; how the child ended, and what it said
+/// Calls `f` under watch in a child; returns how it ended and what it said
 static int
 end_of(void (*f)(void), realtime_watch watch, char* said, size_t size)
 {
@@ -214,7 +214,7 @@ test_the_tripwire_lets_the_rest_pass(void** state)
 
 #ifdef PR_SET_SYSCALL_USER_DISPATCH
 
-static volatile char selector; ///< What the kernel looks at
+static volatile char selector; ///< Read by the kernel
 
 static void
 on_system_call(int signal, siginfo_t* info, void* context)
@@ -253,7 +253,7 @@ call_kernel(void)
 static void
 play_under_kernel_watch(void)
 {
-  if (!kernel_can_watch()) { // A child does not inherit it
+  if (!kernel_can_watch()) { // Children do not inherit it
     _exit(4);
   }
   play_all(watch_kernel);

@@ -18,7 +18,7 @@
 #include <time.h>
 #include <unistd.h>
 
-// In the memory that a thread has from its start: no call is needed to reach it
+// In memory that a thread has from its start, so that reading it calls nothing
 static _Thread_local bool armed __attribute__((tls_model("initial-exec")));
 
 void
@@ -62,15 +62,15 @@ real(const char* name)
   return f;
 }
 
-// Functions of the C library by their own names, some of which its headers have
-// inline as well; the analyser does not follow va_start() in them
+// Functions of the C library by their own names, some of which its headers also
+// define inline; the analyser does not follow va_start() in them
 // NOLINTBEGIN(readability-inconsistent-declaration-parameter-name)
 // NOLINTBEGIN(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp)
 // NOLINTBEGIN(bugprone-macro-parentheses,clang-diagnostic-static-in-inline)
 // NOLINTBEGIN(clang-analyzer-valist.Uninitialized)
 
 // ---------------------------------------------------------------------------
-// Heap: under its second name, because dlsym() may need it
+// Heap, by its internal names, because dlsym() may need it
 
 void* __libc_malloc(size_t);
 void* __libc_calloc(size_t, size_t);
@@ -131,7 +131,7 @@ posix_memalign(void** block, size_t alignment, size_t size)
 }
 
 // ---------------------------------------------------------------------------
-// All with fixed arguments
+// Functions with fixed arguments
 
 #define WIRE(type, name, parameters, arguments) \
   type name parameters                          \
@@ -195,7 +195,7 @@ WIRE(void*,
 WIRE(char*, getenv, (const char* name), (name))
 
 // ---------------------------------------------------------------------------
-// With more
+// Functions with variable arguments
 
 int
 open(const char* path, int flags, ...)

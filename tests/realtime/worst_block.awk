@@ -2,16 +2,15 @@
 # SPDX-License-Identifier: ISC
 #
 # What blocks cost, from callgrind's dumps of one run of worst_block (written
-# with --compress-strings=no --compress-pos=no): instructions from run() on.
+# with --compress-strings=no --compress-pos=no): instructions within run().
 #
 # Prints, in multiples of the median noise block: the worst block of each part.
-# For `sweep` and `automation`, in multiples of what it costs to stand still at
-# the default, the upper or the lower ends, whichever is most: some numbers
-# switch something on.
-# For `switch`, whose settings change what a block costs, the worst block
-# against the settled cost of the settings before or after, whichever is more.
-# `first` is told and not judged: activate() may come with a longer block, as
-# a host does not call it while it plays.
+# For `sweep` and `automation`, in multiples of the cost of standing still at
+# the defaults, the upper or the lower ends, whichever is most: some numbers
+# switch something on.  For `switch`, whose settings change what a block costs,
+# the worst block against the settled cost of the settings before or after,
+# whichever is more.  `first` is printed, not judged: the block after activate()
+# may take longer, as a host does not call activate() while it plays.
 
 BEGIN { HOLD = 32; SETTLED = 20 }
 
@@ -48,7 +47,7 @@ function tell(name, ratio, at) {
   worst = ratio > worst ? ratio : worst
 }
 
-# Against a cost of blocks where nothing moves
+# Against `base`, the cost of blocks where nothing moves
 function judge(part, base,   i, most, at) {
   most = -1
   for (i = 0; i < 512; ++i) {

@@ -24,7 +24,7 @@
 ///   first       the first block after activate(), 16 times
 ///
 /// Without callgrind, or built without its header, it counts nothing, which
-/// worst_block.awk takes for a failure.
+/// worst_block.awk reports as a failure.
 
 #include "realtime.h"
 
@@ -40,7 +40,7 @@
 
 typedef void (*block_function)(const realtime* r);
 
-// After the call something must be left to do, or it becomes a jump
+// Something must follow the call, or it becomes a jump
 #define B1(n)                                                        \
   __attribute__((noinline)) static void block_##n(const realtime* r) \
   {                                                                  \
@@ -177,8 +177,8 @@ play_first(realtime* r, int i)
   realtime_fill(r, 0.2F);
 }
 
-/// Not counted: 14 s, until the stage rests, and a part of a grid line that it
-/// has to make up for when it wakes
+/// Not counted: 14 s, until the stage rests, and part of a grid line, which it
+/// must make up for when it wakes
 static void
 rest(realtime* r)
 {

@@ -3,9 +3,9 @@
 # SPDX-License-Identifier: ISC
 #
 # worst_block.sh PROGRAM [INDEX...]
-# What the most expensive block of 64 frames costs, in instructions, against
-# the median block of full-scale noise; every form of every plugin, or those
-# named.  Fails above 2.
+# Prints what the most expensive block of 64 frames costs, in instructions,
+# against the median block of full-scale noise, for every form of every plugin
+# or those named.  Fails above 2.
 set -eu
 
 program=$1
@@ -16,7 +16,7 @@ status=0
 
 printf '%-36s %8s %8s  worst block of each part, as a multiple (and which)\n' \
   plugin noise standing
-# one INDEX: false behind the last
+# one INDEX: false beyond the last
 one() {
   rm -f "$folder"/*
   "$program" "$1" >/dev/null 2>&1 || return 1
