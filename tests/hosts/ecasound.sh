@@ -1,16 +1,16 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# In place, blocks of 64 frames; controls are passed by position, from
-# the first, which is "enabled".  One that is not passed starts at 0 whatever its
-# default, so those are passed too.
+# Runs in place, in blocks of 64 frames.  Takes controls by position, from the
+# first, which is "enabled".  A control that is not passed starts at 0 whatever
+# its default, so all are passed.
 #
-# It waits for half a second whenever it runs, so all forms run side by side, a
-# chain each.  Should that fail, each runs alone, and those that fail say so.
+# Each run waits for half a second, so all forms run side by side, a chain each.
+# If that fails, each runs alone, and those that fail say so.
 tools=(ecasound)
 package=ecasound
 
-# chain NAME URI N_IN N_OUT IN OUT SETTING...: its words, onto $chains
+# chain NAME URI N_IN N_OUT IN OUT SETTING...: adds its arguments to $chains
 chain() {
   local values=,1 setting # Enabled
   for setting in "${@:7}"; do
@@ -24,7 +24,7 @@ run_chains() {
   timeout --kill-after=5 60 ecasound -q -b:64 "${chains[@]}" </dev/null
 }
 
-# side_by_side SET: all forms into the folder SET
+# side_by_side SET: plays all forms into the folder SET
 side_by_side() {
   local chains=() uri n_in n_out settings sound
   mkdir "$dir/$1"
@@ -40,7 +40,7 @@ side_by_side() {
   }
 }
 
-# controls SET: a line for each form: URI, channels in and out, settings
+# controls SET: prints a line for each form: URI, channels in and out, settings
 controls() {
   if [[ $1 == moved ]]; then
     cut -d' ' -f1-3,6- "$dir/forms"

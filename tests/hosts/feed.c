@@ -3,16 +3,16 @@
 
 /// host_feed [-r] INPUTS OUTPUTS N_OUT IN.wav OUT.wav
 ///
-/// Plays IN.wav into a JACK client and writes what comes out of it in the same
-/// cycles, as fast as all can (freewheeling: nobody is late, nothing is lost).
+/// Plays IN.wav into a JACK client and records its output in the same cycles,
+/// as fast as possible (freewheeling: nothing is late, nothing is lost).
 ///
 /// INPUTS and OUTPUTS are regular expressions for the names of its ports.
 ///
-/// -r: in real time, after a while.  PipeWire connects when it gets to it, and
-/// does not always take the client along when this one freewheels.
+/// -r: plays in real time, after a pause.  PipeWire takes its time to connect,
+/// and does not always let the client freewheel along.
 ///
-/// Two clients, one before and one behind: a single one would close a loop, and
-/// JACK would break it by a period of delay.
+/// Uses two clients, one before and one after: a single one would close a loop,
+/// which JACK would break by a delay of one period.
 
 #include <jack/jack.h>
 
@@ -35,7 +35,7 @@ typedef struct {
   int            n_ports;
   jack_port_t*   port[MAX_CHANNELS];
   SF_INFO        info;
-  float*         x; ///< Channels side by side
+  float*         x; ///< Interleaved
 } side;
 
 static side             player, recorder;
@@ -98,7 +98,7 @@ record(jack_nframes_t n, void* data)
   return 0;
 }
 
-/// The ports of a client once all `n` are there; free with jack_free()
+/// Returns the ports of a client once all `n` are there; free with jack_free()
 static const char**
 ports_of(jack_client_t* c, const char* pattern, unsigned long direction, int n)
 {
@@ -115,11 +115,11 @@ ports_of(jack_client_t* c, const char* pattern, unsigned long direction, int n)
     jack_free((void*)ports);
     wait_ms(10);
   }
-  give_up("no such client, or with other channels");
+  give_up("no client with these ports");
   return NULL;
 }
 
-/// A client's ports are there before it lets itself be connected
+/// A client's ports appear before they can be connected: tries again
 static void
 connect(jack_client_t* c, const char* from, const char* to)
 {
@@ -142,13 +142,14 @@ side_open(side* s, const char* name, JackProcessCallback process)
   }
 }
 
-/// Our own ports, connected to those of the client: `theirs` is their direction
+/// Connects ports of our own to those of the client, whose direction is
+/// `theirs`
 static void
 side_connect(side* s, const char* pattern, unsigned long theirs)
 {
   const bool feeds = theirs == JackPortIsInput;
   if (s->n_ports < 1 || s->n_ports > MAX_CHANNELS) {
-    give_up("one or two channels only");
+    give_up("expected one or two channels");
   }
   for (int k = 0; k < s->n_ports; ++k) {
     char name[8];
@@ -174,7 +175,7 @@ zeros(const side* s)
   float* const x =
     (float*)calloc((size_t)s->info.frames * s->n_ports, sizeof(float));
   if (!x) {
-    give_up("no memory");
+    give_up("out of memory");
   }
   return x;
 }
@@ -226,7 +227,7 @@ main(int argc, char** argv)
   side_connect(&recorder, argv[2], JackPortIsOutput);
   side_connect(&player, argv[1], JackPortIsInput);
   if (jack_get_sample_rate(player.client) != (uint32_t)player.info.samplerate) {
-    give_up("the server has another rate");
+    give_up("the server's rate is not that of the file");
   }
   if (is_real_time) {
     wait_ms(SETTLE_MS);
@@ -246,7 +247,7 @@ main(int argc, char** argv)
   jack_client_close(recorder.client);
   jack_client_close(player.client);
   if (ms >= WAIT_MS) {
-    give_up("nothing comes back");
+    give_up("nothing came back");
   }
   write_sound(&recorder, argv[5]);
   return 0;

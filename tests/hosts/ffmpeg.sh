@@ -1,7 +1,8 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# In place, ports connected anew before each block, blocks of its own choice
+# Runs in place, in blocks of its own choice; connects the ports anew before
+# each
 tools=(ffmpeg)
 package=ffmpeg
 

@@ -1,12 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the host checks ask of the bundle, a line each:
+/// Prints what the host checks need to know about the bundle:
 ///
 /// host_forms moved     one line per plugin of ours: URI, channels in and out,
 ///                      latency in frames at default and at moved controls,
-///                      then those as "symbol=value": all of them, none at its
-///                      default
+///                      then the moved controls as "symbol=value": all of them,
+///                      none at its default
 /// host_forms defaults  one line per plugin: URI, the same controls at default
 /// host_forms switches  one line per plugin: URI, switches that are on by
 ///                      default
@@ -22,7 +22,7 @@
 #include <math.h>
 
 #define LOGARITHMIC "http://lv2plug.in/ns/ext/port-props#logarithmic"
-#define MOVED       0.37 // Of the way up the range: nothing special
+#define MOVED       0.37 // Of the way up the range: an arbitrary value
 
 static bool
 has(LilvWorld*        w,
@@ -44,8 +44,8 @@ number(LilvNode* node)
   return x;
 }
 
-/// Somewhere else in the range, in few digits, so that every host reads the
-/// same number
+/// Returns another value in the range, in few digits, so that every host reads
+/// the same number
 static double
 moved(LilvWorld* w, const LilvPlugin* p, const LilvPort* port)
 {
@@ -67,7 +67,7 @@ moved(LilvWorld* w, const LilvPlugin* p, const LilvPort* port)
   return rounded != def ? rounded : min;
 }
 
-/// A control, and not the one that would switch the plugin off
+/// Is it a control, and not the one that would switch the plugin off?
 static bool
 is_setting(LilvWorld* w, const LilvPlugin* p, const LilvPort* port)
 {
@@ -105,7 +105,8 @@ latency_of(part* y)
   part_run(y, in, out, 0, 0);
   part_stop(y);
   if (!lilv_plugin_has_latency(y->plugin)) {
-    part_exit("no latency", lilv_node_as_uri(lilv_plugin_get_uri(y->plugin)));
+    part_exit("no latency port",
+              lilv_node_as_uri(lilv_plugin_get_uri(y->plugin)));
   }
   return y->control[lilv_plugin_get_latency_port_index(y->plugin)];
 }
@@ -214,7 +215,7 @@ print_presets(LilvWorld* w, const LilvPlugin* p)
   lilv_node_free(type);
 }
 
-/// Call `f` for each plugin of ours, false if there is none
+/// Calls `f` for each plugin of ours; false if there is none
 static bool
 each_plugin(LilvWorld* w, void (*f)(LilvWorld* w, const LilvPlugin* p))
 {

@@ -1,8 +1,8 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# In place, ports connected anew before each block.  It starts every switch at
-# off, whatever its default: those that are on by default must be set.
+# Runs in place and connects the ports anew before each block.  Starts every
+# switch at off, whatever its default: those that are on by default must be set.
 tools=(gst-launch-1.0)
 package=gstreamer1.0-plugins-bad
 
@@ -11,7 +11,7 @@ begin() {
   "$programs/host_forms" switches >"$dir/switches"
 }
 
-# One class of elements for all plugins: as many channels out as in
+# Its elements have as many outputs as inputs
 cannot() {
   ((n_in != n_out))
 }

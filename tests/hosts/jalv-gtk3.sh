@@ -1,9 +1,9 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# Its window, on a screen that nobody sees.  Sound is jalv's affair; here the
-# window must come up, bear the plugin's name, and have something drawn in it.
-# Pictures go into the results' folder: to be looked at.
+# Checks its window, on a virtual screen: it must come up, bear the plugin's
+# name and have something drawn in it.  jalv.sh checks the sound.  Screenshots
+# go into the folder of the results, to be looked at.
 tools=(jalv.gtk3 jackd Xvfb lv2info xwininfo import identify)
 package=jalv
 . "$here/jack.sh"
@@ -11,8 +11,8 @@ package=jalv
 begin() {
   jack_begin
   exec 8<>"$dir/number"
-  # Without -noreset it starts afresh whenever its last client has left, and
-  # turns away the next one if that comes meanwhile
+  # Without -noreset it restarts whenever its last client has left, and refuses
+  # a client that comes meanwhile
   Xvfb -noreset -displayfd 8 -screen 0 1024x768x24 -nolisten tcp >"$dir/xvfb.log" 2>&1 &
   xvfb_id=$!
   local number=''
@@ -32,7 +32,7 @@ end() {
 form() { # URI
   local shot=$out/jalv-gtk3-${1#urn:dustcap:}.png title try status colours=0
   title=$(lv2info "$1" | sed -n 's/^\tName: *//p' | head -1)
-  ((++n_played)) # Not in the background: there, it would count for nobody
+  ((++n_played)) # Not in the background, where the count would be lost
   jalv.gtk3 -n "gtk$n_played" -g -s "$1" </dev/null >"$dir/log" 2>&1 &
   host_id=$!
   for ((try = 0; try < 50; ++try)); do
@@ -41,13 +41,13 @@ form() { # URI
     sleep 0.2
   done
   sleep 0.7
-  # Its own window and no other.  Asked for one that is not there, import would
-  # wait for somebody to click on another.
+  # Only if the window is there: otherwise import would wait for a click on
+  # another
   if xwininfo -name "$title" >/dev/null 2>&1 &&
     limited 20 import -window "$title" "$shot" 2>>"$dir/log"; then
     colours=$(identify -format %k "$shot")
   fi
-  kill -KILL "$host_id" 2>/dev/null || true # It does not go for less
+  kill -KILL "$host_id" 2>/dev/null || true # No milder signal ends it
   wait "$host_id" 2>/dev/null && status=0 || status=$?
   host_id=
   if ((status != 128 + 9)); then

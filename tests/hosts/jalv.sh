@@ -1,7 +1,8 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# As a JACK client, in periods of 1024 frames; latency, presets and meters too
+# Runs as a JACK client, in periods of 1024 frames; latency, presets and meters
+# are checked too
 tools=(jalv jackd jack_lsp "$programs/host_feed")
 package=jalv
 . "$here/jack.sh"
@@ -15,7 +16,7 @@ end() {
   jack_end
 }
 
-# run_jalv URI [SETTING...]: it stays until its commands (to &7) end
+# run_jalv URI [SETTING...]: starts it; it runs until its commands (to &7) end
 run_jalv() {
   local uri=$1 setting options=()
   for setting in "${@:2}"; do
@@ -26,7 +27,7 @@ run_jalv() {
   exec 7>"$dir/commands"
 }
 
-# latency_is FRAMES: JACK is told so (on which of the two sides, jalv mixes up)
+# latency_is FRAMES: has JACK been told so?  On either side: jalv mixes them up
 latency_is() {
   jack_lsp -l dut: | grep -q "\[ $1 $1 \] frames" || {
     measured="latency is not $1"
@@ -34,7 +35,7 @@ latency_is() {
   }
 }
 
-# feed URI IN [SETTING...]: through the running jalv, and compare
+# feed URI IN [SETTING...]: plays IN through the running jalv and compares
 feed() {
   local out=$dir/$((++n_played)).wav
   limited 60 "$programs/host_feed" ^dut: ^dut: "$n_out" "$2" "$out" >"$dir/feed.log" 2>&1 || {
@@ -44,7 +45,7 @@ feed() {
   judge ${3+-m} -l 1024 "$1" "$2" "$out" "${@:3}"
 }
 
-# The commands end, and so does jalv, as if nothing had happened
+# Ends the commands; jalv must then end without an error
 quit_jalv() {
   exec 7>&-
   wait "$jalv_id" || {
@@ -53,7 +54,7 @@ quit_jalv() {
   }
 }
 
-# Presets are there, one sets the controls, and there are meters
+# Checks the presets, that one of them sets the controls, and the meters
 command_jalv() { # URI
   local preset values label setting
   read -r _ preset values label < <(grep "^$1 " "$dir/presets")

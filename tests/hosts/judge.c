@@ -5,9 +5,9 @@
 ///
 ///   [-m] [-l STEP] URI IN.wav OUT.wav [symbol=value]...
 ///
-/// Plays IN.wav through a plugin and compares with OUT.wav, what another host
-/// made of the same.  The answer begins with "identical" (every frame, though
-/// more may follow) or says what is different.
+/// Plays IN.wav through a plugin and compares the result with OUT.wav, that of
+/// another host.  The answer begins with "identical" (every frame, though more
+/// may follow) or says what is different.
 ///
 /// -m: the controls given must make a difference to the plugin.
 /// -l STEP: the other host ran the plugin on silence first, for an unknown
@@ -23,7 +23,7 @@
 
 #define BLOCK     512U
 #define MAX_STEPS 2000U
-#define MAX_WORDS 72 // Of a line
+#define MAX_WORDS 72 // In a line
 
 typedef struct {
   uint32_t n_frames, n_channels;
@@ -35,13 +35,13 @@ zeros(uint32_t n)
 {
   float* const x = (float*)calloc(n + 1, sizeof(float));
   if (!x) {
-    part_exit("no memory", "for the sound");
+    part_exit("out of memory", "the sound");
   }
   return x;
 }
 
-/// False, and nothing in `s`, for what is no sound of one or two channels at 48
-/// kHz or is cut off
+/// Reads a sound of one or two channels at 48 kHz; false, with no samples in
+/// `s`, for anything else or if it is cut off
 static bool
 sound_read(const char* path, sound* s)
 {
@@ -83,9 +83,9 @@ sound_free(sound* s)
 }
 
 typedef struct {
-  uint32_t n_same;   ///< Frames alike from the start
+  uint32_t n_same;   ///< Equal frames from the start
   double   worst;    ///< Largest difference of all
-  double   end_peak; ///< Of what the other host appended
+  double   end_peak; ///< Peak of what the other host appended
 } verdict;
 
 static bool
@@ -136,7 +136,7 @@ print_verdict(const sound* mine, const sound* other, unsigned lead)
     }
     printf("\n");
   } else if (v.n_same == other->n_frames) {
-    printf("stops at frame %u of %u, alike until then\n", v.n_same,
+    printf("stops at frame %u of %u, equal until then\n", v.n_same,
            mine->n_frames);
   } else {
     printf("differs from frame %u on, by %.1f dBFS at most\n", v.n_same,
@@ -144,7 +144,7 @@ print_verdict(const sound* mine, const sound* other, unsigned lead)
   }
 }
 
-/// Play all; with `other`, leave at the first block that is not like it
+/// Plays all; with `other`, stops at the first block that differs from it
 static bool
 play(part* y, const sound* in, sound* out, const sound* other)
 {
@@ -159,9 +159,9 @@ play(part* y, const sound* in, sound* out, const sound* other)
   return true;
 }
 
-/// Try each length of silence on a copy of the process: it cannot be known how
-/// long the other host had been running, and a plugin may tell (a slow
-/// modulation is somewhere else)
+/// Tries each length of silence on a copy of the process: how long the other
+/// host had been running is unknown, and may be heard (a slow modulation is
+/// somewhere else)
 static bool
 play_after_silence(part*        y,
                    const sound* in,
@@ -194,7 +194,7 @@ play_after_silence(part*        y,
   return found;
 }
 
-/// From fresh to the end
+/// Plays all in a new instance
 static void
 play_fresh(part* y, const sound* in, sound* out)
 {
@@ -203,7 +203,7 @@ play_fresh(part* y, const sound* in, sound* out)
   part_stop(y);
 }
 
-/// Would the controls' defaults have given the same?
+/// Do the controls' defaults give the same?
 static bool
 is_default(LilvWorld* w, const part* set, const sound* in, const sound* out)
 {
@@ -220,7 +220,7 @@ typedef struct {
   uint32_t step;
 } options;
 
-/// URI, (IN, OUT), settings
+/// `words` are URI, IN, OUT (both read already) and settings
 static void
 judge(LilvWorld* w, options o, char** words, int n_words, sound in, sound other)
 {
@@ -235,7 +235,7 @@ judge(LilvWorld* w, options o, char** words, int n_words, sound in, sound other)
   play_fresh(&y, &in, &out);
   bool done = false;
   if (o.must_differ && is_default(w, &y, &in, &out)) {
-    printf("controls that make no difference\n");
+    printf("the controls make no difference\n");
     done = true;
   } else if (o.step) {
     sound later = sound_silent(in.n_frames, y.n_out);
@@ -250,7 +250,7 @@ judge(LilvWorld* w, options o, char** words, int n_words, sound in, sound other)
   sound_free(&out);
 }
 
-/// A file that cannot be read is an answer like any other
+/// An unreadable file makes an answer, not an error
 static void
 answer(LilvWorld* w, options o, char** words, int n_words)
 {
@@ -294,7 +294,8 @@ main(void)
       first += 2;
     }
     if (n - first < 3) {
-      part_exit("not [-m] [-l STEP] URI IN OUT [symbol=value]...", "a line");
+      part_exit("stdin",
+                "expected [-m] [-l STEP] URI IN OUT [symbol=value]...");
     }
     answer(w, o, words + first, n - first);
   }

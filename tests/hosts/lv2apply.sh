@@ -1,7 +1,7 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# Blocks of one frame
+# Runs in blocks of one frame
 tools=(lv2apply)
 package=lilv-utils
 

@@ -1,8 +1,8 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# Plays nothing that can be compared and passes no controls: it must run, in
-# blocks of 512 frames, and say how long it took
+# Gives no sound to compare and takes no controls: it must run, in blocks of 512
+# frames, and print how long it took
 tools=(lv2bench)
 package=lilv-utils
 

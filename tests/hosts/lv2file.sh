@@ -1,7 +1,8 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# Blocks of 512 frames, the last one filled up with zeros; presets by label
+# Runs in blocks of 512 frames, the last one padded with zeros; takes presets by
+# label
 tools=(lv2file)
 package=lv2file
 
@@ -15,8 +16,7 @@ play() { # URI IN OUT SETTING...
   limited 60 lv2file --ignore-clipping -i "$in" -o "$out" "$@" "$uri"
 }
 
-# It must list the presets that we know of, and one of them must sound as its
-# values do
+# It must list all our presets, and one of them must sound like its values
 more() { # URI IN
   local listed values='' label='' line status=0
   measured='presets: not all are listed'

@@ -1,7 +1,7 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# Blocks of 512 frames, the last one shorter
+# Runs in blocks of 512 frames, the last one shorter
 tools=(lv2proc)
 package=lv2proc
 

@@ -1,10 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The smallest host there is: one plugin from the LV2 path, played in memory.
-/// What other hosts make of the same sound is compared with what it makes.
+/// A minimal host: one plugin from the LV2 path, played in memory.  The output
+/// of other hosts is compared with its output.
 ///
-/// It knows nothing of the tables in C: all comes from the Turtle, as for them.
+/// It knows nothing of the tables in C: like them, it takes all from the
+/// Turtle.
 
 #ifndef TESTS_HOSTS_PART_H
 #define TESTS_HOSTS_PART_H
@@ -53,7 +54,7 @@ part_find(LilvWorld* w, const char* uri)
 {
   LilvNode* const node = lilv_new_uri(w, uri);
   if (!node) {
-    part_exit("no URI", uri);
+    part_exit("expected a URI", uri);
   }
   const LilvPlugin* const p =
     lilv_plugins_get_by_uri(lilv_world_get_all_plugins(w), node);
@@ -64,7 +65,7 @@ part_find(LilvWorld* w, const char* uri)
   return p;
 }
 
-/// Describe a plugin, controls at their defaults, without instance yet
+/// Describes a plugin, controls at their defaults, without an instance yet
 static inline part
 part_of(LilvWorld* w, const LilvPlugin* p)
 {
@@ -89,14 +90,14 @@ part_of(LilvWorld* w, const LilvPlugin* p)
   return y;
 }
 
-/// Set a control as "symbol=value"
+/// Sets a control from "symbol=value"
 static inline void
 part_set(part* y, LilvWorld* w, const char* setting)
 {
   const char* const equals = strchr(setting, '=');
   char              symbol[64];
   if (!equals || (size_t)(equals - setting) >= sizeof(symbol)) {
-    part_exit("not symbol=value", setting);
+    part_exit("expected symbol=value", setting);
   }
   snprintf(symbol, sizeof(symbol), "%.*s", (int)(equals - setting), setting);
   LilvNode* const       node = lilv_new_string(w, symbol);
@@ -108,13 +109,14 @@ part_set(part* y, LilvWorld* w, const char* setting)
   y->control[lilv_port_get_index(y->plugin, port)] = strtof(equals + 1, NULL);
 }
 
-/// Instantiate and activate, `y` having reached its final address
+/// Instantiates and activates; `y` must not move afterwards
 static inline void
 part_start(part* y)
 {
   y->instance = lilv_plugin_instantiate(y->plugin, PART_RATE_HZ, NULL);
   if (!y->instance) {
-    part_exit("no instance", lilv_node_as_uri(lilv_plugin_get_uri(y->plugin)));
+    part_exit("cannot instantiate",
+              lilv_node_as_uri(lilv_plugin_get_uri(y->plugin)));
   }
   for (uint32_t i = 0; i < y->n_ports; ++i) {
     lilv_instance_connect_port(y->instance, i, &y->control[i]);
@@ -122,7 +124,7 @@ part_start(part* y)
   lilv_instance_activate(y->instance);
 }
 
-/// One run from frame `at` of the buffers on
+/// Runs `n` frames, from frame `at` of the buffers on
 static inline void
 part_run(part* y, float* const* in, float* const* out, uint32_t at, uint32_t n)
 {

@@ -1,8 +1,8 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# In the filter chain of a PipeWire of our own, without a sound card, in real
-# time: a machine that is late loses periods, hence up to three attempts
+# Runs in the filter chain of a PipeWire of our own, without a sound card, in
+# real time: a machine that is late loses periods, hence up to three attempts
 tools=(pipewire pw-jack wireplumber dbus-daemon "$programs/host_feed")
 package=pipewire
 silence=1024
@@ -68,7 +68,7 @@ play() { # URI IN OUT SETTING...
   local uri=$1 in=$2 out=$3 chain status=0
   shift 3
   write_chain "$uri" "$@" >"$dir/chain.conf"
-  pipewire -c "$dir/chain.conf" >"$dir/chain.log" 2>&1 & # Not "limited": its shell would be killed
+  pipewire -c "$dir/chain.conf" >"$dir/chain.log" 2>&1 & # Not "limited": kill would miss it
   chain=$!
   limited 40 pw-jack "$programs/host_feed" -r :playback_ 'filter-chain.*:capture_' \
     "$n_out" "$in" "$out" || status=1

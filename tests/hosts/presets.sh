@@ -3,8 +3,8 @@
 # SPDX-License-Identifier: ISC
 #
 # presets.sh LV2_FOLDER RENDER PRESETS SETUP_FOLDER PROGRAMS
-# A host that is not ours, lv2file, finds the presets of the bundle and of a user
-# by name, and what it plays with them is, to the bit, what the renderer plays
+# Checks that a third-party host, lv2file, finds the presets of the bundle and
+# of a user by name, and plays with them, to the bit, what the renderer plays
 # with the setup that they were made from.
 set -eu
 render=$2 presets=$3 setups=$4 programs=$5
@@ -25,13 +25,13 @@ fi
 frames=24000
 "$programs/host_sound" $frames "$dir/mono.wav" "$dir/stereo.wav"
 
-# check SETUP: all its presets, one stage behind the other
+# check SETUP: all its presets, one stage after the other
 check() {
   name=$(basename "$1" .ini | tr - ' ')
   name=$(printf %.1s "$name" | tr '[:lower:]' '[:upper:]')${name#?}
   case $1 in */bus.ini) form=stereo ;; *) form=mono ;; esac
 
-  # What the presets do not hold, the alignment, stays out of the comparison
+  # The presets do not hold the alignment: leave it out of the comparison
   printf 'align = no\nfrom = %s\n' "$1" >"$dir/plain.ini"
   "$render" "$dir/$form.wav" --setup "$dir/plain.ini" -o "$dir/want.wav" --bits float \
     --tail 0 >"$dir/table" 2>"$dir/said"
@@ -52,7 +52,7 @@ check() {
     mv "$dir/next.wav" "$dir/now.wav"
   done
 
-  # The host plays late; what it has not played at the end is not compared
+  # The host's output is late; what is missing at its end is not compared
   channels=$(($(wc -c <"$dir/want.wav") / frames / 4))
   "$programs/host_samples" "$dir/now.wav" | tail -c +$((latency * channels * 4 + 1)) >"$dir/got.raw"
   "$programs/host_samples" "$dir/want.wav" | head -c "$(wc -c <"$dir/got.raw")" >"$dir/want.raw"
@@ -67,7 +67,7 @@ for setup in "$setups"/*.ini; do
   check "$setup"
 done
 
-# A user's own, related to each other and to none of the bundle's
+# A user's own setups: one builds on the other, none on the bundle's
 sed 's/^drive_db.*/drive_db = 11/' "$setups/rhythm.ini" >"$dir/my-rhythm.ini"
 sed 's/rhythm\.ini/my-rhythm.ini/' "$setups/lead.ini" >"$dir/my-lead.ini"
 rm -f "$dir"/list-*
@@ -75,6 +75,6 @@ rm -f "$dir"/list-*
 check "$dir/my-rhythm.ini"
 check "$dir/my-lead.ini"
 
-# and none is found by a name that nobody has
+# An unknown name finds no preset
 ! lv2file -i "$dir/mono.wav" -o "$dir/next.wav" -P "Nobody" urn:dustcap:air-shelf \
   >/dev/null 2>&1

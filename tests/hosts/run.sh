@@ -3,21 +3,22 @@
 # SPDX-License-Identifier: ISC
 #
 # run.sh [-q] HOST LV2_FOLDER PROGRAMS [OUT_FOLDER]
-# Every form of every plugin runs in a host that is not ours (HOST.sh), at
-# its defaults and with all controls moved, and makes the same of a sound as the
-# smallest host there is (part.h), bit for bit.  -q: a quarter of the sound, moved
+# Runs every form of every plugin in a third-party host (HOST.sh), at its
+# defaults and with all controls moved, and checks that the output is that of a
+# minimal host (part.h), bit for bit.  -q: a quarter of the sound, moved
 # controls only.
 #
-# LV2_FOLDER and PROGRAMS are absolute; PROGRAMS is where meson puts its programs.  Into OUT_FOLDER goes
-# HOST.results, a line for each plugin: URI, verdict, what was measured.
+# LV2_FOLDER and PROGRAMS are absolute; PROGRAMS is where meson puts its
+# programs.  Writes HOST.results into OUT_FOLDER, a line for each plugin: URI,
+# verdict, what was measured.
 #
 # A host's file defines
-#   tools, package      what it needs, and what Debian package it comes in
+#   tools, package      programs it needs, and the Debian package it comes in
 #   play URI IN OUT SYMBOL=VALUE...  run it on a file
 # and where that does not fit
 #   form URI            all checks of a plugin
-#   more URI IN         checks beside those of its sound; says in $measured what
-#   cannot              true where it is known to refuse a form, by its nature
+#   more URI IN         checks besides those of its sound; reports in $measured
+#   cannot              true where it is known to refuse a form by design
 #   silence             frames; it may run the plugin on silence first, for a
 #                       multiple of these
 #   begin, end          before the first plugin and after the last
@@ -49,8 +50,8 @@ cannot() { false; }
 trap 'end; rm -rf "$dir"' EXIT
 trap 'exit 1' INT TERM
 
-# limited SECONDS COMMAND...: nothing may hang.  (Meson has a limit of its own;
-# this is about what costs a quick run its time, processes that do little.)
+# limited SECONDS COMMAND...: runs it with a time limit.  Not in a quick run,
+# where Meson has a limit of its own and each extra process costs time.
 limited() {
   if [[ $quick ]]; then
     "${@:2}"
@@ -69,17 +70,17 @@ verdict() {
 # $measured
 judge() {
   if [[ ! $judge_id ]]; then
-    # Not with what jalv is told by open (7): it would wait for the end of that
+    # Close 7, jalv's commands: jalv would wait for the judge to close it
     coproc JUDGE { exec "$programs/host_judge" 7>&-; }
     judge_id=$JUDGE_PID
-    # Of our own: bash's go as soon as the judge does
+    # Copies: bash closes its own as soon as the judge ends
     exec {ask}>&"${JUDGE[1]}" {answer}<&"${JUDGE[0]}"
   fi
-  trap '' PIPE # A judge that has gone must not take us with it
+  trap '' PIPE # A judge that has ended must not end us
   if ! { echo "$*" >&"$ask" && read -r -t 100 measured <&"$answer"; } 2>/dev/null; then
-    # It has gone, or takes too long and would answer the next question with
-    # this one's: that needs a new one
-    measured='no comparison: the judge fell silent'
+    # It has ended, or is so late that its answer would be taken for the next
+    # one: start a new judge
+    measured='no comparison: the judge did not answer'
     kill -KILL "$judge_id" 2>/dev/null || true
     wait "$judge_id" 2>/dev/null || true
     judge_id=
@@ -89,7 +90,7 @@ judge() {
   [[ $measured == identical* ]]
 }
 
-# play_and_compare URI IN [SETTING...]: what came of it, in $measured
+# play_and_compare URI IN [SETTING...]: the result is in $measured
 play_and_compare() {
   local uri=$1 in=$2 out=$dir/$((++n_played)).wav # A fresh file each
   shift 2

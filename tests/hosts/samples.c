@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: ISC
 
 /// host_samples SOUND
-/// Its samples, as they are in memory (32-bit float, channels in turn), to
-/// standard output
+/// Writes its samples to standard output as they are in memory: 32-bit float,
+/// interleaved
 
 #include <sndfile.h>
 

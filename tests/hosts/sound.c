@@ -3,7 +3,7 @@
 
 /// host_sound FRAMES MONO.wav STEREO.wav
 /// Writes falling notes with a little noise, at 48 kHz in 32-bit float: about
-/// -21 dBFS RMS, as low that what comes out stays below full scale, where some
+/// -21 dBFS RMS, so low that the outputs stay below full scale, where some
 /// hosts clip
 
 #include <sndfile.h>
@@ -15,7 +15,7 @@
 
 #define RATE_HZ 48000.0
 
-/// Even over -1 to 1; always the same
+/// Uniform in -1 to 1; the same on every run
 static double
 noise(uint32_t* seed)
 {

@@ -2,7 +2,7 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# table.sh OUT_FOLDER HOST...: what run.sh measured, as a table in Markdown
+# table.sh OUT_FOLDER HOST...: prints what run.sh measured, as a Markdown table
 set -euo pipefail
 folder=$1
 shift
