@@ -4,8 +4,8 @@
 /// Fuzz target: a damaged sound file.
 ///
 /// A case is a kind of file, then places and what is written there (three bytes
-/// each), or (kind 0x80 and above) the bytes of the file itself.  Promise: what
-/// damaged_read() says.
+/// each), or (kind 0x80 and above) the bytes of the file itself.  Promise: that
+/// of damaged_read().
 
 #include "fuzz_folder.h"
 #include "tests/support/damaged_audio.h"

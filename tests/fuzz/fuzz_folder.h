@@ -13,9 +13,9 @@
 
 static char fuzz_folder[256];
 
-/// Once, into a new folder that is the working one from then on; false later
-/// on.  At the end of the program `leave` removes what is in it, then
-/// fuzz_folder.
+/// Makes a new folder the working one; only the first call does, later ones
+/// return false.  At the end of the program `leave` must remove what is in it,
+/// then fuzz_folder.
 static inline bool
 fuzz_enter_folder(void (*leave)(void))
 {

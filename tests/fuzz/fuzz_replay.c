@@ -2,11 +2,11 @@
 // SPDX-License-Identifier: ISC
 
 /// Plays a fuzz target without libFuzzer: the corpus (cases that led
-/// somewhere), and random changes of it and random bytes, the same ones on
-/// every machine.  A broken promise ends the program.
+/// somewhere), random changes of it, and random bytes, the same on every
+/// machine.  A broken promise ends the program.
 ///
 ///   CORPUS_DIR   folder of cases
-///   N_RANDOM     number of random ones
+///   N_RANDOM     number of random cases
 
 #include "tests/support/check.h"
 #include "tests/support/fuzz.h"
@@ -76,7 +76,7 @@ below(uint32_t* seed, uint32_t n)
   return (*seed >> 8U) % n;
 }
 
-/// Bytes replaced, repeated or cut away
+/// Replaces, repeats or cuts away bytes
 static void
 change(fuzz_case* c, uint32_t* seed)
 {
@@ -120,7 +120,7 @@ random_cases(void** state)
   }
 }
 
-/// With an argument: only the tests of that name ("*" stands for anything)
+/// With an argument, runs only the tests of that name ("*" matches anything)
 int
 main(int argc, char** argv)
 {

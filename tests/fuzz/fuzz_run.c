@@ -8,8 +8,8 @@
 /// infinity too), play any number of frames, with buffers of its own or shared
 /// ones, reactivate.
 ///
-/// Two instances get the same: `whole` plays each block at once, `cut` in
-/// pieces, and is made anew where the other is reactivated.  Promises: both
+/// Two instances get the same: `whole` plays each block at once; `cut` plays it
+/// in pieces, and is made anew where the other is reactivated.  Promises: both
 /// play the same bits; outputs and meters are finite, meters in their ranges;
 /// nothing is written beyond a buffer (also seen by the address sanitizer).
 
@@ -29,9 +29,9 @@
 /// Where inputs lie; LV2 allows all of these without lv2:inPlaceBroken
 typedef enum {
   APART,    ///< In buffers of their own
-  IN_PLACE, ///< In that of the output of the same channel
-  CROSSED,  ///< In that of the output of the other channel
-  COMMON    ///< Both in one
+  IN_PLACE, ///< In the output's buffer of the same channel
+  CROSSED,  ///< In the output's buffer of the other channel
+  COMMON    ///< Both channels in one buffer
 } layout;
 
 typedef struct {
@@ -49,7 +49,7 @@ typedef struct {
   uint64_t              connected; ///< Bit per control
   uint64_t              metered;   ///< Bit per meter
   layout                layout;
-  uint32_t              kind; ///< Of input
+  uint32_t              kind; ///< Kind of input
   float                 level;
   uint32_t              seed;
   twin                  whole, cut;
@@ -175,7 +175,7 @@ fill(subject* s, float* x, uint32_t n)
   }
 }
 
-/// Of channel `k`
+/// The input buffer of channel `k`
 static float*
 input_of(const subject* s, const twin* t, float* const* in, uint32_t k)
 {
@@ -191,7 +191,7 @@ input_of(const subject* s, const twin* t, float* const* in, uint32_t k)
   }
 }
 
-/// Frames `at` to `at + n` of the block
+/// Runs frames `at` to `at + n` of the block
 static void
 run_part(const subject* s,
          const twin*    t,
@@ -209,14 +209,14 @@ run_part(const subject* s,
   s->type->run(t->handle, n);
 }
 
-/// Exactly as long as the block, so that the address sanitizer sees a frame
-/// too many; without it the guard does
+/// Makes them exactly as long as the block, so that the address sanitizer sees
+/// a frame too many; without it the guard does
 static void
 new_buffers(const subject* s, twin* t, float* const* in, uint32_t n)
 {
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     t->out[k] = malloc((n + 1) * sizeof(float));
-    FUZZ_CHECK(t->out[k], "no memory");
+    FUZZ_CHECK(t->out[k], "out of memory");
     t->out[k][n] = GUARD;
   }
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
@@ -239,8 +239,10 @@ check_blocks(const subject* s, uint32_t n)
                  "%s: frame %u is %.9g, and %.9g in pieces", s->form.uri, i,
                  (double)a, (double)b);
     }
-    FUZZ_CHECK(s->whole.out[k][n] == GUARD, "%s: one frame more", s->form.uri);
-    FUZZ_CHECK(s->cut.out[k][n] == GUARD, "%s: one frame more", s->form.uri);
+    FUZZ_CHECK(s->whole.out[k][n] == GUARD, "%s: one frame too many",
+               s->form.uri);
+    FUZZ_CHECK(s->cut.out[k][n] == GUARD, "%s: one frame too many",
+               s->form.uri);
   }
 }
 
@@ -263,7 +265,7 @@ play(subject* s, fuzz_bytes* b, uint32_t n)
   float* in[MAX_CHANNELS];
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     in[k] = malloc((n + 1) * sizeof(float));
-    FUZZ_CHECK(in[k], "no memory");
+    FUZZ_CHECK(in[k], "out of memory");
     fill(s, in[k], n);
   }
   new_buffers(s, &s->whole, in, n);
@@ -276,7 +278,7 @@ play(subject* s, fuzz_bytes* b, uint32_t n)
     const uint32_t now   = piece && piece < n - at ? piece : n - at;
     run_part(s, &s->cut, in, at, piece ? now : 0);
     at += piece ? now : 0;
-    if (b->at == b->end && at < n) { // Nothing but zeros from here on
+    if (b->at == b->end && at < n) { // Only zeros from here on
       run_part(s, &s->cut, in, at, n - at);
       at = n;
     }
@@ -319,7 +321,7 @@ reconnect(subject* s, fuzz_bytes* b)
   }
 }
 
-/// The one begins again, the other is new
+/// Reactivates `whole` and makes `cut` anew
 static void
 reactivate(subject* s)
 {
@@ -342,7 +344,7 @@ choose_input(subject* s, fuzz_bytes* b)
   }
 }
 
-/// One step; the number of frames played
+/// Plays one step; returns the number of frames played
 static uint32_t
 step(subject* s, fuzz_bytes* b)
 {

@@ -3,8 +3,8 @@
 
 /// Fuzz target: any text as a session.
 ///
-/// Promises: it is read, with every number in its range and names that are fit
-/// for files, or refused, with one line that begins with the file's name and
+/// Promises: it is read, with every number in its range and names fit for
+/// files, or refused, with one line that begins with the file's name and
 /// nothing kept.
 
 #include "fuzz_folder.h"
@@ -52,7 +52,7 @@ check_strip(const session_strip* s)
   }
 }
 
-/// It becomes part of the path of a stem
+/// A name becomes part of the path of a stem
 static void
 check_name(const char* name)
 {

@@ -1,9 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Fuzz target: any text as a setup, for the parts of render-fixture/.
+/// Fuzz target: any text as a setup, for the parts of
+/// tests/support/render-fixture/.
 ///
-/// A case is the text of f.ini and, behind a line "%%", that of base.ini.
+/// A case is the text of f.ini and, after a line "%%", that of base.ini.
 /// Promises: it is read, with every control in its range, or refused, with one
 /// line that begins with the file's name and nothing kept.
 ///
