@@ -57,7 +57,8 @@ test_resonance(void** state)
   }
 }
 
-// CMPLX() is not everywhere; a complex number is laid out as its two parts
+// CMPLX() is not available everywhere; a complex number is laid out as its two
+// parts
 static double complex
 complex_of(double re, double im)
 {
@@ -67,7 +68,7 @@ complex_of(double re, double im)
   return z;
 }
 
-// As a divider of impedances, up to where a guitar has nothing more to say
+// Against the divider of impedances, up to where a guitar has nothing left
 static void
 test_filter_follows_circuit(void** state)
 {

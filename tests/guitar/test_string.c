@@ -27,7 +27,7 @@ run(uint32_t from, uint32_t n)
     (string_output){across + from, along + from, force_n + from}, n);
 }
 
-// A light stroke in the middle of nowhere, so that nothing is cancelled and the
+// A light stroke at no special place, so that no partial is cancelled and the
 // string hardly stretches; across the pickup only
 static const string_stroke LIGHT = {.height_m   = 1e-4,
                                     .position_m = 0.0713,
@@ -44,7 +44,8 @@ ring(uint32_t k, double fret, string_stroke stroke, pickup_place place)
 
 static const pickup_place NEAR_BRIDGE = {.position_m = 0.0291};
 
-// CMPLX() is not everywhere; a complex number is laid out as its two parts
+// CMPLX() is not available everywhere; a complex number is laid out as its two
+// parts
 static double complex
 complex_of(double re, double im)
 {
@@ -161,13 +162,13 @@ test_decay(void** state)
     double last = 0.0;
     for (uint32_t n = 1; n * f1 < 4500.0; n *= 3) {
       const double f = n * f1 * sqrt((1.0 + b * n * n) / (1.0 + b));
-      const double w = n * f1 < 1000.0 ? 2.0 : 0.5; // High ones are soon gone
+      const double w = n * f1 < 1000.0 ? 2.0 : 0.5; // High ones fade soon
       const double rate =
         log(cabs(component(across, f, 0.1) / component(across, f, 0.1 + w))) /
         w;
       const double want =
         string_loss_rate(g, f1, f, string_support_s_kg(n == 1 ? f1 : 0.0));
-      // The first partial is met, those between the four points of the fit less
+      // The fit is close at the first partial, less so between its four points
       assert_near(rate / want, 1.0, n == 1 ? 0.01 : 0.15);
       assert_true(rate > last);
       last = rate;
@@ -197,7 +198,7 @@ test_nodes(void** state)
     const double  b      = stiffness(k, 0.0);
     string_stroke stroke = LIGHT;
     stroke.position_m    = SCALE_M / 5.0;
-    stroke.hold_s        = 0.03; // Pulled aside at leisure
+    stroke.hold_s        = 0.03; // Pulled aside slowly
     ring(k, 0.0, stroke, (pickup_place){.position_m = SCALE_M / 4.0});
 
     double level[8];
@@ -224,7 +225,7 @@ test_harder_is_brighter_and_sharper(void** state)
   const double early  = cents(measure_hz(across, f1, 0.02), f1);
   const double late   = cents(measure_hz(across, f1, 3.2), f1);
   const double bright = cabs(component(across, 40.0 * f1 * 1.072, 0.02));
-  // Some cents to a dozen on a low string, from memory; and it comes home
+  // Some cents to a dozen on a low string, from memory; then the pitch returns
   assert_true(early > 2.0 && early < 15.0);
   assert_true(late < 0.5 * early);
 
@@ -360,7 +361,7 @@ test_bytes_repeat(void** state)
   ring(3, 4.0, noisy, NEAR_BRIDGE);
   assert_memory_equal(first, across, sizeof(first));
 
-  // However the frames are cut
+  // However the frames are split into blocks
   plucked_string_init(&string, &guitar_strings[3], NEAR_BRIDGE, RATE_HZ, 1);
   plucked_string_pluck(&string, 4.0, 0.0, noisy);
   for (uint32_t at = 0, n = 1; at < RATE_HZ; at += n, n = n * 7 % 61) {

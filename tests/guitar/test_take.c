@@ -97,7 +97,8 @@ test_levels(void** state)
   }
 }
 
-// Quiet, open, heavy: a chain that reacts to level must be given a reason to
+// Quiet, open, heavy: the takes must span levels for a chain that reacts to
+// them
 static void
 test_dynamics(void** state)
 {
@@ -186,8 +187,8 @@ test_ring_out(void** state)
   assert_true(rms_db(samples[TAKE_LEAD], 0.1, 10.0) < -73.0); // Waits for bar 5
 }
 
-// The same bytes on every run; and on every machine: these sums were written
-// down on one, and change only when the sound is meant to
+// The same bytes on every run and on every machine: these sums were taken on
+// one machine and change only when the sound is meant to
 static void
 test_bytes_repeat(void** state)
 {
