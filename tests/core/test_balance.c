@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The balance taken out in front of a curve and put back behind it, on plain
+/// The balance taken out before a curve and put back after it, on plain
 /// signals: expected values are those of the definition, y = r f(x / r)
 
 #include "tests/support/check.h"
@@ -18,7 +18,7 @@ static float   in[2][N], even[2][N], out[2][N];
 static float   late[2][N + LATE];
 static balance b;
 
-/// Through take and give, LATE frames apart, in blocks of up to `block`
+/// Runs take and give, LATE frames apart, in blocks of up to `block`
 static void
 run(uint32_t block)
 {
@@ -88,7 +88,7 @@ test_equal_channels_pass_untouched(void** state)
 static void
 test_a_panned_source_is_evened_out(void** state)
 {
-  // Down to the least that is taken out
+  // Down to the least balance that is taken out
   static const double pans_db[] = {-3.0, -12.0, -23.9, -40.0, 6.0};
   (void)state;
   for (uint32_t p = 0; p < 5; ++p) {

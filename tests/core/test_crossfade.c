@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Crossfades that nobody hears, and the past of a signal in one piece
+/// Inaudible crossfades, and the past of a signal in one piece
 
 #include "tests/support/check.h"
 #include "tests/support/click.h"
@@ -11,7 +11,7 @@
 
 #define RATE_HZ 48000.0
 
-/// Shares in awkward blocks
+/// Takes the shares in blocks of awkward sizes
 static void
 shares(crossfade* c, float* y, uint32_t n)
 {
@@ -80,7 +80,7 @@ static void
 test_any_block_of_the_past(void** state)
 {
   (void)state;
-  // A counted signal: what is `delay` back has the number of its frame
+  // Each frame holds its own number, so a delayed one tells where it is from
   enum { SIZE = 128, N = 1000 };
   float    line[SIZE + CONTROL_FRAMES];
   tap_line h;

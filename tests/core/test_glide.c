@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Controls on their way: where they arrive, how fast, and that nobody hears it
+/// Gliding controls: where they arrive, how fast, and that it is inaudible
 
 #include "tests/support/check.h"
 #include "tests/support/click.h"
