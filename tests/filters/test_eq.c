@@ -103,7 +103,7 @@ worst_db(curve  c,
   return worst;
 }
 
-/// A setting, and its coefficients by the papers' own arithmetic (which is over
+/// A setting, and its coefficients by the papers' own arithmetic (in
 /// sin^2(w/2)), computed in numpy
 typedef struct {
   curve  curve;
@@ -144,8 +144,8 @@ test_coefficients_of_the_papers(void** state)
   }
 }
 
-/// Worst errors as the published formulas give them, computed with numpy (they
-/// belong to the formulas, not to this code); 10 % in hand
+/// Worst errors of the published formulas, computed with numpy (they belong to
+/// the formulas, not to this code); 10 % margin
 static void
 test_matched_designs_keep_the_analog_curve(void** state)
 {
@@ -202,8 +202,8 @@ test_matched_designs_keep_the_analog_curve(void** state)
   }
 }
 
-/// The prototype is what the designs converge to: at least three times as close
-/// with each doubling of the rate, and low corners are never far
+/// The designs converge to the prototype: at least three times as close with
+/// each doubling of the rate, and always close for low corners
 static void
 test_errors_vanish_with_the_rate(void** state)
 {

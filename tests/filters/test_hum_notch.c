@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// Hum goes, notes stay: the bank against the closed form of its prototype and
-/// against what it has to reach
+/// against its targets
 
 #include "tests/support/check.h"
 
@@ -24,8 +24,8 @@ prototype_db(uint32_t order, double d)
   return -10.0 * log10(1.0 + 1.0 / (e2 * t * t));
 }
 
-/// Off the centre of harmonic `k` by up to four half widths.  The band is
-/// symmetric on a log scale, so the mean of both sides is looked at; within
+/// Checks up to four half widths off the centre of harmonic `k`.  The band is
+/// symmetric on a log scale, so the mean of both sides is compared; within
 /// 0.15 dB, which leaves room for the skirts of the other seven.
 static void
 check_harmonic(const hum_design* d, int mains, int k, double rate_hz)
@@ -37,7 +37,7 @@ check_harmonic(const hum_design* d, int mains, int k, double rate_hz)
     const double want = prototype_db(order, off / half_hz);
     const double got  = 0.5 * (hum_response_db(d, mains * k + off, rate_hz) +
                               hum_response_db(d, mains * k - off, rate_hz));
-    if (want > -60.0) { // Else both are steep
+    if (want > -60.0) { // Below, both are steep
       assert_near(got, want, 0.15);
     }
   }
@@ -57,9 +57,9 @@ test_is_the_prototype(void** state)
   }
 }
 
-/// At least 30 dB off while the mains is within +-0.1 Hz, which takes the
-/// eighth harmonic 0.8 Hz away; 3 Hz beside a harmonic above 200 Hz less
-/// than 1.5 dB are lost, and nothing is ever lifted
+/// Hum falls by at least 30 dB while the mains is within +-0.1 Hz, which takes
+/// the eighth harmonic 0.8 Hz away; 3 Hz from a harmonic above 200 Hz the
+/// loss is below 1.5 dB, and nothing is ever lifted
 static void
 test_hum_goes_and_neighbours_stay(void** state)
 {
@@ -89,7 +89,7 @@ test_hum_goes_and_neighbours_stay(void** state)
   }
 }
 
-/// As the header states it: MIDI notes E2 (40) to E6 (88), equal temperament
+/// As stated in the header: MIDI notes E2 (40) to E6 (88), equal temperament
 static void
 test_cost_to_notes(void** state)
 {
@@ -116,7 +116,8 @@ test_cost_to_notes(void** state)
   assert_below(hum_response_db(&d50, 349.23, 48000), -30.0);
 }
 
-/// The filter that runs is the one designed: its impulse response, transformed
+/// The running filter is the one designed, by the transform of its impulse
+/// response
 static void
 test_runs_as_designed(void** state)
 {
@@ -152,7 +153,7 @@ test_runs_as_designed(void** state)
   free(h);
 }
 
-/// Mains that has been on for a second is gone
+/// Mains hum that has been on for a second is gone
 static void
 test_settles(void** state)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The recursion four frames at a time, against the recursion
+/// The recursion four frames at a time, against the plain recursion
 
 #include "tests/support/check.h"
 
@@ -11,7 +11,7 @@
 
 #define N 4096
 
-/// Frames in fours, but `odd` of them one by one in front
+/// Runs frames in fours, after the first `odd` of them one by one
 static void
 run(const one_pole* q, one_pole_memory* m, const float* x, float* z, int odd)
 {

@@ -30,7 +30,7 @@ response_db(const double* h, uint32_t n, double f_hz, double rate_hz)
   return gain_to_db(hypot(re, im) + 1e-12);
 }
 
-/// Answer at the inner rate to one frame of 1, with gain 1 at low frequencies
+/// Impulse response at the inner rate, with gain 1 at low frequencies
 static void
 up_response(uint32_t factor, double* h)
 {
@@ -47,8 +47,8 @@ up_response(uint32_t factor, double* h)
   }
 }
 
-/// The decimator's filter, put together from the answers to an impulse on each
-/// of the inner samples of a frame
+/// The decimator's filter, put together from its responses to an impulse on
+/// each of the inner samples of a frame
 static void
 down_response(uint32_t factor, double* h)
 {
@@ -130,8 +130,8 @@ test_bands_of_each_way(void** state)
   }
 }
 
-/// A filter whose impulse response mirrors about a frame has that frame as its
-/// delay at every frequency
+/// A filter whose impulse response is symmetric about a frame has that frame as
+/// its delay at every frequency
 static void
 check_round_trip(oversampler* o, uint32_t latency, uint32_t delay_samples)
 {

@@ -178,7 +178,7 @@ test_bounded_when_ramped_every_line(void** state)
   }
 }
 
-/// After a move the filter is where a snap would have put it, exactly
+/// After a move the filter is exactly where a snap would have put it
 static void
 test_ramp_arrives(void** state)
 {
@@ -201,7 +201,7 @@ test_ramp_arrives(void** state)
   assert_memory_equal(&f.step, &g.step, sizeof(f.step));
 }
 
-/// The moving path, held still, is the static one but for float coefficients
+/// The moving path, held still, is the static one except for float coefficients
 static void
 test_moving_path_is_the_same_filter(void** state)
 {
