@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The histogram against gating as ITU-R BS.1770-5 writes it: over a list of
-/// all blocks, twice
+/// The histogram against gating as in ITU-R BS.1770-5: two passes over a list
+/// of all blocks
 
 #include "tests/support/check.h"
 
@@ -116,7 +116,7 @@ test_a_reset_forgets(void** state)
   static gated_level used;
   for (uint32_t round = 0; round < 6; ++round) {
     if (round == 3) {
-      used.now = UINT32_MAX - 1U; // The count of resets runs over soon
+      used.now = UINT32_MAX - 1U; // The count of resets soon overflows
     }
     static gated_level fresh;
     fresh = (gated_level){0};

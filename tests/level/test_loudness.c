@@ -71,7 +71,7 @@ libebur128_integrated(uint32_t n, unsigned n_channels, double rate_hz)
   ebur128_state* e =
     ebur128_init(n_channels, (unsigned long)rate_hz, EBUR128_MODE_I);
   assert_non_null(e);
-  if (n_channels == 1) { // Else a lone channel would count twice, or not
+  if (n_channels == 1) { // Otherwise a lone channel might count twice
     ebur128_set_channel(e, 0, EBUR128_LEFT);
   }
   for (uint32_t i = 0; i < n; ++i) {
@@ -161,7 +161,7 @@ test_noise_agrees_with_libebur128(void** state)
 {
   uint32_t seed = 5;
   (void)state;
-  // A minute of noise bursts over 50 dB: every gate has something to do
+  // A minute of noise bursts over 50 dB, so that every gate acts
   const uint32_t n = 48000 * 60;
   for (uint32_t i = 0; i < n; ++i) {
     const double gain = db_to_gain(-50.0 * fmod(i / 48000.0 / 7.3, 1.0));

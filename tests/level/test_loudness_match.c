@@ -17,7 +17,7 @@ static float dry[MAX_N], wet[MAX_N];
 static level_change   levels;
 static loudness_match matched;
 
-/// What stands for a treatment: bright, compressed, louder
+/// Stands in for a treatment: bright, compressed, louder
 static void
 treat(uint32_t n, double gain)
 {
@@ -45,7 +45,7 @@ libebur128_lufs(const float* x, uint32_t n)
   return judge_lufs(&x, 1, 0, n);
 }
 
-/// Gated RMS by the book: all 400 ms blocks at 100 ms steps, two passes
+/// Gated RMS by definition: all 400 ms blocks at 100 ms steps, two passes
 static double
 gated_rms_db(const float* x, uint32_t n)
 {
@@ -76,7 +76,7 @@ gated_rms_db(const float* x, uint32_t n)
   return 0.0;
 }
 
-/// Frames from `at` to `n`; the steepest move of the matched gain in `slope`
+/// Runs frames `at` to `n`; the steepest move of the matched gain is in `slope`
 static void
 run(uint32_t at, uint32_t n, bool hold, double* slope)
 {
