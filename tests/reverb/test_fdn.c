@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The feedback delay network keeps energy, and loses it by the law it is given
+/// The feedback delay network keeps energy, or loses it by the law it is given
 
 #include "tests/support/decay.h"
 
@@ -38,7 +38,7 @@ next_size(uint32_t i)
   return sizes[i % 8];
 }
 
-/// Check `n` frames of all rows, `left` frames before line k comes out
+/// Checks `n` frames of all rows, `left` frames before line k comes out
 static void
 assert_column(fdn_block out, uint32_t k, uint32_t left, uint32_t n)
 {
@@ -114,8 +114,8 @@ test_without_losses_energy_stays(void** state)
     at += n;
   }
   assert_near(10.0 * log10(stored_energy() / before), 0.0, 0.1);
-  // The energy is spread evenly over fdn_frames() places, and so is what comes
-  // out of a row of norm 1
+  // The energy is spread evenly over fdn_frames() places, and so is the output
+  // of a row of norm 1
   const double even = before / fdn_frames(&network) * 480000.0;
   assert_near(10.0 * log10(power / even), 0.0, 0.2);
 }
@@ -138,7 +138,7 @@ gain_of(const absorption* a, double f_hz, double rate_hz)
               section_power(a->high_d, a->high_c, a->high_p, cos_w));
 }
 
-/// Of a treated, a dry and a hard room
+/// Laws of a treated, a dry and a hard room
 static const decay_law laws[] = {
   {0.255, 0.441, 0.243, 60.0, 553.0},
   {0.600, 0.228, 0.204, 84.1, 589.0},
@@ -150,7 +150,7 @@ test_every_length_decays_alike(void** state)
 {
   (void)state;
   // T60 = 60 dB * length / loss in dB (Jot, Chaigne 1991): the same from all
-  // lines within 0.1 %, and what the law says
+  // lines within 0.1 %, and that of the law
   static const double f_hz[]     = {125, 250, 500, 1000, 2000, 4000};
   static const double rates_hz[] = {44100, 48000, 96000};
   for (uint32_t l = 0; l < 3; ++l) {
@@ -175,7 +175,7 @@ test_every_length_decays_alike(void** state)
   }
 }
 
-/// Loss of a path of `path_s` beside one of `longest_s` that is fitted
+/// The loss of a path of `path_s` stays in bounds, by a fit to `longest_s`
 static void
 assert_between(const decay_law* law, double path_s, double longest_s)
 {
@@ -196,8 +196,8 @@ static void
 test_any_law_loses(void** state)
 {
   (void)state;
-  // Whatever is asked, even times 100 : 1, the correction of the shelves leaves
-  // nothing that would gain
+  // Whatever is asked, even times of 100 : 1, the corrected shelves never
+  // amplify
   static const double times_s[]       = {0.1, 0.3, 1.0, 3.0, 10.0};
   static const double shelves_hz[][2] = {{60, 550}, {140, 1500}, {316, 3160}};
   for (uint32_t c = 0; c < 125; ++c) {
@@ -217,8 +217,8 @@ static void
 test_almost_flat_laws_lose(void** state)
 {
   (void)state;
-  // A glide passes where one time is almost another, and that shelf does almost
-  // nothing: where it sits must not matter then
+  // A glide passes points where two times are almost equal and a shelf does
+  // almost nothing: its place must not matter there
   static const double times_s[] = {0.25, 0.52, 1.07};
   for (double part = 1e-10; part < 0.1; part *= 1.7) {
     for (uint32_t c = 0; c < 18; ++c) {
@@ -237,11 +237,11 @@ static void
 test_ends_of_a_law(void** state)
 {
   (void)state;
-  // What is outside the octaves pays for them, within 5 %
+  // Outside the octaves the fit may be off, within 5 %
   for (uint32_t l = 0; l < 3; ++l) {
     const absorption_fit fit = absorption_fit_of(&laws[l], RATE_HZ, 0.01);
     const absorption     a   = absorption_of(&laws[l], &fit, 0.01);
-    // 60 dB times the share of the time
+    // 60 dB times the share of the decay time
     const double low_db  = 60.0 * 0.01 / laws[l].low_s;
     const double high_db = 60.0 * 0.01 / laws[l].high_s;
     assert_near(-gain_to_db(gain_of(&a, 0.0, RATE_HZ)) / low_db, 1.0, 0.05);
@@ -293,9 +293,9 @@ static void
 test_decay_moves_without_a_step(void** state)
 {
   (void)state;
-  // Steady DC in, and the law changes from one grid line to the next: every
-  // frame of the outputs follows the one before, as closely as in steady state
-  // (the lines are far from full, so that the first return is what moves)
+  // Steady DC in, while the law changes from one grid line to the next: the
+  // outputs move evenly from frame to frame (the lines are far from full, so
+  // that only the first return moves)
   const decay_law from = {1.0, 1.0, 1.0, 100.0, 2000.0};
   const decay_law to   = {0.2, 0.2, 0.2, 100.0, 2000.0};
   build(&from, RATE_HZ);
@@ -319,7 +319,7 @@ test_decay_moves_without_a_step(void** state)
     assert_near((double)(out[3][t] - out[3][t - 1]),
                 (double)(after - before) / (CONTROL_FRAMES - 1), 2e-4);
   }
-  // Pushed again, it stands exactly where a network built so would
+  // Pushed again, it is exactly where a network built so would be
   fdn_push_decay(&network, &to);
   assert_false(network.moving);
   const fdn moved = network;
