@@ -135,7 +135,7 @@ test_silence(void** state)
   assert_near(crest_timing_crest2(&c), 1.0, 1e-3);
   assert_near(1e3 * crest_timing_times(&c).attack_s, 30.0, 0.0);
 
-  // The first millisecond after it: as quick as it gets
+  // The first millisecond after it has the shortest times
   float square[CONTROL_FRAMES];
   for (uint32_t i = 0; i < CONTROL_FRAMES; ++i) {
     square[i] = 0.1F;

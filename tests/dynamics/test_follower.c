@@ -68,7 +68,7 @@ test_attack(void** state)
   }
 }
 
-/// Of the two poles in series, from 1 at rest
+/// Release of the two poles in series, from 1 at rest
 static double
 release_form(double t)
 {
@@ -99,7 +99,7 @@ test_release_times(void** state)
 {
   (void)state;
 
-  // Of the closed form: half, 63.2 % and 90 % of the way
+  // By the closed form: half, 63.2 % and 90 % of the way
   rig r = rig_new(48000.0, ATTACK_S, RELEASE_S);
   settle(&r, 8.0F, 1.0);
   rig s = r;

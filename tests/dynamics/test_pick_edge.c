@@ -11,7 +11,7 @@ enum { N = 96000, TAIL = 48000 };
 
 static float x[N], diff[N], y[N];
 
-/// A sine of `a_db` through the edge; y is the delayed sine plus the difference
+/// Runs a sine of `a_db` through it; y is the delayed sine plus the difference
 static void
 run(double f_hz, double a_db, double rate_hz)
 {
@@ -27,7 +27,7 @@ run(double f_hz, double a_db, double rate_hz)
   }
 }
 
-/// Of the last second
+/// Amplitude of a component over the last second
 static double
 tone(double f_hz)
 {
@@ -93,7 +93,7 @@ test_mean(void** state)
 
   // At 192 kHz there are no filters: each output is the mean of f over the
   // step, less that of the input, by the quotient of antiderivatives (Parker
-  // et al. 2016); behind a one-pole block of the offset.  Two tones, A up to
+  // et al. 2016); after a one-pole block of the offset.  Two tones, A up to
   // 12 dB.
   const double rate_hz = 192000.0;
   const double share   = one_pole_share(1.0 / (2.0 * DSP_PI * 5.0), rate_hz);
@@ -122,8 +122,8 @@ test_mean(void** state)
 }
 
 /// Strongest component between 60 Hz and 20 kHz that is no harmonic, in dB re
-/// the fundamental: where the harmonics 2 to 99 fold to.  One second holds
-/// whole periods of all of them: no window.
+/// the fundamental, looked for where the harmonics 2 to 99 fold to.  One second
+/// holds whole periods of all of them: no window is needed.
 static double
 alias_db(double f_hz, double a_db)
 {
