@@ -97,7 +97,7 @@ test_grid_current(void** state)
 }
 
 // Plate curves of an ECC83, 85 points digitised by the author of a public
-// load-line plotter (his sheet is not named): the fit has not seen them
+// load-line plotter (his sheet is not named): the fit did not use them
 
 typedef struct {
   double vg;
@@ -311,7 +311,7 @@ test_table_is_the_solver(void** state)
     assert_near(got.ia, want.ia, 3e-9);
     assert_near(got.ia_a, want.ia_a, 6e-7);
     assert_near(got.ia_b, want.ia_b, 5e-10);
-    // A line for a curve: 2 % at the onset, with the right mean over a cell
+    // A line in place of a curve: 2 % at the onset, the right mean over a cell
     assert_near(got.ig, want.ig, 1e-8 + 0.02 * want.ig);
   }
 }

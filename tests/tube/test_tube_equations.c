@@ -32,7 +32,8 @@ typedef struct {
   double first_v, db[4]; ///< First harmonic; second to fifth against it
 } harmonics;
 
-/// All that is above -90 dB within `within_db`, what is not, below
+/// Harmonics above -90 dB must be met within `within_db`; the others must stay
+/// below that level
 static void
 check_harmonics(const harmonics* h, uint32_t n_stages, double within_db)
 {
@@ -98,7 +99,7 @@ test_harmonics_of_two_stages(void** state)
 {
   (void)state;
   // With the real coupling between them: plate 1 is loaded by the divider and
-  // by the grid of stage 2, whose current the model only knows by the
+  // by the grid of stage 2, whose current the model knows only through the
   // resistance of its source
   static const harmonics want[] = {
     {1000, 0.1, 32.03754, {-32.834, -43.569, -65.404, -76.021}},
@@ -119,7 +120,7 @@ test_harmonics_of_two_stages(void** state)
 
 // What the capacitors do
 
-/// Means against rest: plate, cathode, coupling capacitor
+/// Mean voltages relative to rest: plate, cathode, coupling capacitor
 typedef struct {
   double plate_v, cathode_v, coupling_v;
 } shifts;
@@ -160,7 +161,7 @@ test_shifts(void** state)
   (void)state;
   static const struct {
     double f_hz, drive_v;
-    shifts early; ///< Two last of 7 periods of 82 Hz, or 20 of 60 of 1 kHz
+    shifts early; ///< Last 2 of 7 periods of 82 Hz, or 20 of 60 of 1 kHz
     shifts late;  ///< Steady
   } rows[] = {
     {1000, 0.5, {-0.3660, 0.00491, 0.00161}, {-0.3549, 0.00533, 0.00135}},
@@ -187,7 +188,7 @@ test_shifts(void** state)
 static double
 period_db(double* y, uint32_t n)
 {
-  // What drifts shows as a ramp: subtract it
+  // A drift shows as a ramp: subtract it
   const double slope = (y[n - 1] - y[0]) / (n - 1);
   for (uint32_t k = 0; k < n; ++k) {
     y[k] -= slope * k;
@@ -226,7 +227,7 @@ test_recovery(void** state)
 {
   (void)state;
   // Grid current has charged the coupling capacitor, which discharges with 22.8
-  // ms.  Of the differential equations, read in the same way.
+  // ms.  Values of the differential equations, read in the same way.
   rig_table(&rig, &rig_stage, RIG_SUPPLY_V);
   assert_near(recovery_ms(10.0) / 30.474, 1.0, 0.01);
   assert_near(recovery_ms(30.0) / 54.534, 1.0, 0.01);

@@ -220,7 +220,7 @@ test_groups_agree(void** state)
   }
 }
 
-/// The two stages of the voice in groups of `group`: a sine of 1 V
+/// Runs the two stages of the voice in groups of `group`, on a sine of 1 V
 static void
 run_voice(double f_hz, uint32_t group, double* y, uint32_t n)
 {
@@ -242,8 +242,8 @@ static void
 test_groups_agree_in_shape(void** state)
 {
   (void)state;
-  // What groups of four expect of the capacitors, against what each sample
-  // shows; measured -81.4 and -74.6 dB
+  // Groups of four, which predict the capacitors, against single samples;
+  // measured -81.4 and -74.6 dB
   enum { N = 48000, FROM = N / 4 };
   static const struct {
     double f_hz, most_db;
@@ -266,7 +266,7 @@ test_groups_agree_in_shape(void** state)
   }
 }
 
-// Two channels, and how a run is cut
+// Two channels, and runs split into pieces
 
 enum { CUT_N = 3072 };
 
@@ -307,7 +307,7 @@ check_same_bits(uint32_t lanes, uint32_t n_stages, uint32_t group)
   fill_pair(want);
   tube_gain_process_in(2, gain, n_stages, &rig.rest, whole, 2, CUT_N);
 
-  // In wide registers, and cut
+  // In wide registers, and in pieces
   start_pair(g, n_stages, group);
   fill_pair(got);
   tube_gain_process_in(lanes, gain, n_stages, &rig.rest, start, 2, 4);
@@ -340,7 +340,7 @@ test_vectors_make_the_same_bits(void** state)
 }
 
 /// Largest voltage at the load while the source jumps between +-1000 V at
-/// random, and that 2 s later
+/// random, and the voltage left 2 s later
 static void
 stress(double rate_hz, double* largest_v, double* left_v)
 {

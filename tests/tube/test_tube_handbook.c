@@ -1,10 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Resistance-coupled stages of two handbooks, out of the stage's own table.
+/// Resistance-coupled stages of two handbooks, from the stage's own table.
 ///
-/// The fit of the tube was made on these rows, so they guard the code; what an
-/// honest tolerance is was found by fitting one table and predicting the other
+/// The fit of the tube was made on these rows, so they guard the code; an
+/// honest tolerance was found by fitting one table and predicting the other
 /// (1.2 dB of gain).  Figures are from memory where marked.
 
 #include "tube_rig.h"

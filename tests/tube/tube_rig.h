@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A triode stage, or two in a row, on a bench: sources, and what to read off
+/// A triode stage, or two in a row, on a bench: sources and measurements
 
 #ifndef TESTS_TUBE_TUBE_RIG_H
 #define TESTS_TUBE_TUBE_RIG_H
@@ -35,10 +35,10 @@ typedef struct {
   tube_gain      gain[2];
   uint32_t       n_stages;
   double         rate_hz;
-  double         phase; ///< Samples of the sines of rig_sines()
+  double         phase; ///< Of the sines of rig_sines(), in samples
 } tube_rig;
 
-/// Build the table and take the operating point
+/// Builds the table and takes the operating point
 static inline void
 rig_table(tube_rig* r, const tube_parts* p, double supply_v)
 {
@@ -48,8 +48,8 @@ rig_table(tube_rig* r, const tube_parts* p, double supply_v)
   r->rest = (tube_rest_ramp){.at = tube_rest_find(&r->table, p, supply_v, 0.0)};
 }
 
-/// One stage at rest, in groups of `group`; `out` as in tube_gain_init(), of a
-/// source of 0 ohm
+/// Starts one stage at rest, in groups of `group`; `out` as in
+/// tube_gain_init(), of a source of 0 ohm
 static inline void
 rig_start_groups(tube_rig*         r,
                  const tube_parts* p,
@@ -79,7 +79,8 @@ rig_process(tube_rig* r, double* x, uint32_t n)
   tube_gain_process(&gain, r->n_stages, &r->rest, &x, 1, n);
 }
 
-/// Two tones for `n` samples, a multiple of 4, into `y` (NULL: forget them)
+/// Plays two tones for `n` samples, a multiple of 4, into `y` (NULL: discards
+/// them)
 static inline void
 rig_sines(tube_rig* r,
           double    f1,
@@ -117,8 +118,8 @@ rig_tone(const double* y, uint32_t n, double f_hz, double rate_hz)
   return 2.0 * hypot(re, im) / n;
 }
 
-/// Harmonics of a sine: settle, then take them over a window.  `db` gets the
-/// second to fifth, against the first, which is returned, in V.
+/// Measures the harmonics of a sine over a window, after it has settled.  `db`
+/// gets the second to fifth, against the first, which is returned, in V.
 static inline double
 rig_harmonics(tube_rig* r,
               double    f_hz,
@@ -142,7 +143,7 @@ rig_harmonics(tube_rig* r,
   return first;
 }
 
-/// Gain at a small signal; makes good what the mean over a sample takes
+/// Gain at a small signal, corrected for the loss by the mean over a sample
 static inline double
 rig_gain(tube_rig* r, double f_hz)
 {
