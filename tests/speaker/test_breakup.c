@@ -157,7 +157,7 @@ test_small_gain(void** state)
   assert_true(worst * BREAKUP_MAX_FEEDBACK < 0.98);
 }
 
-// What moves is the design at the frequency where it is
+// Moving, the resonator is the design at its present frequency
 static void
 test_fall(void** state)
 {
@@ -206,7 +206,7 @@ test_loop_gain(void** state)
   }
 }
 
-// An impulse dies away with the most feedback there is
+// An impulse dies away even with the most feedback there is
 static void
 test_decay(void** state)
 {
@@ -231,8 +231,8 @@ test_decay(void** state)
   }
 }
 
-/// Time until the follower of a sine, whose peak is at -60 dBFS for 1 s, then
-/// at -6 for 1 s, then at -60 again, passes `level` after `from_s`
+/// Time from a step up (`rising`) or down until the follower passes `level`, on
+/// a sine whose peak is at -60 dBFS for 1 s, at -6 for 1 s and at -60 again
 static double
 passes_s(double rate_hz, double f_hz, float level, bool rising)
 {

@@ -47,7 +47,7 @@ measured_db(double f_hz, uint32_t n, double rate_hz)
   return gain_to_db(0.5 * n * check_tone(wave, n, f_hz, rate_hz));
 }
 
-/// Impulse response at rest at `line`
+/// Takes the impulse response at rest at `line`
 static uint32_t
 impulse(cabinet_line line, double rate_hz)
 {
@@ -120,7 +120,7 @@ section_db(const biquad* q, double w)
     cabs((q->b0 + q->b1 * e) / (1.0 + q->a1 * e + q->a2 * e * e)));
 }
 
-// The low-pass that moves is the design at the frequency where it is
+// Moving, the low-pass is the design at its present frequency
 static void
 test_fall(void** state)
 {
@@ -148,7 +148,7 @@ test_fall(void** state)
   assert_near(worst, 0.0, 1e-4);
 }
 
-/// As far as it goes
+/// The far end of all movements
 static const cabinet_line far = {2.0, 0.15, 1.0};
 
 static cabinet_line
@@ -159,7 +159,7 @@ part_of_way(double share)
                         .off_axis = share * far.off_axis};
 }
 
-// Sliding from one place to the other gives what being there gives
+// Sliding to a place gives the same as starting there
 static void
 test_slide(void** state)
 {

@@ -49,8 +49,8 @@ test_small_parameters(void** state)
 static float tone[96000 * MODES_SECONDS];
 static float ones[96000 * MODES_SECONDS];
 
-/// Amplitude that the modes make of a tone, at half its frequency, in the last
-/// second of two; *other: the same 50 Hz beside
+/// Amplitude at half the frequency of a tone, made by the modes, in the last
+/// second of two; *other: the same 50 Hz away
 static double
 half_frequency(double f_hz, double peak, double rate_hz, double* other)
 {
@@ -90,7 +90,7 @@ test_subharmonic(void** state)
       assert_true(half_frequency(f, 1.12 * onset, rates[r], &other) > 0.005);
       const double far = half_frequency(f, 2.0 * onset, rates[r], &other);
       assert_true(other < 1e-3 * far);
-      // Outside of its band nothing swings
+      // Outside its band nothing swings
       assert_true(half_frequency(f - 130.0, 0.5, rates[r], &other) < 1e-4);
 
       for (int i = 0; i < 6; ++i) {

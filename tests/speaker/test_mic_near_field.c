@@ -60,7 +60,7 @@ test_point_source(void** state)
 {
   (void)state;
 
-  // The microphone's own low end out of the way, at 1 Hz
+  // The microphone's own low end at 1 Hz, out of the way
   static const double rates[] = {44100, 48000, 96000, 192000};
   for (uint32_t r = 0; r < 4; ++r) {
     for (uint32_t i = 0; i < 6; ++i) {

@@ -93,7 +93,7 @@ test_energy(void** state)
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
     static motor m;
     motor_init(&m, &d, 8.0, rates[r]);
-    m.relax = 0.0; // The only thing that may take energy out of the spring
+    m.relax = 0.0; // Nothing else takes energy out of the spring
 
     uint32_t seed    = 1;
     double   worst_w = 0.0;
@@ -177,15 +177,15 @@ test_heat(void** state)
     assert_near(h.coil_k, want[i][1], 0.01);
     assert_near(h.magnet_k, want[i][2], 0.01);
   }
-  // No power leads to more than 100 K
+  // Whatever the power, the coil stays at 100 K
   for (int i = 0; i < 1000000; ++i) {
     motor_heat_step(&h, 1e3, 0.01);
   }
   assert_near(h.coil_k, 100.0, 0.01);
 }
 
-// Joule: power in Re of a current that follows from Ohm where the cone hardly
-// moves and the coil hardly chokes
+// Joule's law: power in Re, by the current of Ohm's law where the cone's motion
+// and the coil's inductance hardly matter
 static void
 test_power(void** state)
 {

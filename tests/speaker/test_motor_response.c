@@ -155,7 +155,7 @@ test_source_impedance(void** state)
   assert_near(terminal_db(0.0, 5000.0, rate_hz) - low_0, 0.0, 0.10);
 }
 
-/// A driver of total quality `qtc` at 100 Hz, without coil to speak of
+/// A driver of total quality `qtc` at 100 Hz, with a negligible coil
 static motor_driver
 closed_box(double qtc)
 {
