@@ -1,8 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What a flutter meter says about the transport, and what two heads on it make
-/// of that
+/// The transport's reading on a flutter meter, and that between two heads
 
 #include "tests/support/check.h"
 
@@ -52,8 +51,8 @@ by_size(const void* a, const void* b)
   return (x > y) - (x < y);
 }
 
-/// Weighted peak reading of a record of speed errors: what 95 % of the time is
-/// not exceeded.  Weighted in its spectrum, by the table.
+/// Weighted peak reading of a record of speed errors: not exceeded for 95 % of
+/// the time.  Weighted in the spectrum, by the table.
 static double
 reading(const double* x, uint32_t n, double rate_hz)
 {
@@ -85,8 +84,8 @@ static void
 test_transport_reads_as_set(void** state)
 {
   (void)state;
-  // 20 s of speed errors, 100 a second: how much a delay of 1 ms is off, over
-  // 1 ms.  1 % within 15 %, as good as such meters repeat.
+  // 20 s of speed errors, 100 a second: the error of a delay of 1 ms, per ms.
+  // 1 % within 15 %, as good as such meters repeat.
   enum { N = 2000 };
   static double eps[N];
   const double  rate_hz = 3200.0; // 100 grid lines a second
@@ -127,7 +126,7 @@ static void
 test_turning_does_not_drift(void** state)
 {
   (void)state;
-  // After ten minutes every phasor is still 1 long, and where a sine would be
+  // After ten minutes every phasor still has length 1 and the phase of a sine
   flutter f;
   flutter_init(&f, RATE_HZ);
   const uint32_t lines = 600 * 1500;

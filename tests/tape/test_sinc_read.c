@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Between the samples nothing is lost and nothing comes late
+/// Reading between the samples loses nothing and delays nothing
 
 #include "tests/support/check.h"
 
@@ -9,7 +9,7 @@
 
 #define RATE_HZ 48000.0
 
-/// Gain and delay, in samples behind SINC_BEFORE, of a read at `f_hz`
+/// Gain and delay, in samples after SINC_BEFORE, of a read at `f_hz`
 static void
 respond(const sinc_weights* w, double f_hz, double* gain, double* delay)
 {
@@ -52,7 +52,7 @@ test_flat_and_in_time(void** state)
   print_message("# worst gain error %.5f dB\n", worst);
 }
 
-/// Of one read in the place of all four
+/// Value of one read, put in the place of all four
 static double
 value_of(sinc_lanes read)
 {

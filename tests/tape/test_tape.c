@@ -78,7 +78,7 @@ test_a_pass_never_gains(void** state)
         const double f_hz = 0.5e-3 * i * rates_hz[r];
         assert_true(fabs(tape_pass_gain(&pass, f_hz, rates_hz[r])) <= 1.0);
       }
-      // Where nothing should be left, nothing is
+      // Beyond the limit nothing is left
       if (limited && rates_hz[r] >= 96000.0) {
         assert_true(
           fabs(tape_pass_gain(&pass, 0.26 * rates_hz[r], rates_hz[r])) < 1e-3);
@@ -172,7 +172,7 @@ static void
 test_does_not_alias(void** state)
 {
   (void)state;
-  // A tone of 5 kHz, 16 dB above full level behind the lift, whose 37th
+  // A tone of 5 kHz, 16 dB above full level after the lift, whose 37th
   // harmonic would come down to 7 kHz at four times the rate, and 39th to 3 kHz
   const double fundamental = play(5000.0, 1.0, 1.0);
   double       worst       = 0.0;

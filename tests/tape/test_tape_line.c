@@ -24,7 +24,7 @@ start(double rate_hz, double delay, double flutter_pc)
   tape_line_reset(&line);
 }
 
-/// In grid lines that are cut up; `from` is a multiple of CONTROL_FRAMES
+/// Runs grid lines in pieces; `from` is a multiple of CONTROL_FRAMES
 static void
 run(uint32_t from, uint32_t to)
 {
@@ -137,10 +137,10 @@ test_glide_bends_the_pitch_little(void** state)
 {
   (void)state;
   // A smooth step of 1.9 ms in 100 ms: the slope is at most 1.5 * 0.019, and
-  // the delay in the middle half of the step
+  // the delay is the new one afterwards
   start(48000.0, 1440.0, 0.0);
   for (uint32_t i = 0; i < N; ++i) {
-    in[i] = (float)i; // What comes back tells when it was recorded
+    in[i] = (float)i; // The output tells when it was recorded
   }
   run(0, 48000);
   tape_line_set(&line, 1440.0 + 1.9 * 48.0, 0.0);
