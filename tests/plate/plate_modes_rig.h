@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Modes to ring, and what they should sound like: each is a decaying cosine,
-/// and its answer to a signal is the sum over its frames.  The judge is a
-/// rotation in double, frame by frame.
+/// Modes to ring, and how they should sound: each is a decaying cosine, and its
+/// response to a signal is the sum over the signal's frames.  The reference is
+/// a rotation in double, frame by frame.
 
 #ifndef TESTS_PLATE_PLATE_MODES_RIG_H
 #define TESTS_PLATE_PLATE_MODES_RIG_H
@@ -79,7 +79,7 @@ start(plate_decay decay)
   memset(in, 0, sizeof(in));
 }
 
-/// Frame by frame, all modes; the onset counts half, for it has no DC then
+/// Computes all modes frame by frame; the onset counts half, so has no DC
 static inline void
 judge(double time_s)
 {
@@ -98,7 +98,7 @@ judge(double time_s)
   }
 }
 
-/// Error over the frames from `from` to `to`, in dB of what is wanted there
+/// Error over the frames from `from` to `to`, in dB re the signal wanted there
 static inline double
 error_db(uint32_t from, uint32_t to)
 {

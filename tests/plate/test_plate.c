@@ -72,14 +72,14 @@ test_counts(void** state)
   assert_int_equal(count_to(5000.0), 6376);
   assert_int_equal(count_to(10000.0), 12813);
 
-  // No two modes coincide, as every second one does on a plate of 2 to 1
+  // No two modes coincide, unlike every second one on a plate of 2 to 1
   qsort(all_hz, n_all, sizeof(double), compare);
   for (uint32_t i = 1; i < n_all; ++i) {
     assert_true(all_hz[i] - all_hz[i - 1] > 1e-6);
   }
 }
 
-/// What plate_list_modes() lists
+/// Sums over what plate_list_modes() lists
 typedef struct {
   uint32_t n, n_low, by_input[2];
   double   power[2], cross, by_input_cross;

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The chain of all-passes: all-pass, and late by what a bending wave needs
+/// The chain of all-passes: all-pass, and delayed as a bending wave is
 
 #include "tests/support/check.h"
 

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The modal bank against what it stands for
+/// The modal bank against the sum of its modes
 
 #include "plate_modes_rig.h"
 
@@ -113,7 +113,7 @@ test_no_drift(void** state)
   }
 }
 
-/// Level of a tone in 200 ms under a Hann window, for its beat with itself
+/// Level of a tone in 200 ms, under a Hann window because it beats with itself
 static double
 tone_db(const float* y, double f_hz)
 {
@@ -130,7 +130,7 @@ test_losses(void** state)
 {
   (void)state;
 
-  // Each mode by itself: a sixth of an octave at the most shares a loss
+  // Each mode by itself: at most a sixth of an octave shares a loss
   const plate_decay decay = {3.0, 2.0, 1.0};
   for (uint32_t i = 0; i < 20; ++i) {
     const double f_hz = 30.0 * pow(1.37, i);

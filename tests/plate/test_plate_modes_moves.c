@@ -23,9 +23,9 @@ test_moving_losses(void** state)
   (void)state;
 
   // A mode at full scale rings, and is driven, while its loss jumps between the
-  // extremes within a block.  Its level gets a corner: up to 22 nepers per
+  // extremes within a block.  Its level gets a corner of up to 22 nepers per
   // second, of which 22 / (pi 2 pi 4000), -71 dB, is above 4 kHz.  A step would
-  // leave all of its height there.
+  // leave its full height there.
   static const plate_decay ends[] = {{12.0, 6.0, 6.0}, {0.25, 0.5, 0.1}};
   n_modes                         = 1;
   modes[0] = (plate_mode){.f_hz = 300.0, .gain = {1.0, 1.0}};
@@ -55,10 +55,10 @@ test_moving_losses_are_exact(void** state)
 {
   (void)state;
 
-  // Losses asked for in block 9 hold from block 11 on, for all that rings and
-  // all that comes: a rotation per frame, in which the loss changes there.
-  // Only within that block and the one after it the first 512 frames of the
-  // answer are between the old and the new filter.
+  // Losses asked for in block 9 hold from block 11 on, for what rings already
+  // and for what follows: a rotation per frame, whose loss changes there.  Only
+  // in that block and the next are the first 512 frames of the response between
+  // the old and the new filter.
   const uint32_t then = 11 * PLATE_GRID_BLOCK;
   random_modes();
   start((plate_decay){2.0, 2.0, 2.0});
@@ -103,7 +103,7 @@ test_moved_losses_hold(void** state)
   random_modes();
   start((plate_decay){0.3, 0.7, 0.2});
   plate_modes_set_decay(&bank, &(plate_decay){3.0, 2.0, 1.0});
-  run(outs, 0, 2560); // Of silence
+  run(outs, 0, 2560); // Silence
   in[0][2560] = in[1][2600] = 1.0F;
   run(outs, 2560, N - 2560);
   memcpy(kept, out, sizeof(out));
