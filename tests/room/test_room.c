@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The model of a room: what its walls make of it, and who stands where
+/// The model of a room: its walls' decay, its size, and who stands where
 
 #include "tests/support/walls.h"
 

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// All lines of the network in a room decay alike, so that none is left to ring
-/// by itself: judged by the filters that run, single precision and all
+/// All lines of the network in a room decay alike, so that none is left ringing
+/// by itself: judged by the running filters, in their single precision
 
 #include "tests/support/room_rig.h"
 
@@ -19,9 +19,10 @@ section_power(float d, float c, float p, double cos_w)
          (1.0 + (double)p * (double)p - 2.0 * (double)p * cos_w);
 }
 
-/// Time to -60 dB at one frequency of what goes around in line `i` alone: 60 dB
-/// * length / loss in dB (J.-M. Jot, A. Chaigne, 90th AES Convention, 1991).
-/// The butterflies leave out a gain of 4, which the losses make up for.
+/// Time to -60 dB at one frequency of a signal that circulates in line `i`
+/// alone: 60 dB * length / loss in dB (J.-M. Jot, A. Chaigne, 90th AES
+/// Convention, 1991).  The butterflies leave out a gain of 4, which the losses
+/// make up for.
 static double
 line_decay_s(const fdn* net, uint32_t i, double f_hz)
 {
@@ -34,7 +35,7 @@ line_decay_s(const fdn* net, uint32_t i, double f_hz)
   return 60.0 * net->length[i] / net->rate_hz / -gain_to_db(gain);
 }
 
-/// Most that lines differ, and that they are off the law, in any octave
+/// Largest difference between lines, and from the law, in any octave
 typedef struct {
   double spread, off;
 } difference;

@@ -287,7 +287,7 @@ test_reverberation_coheres_like_a_field(void** state)
 {
   (void)state;
   // Cook et al. (1955): sin(kd) / (kd) between omnidirectional microphones in a
-  // diffuse field; where that has died out, nothing
+  // diffuse field; nothing where that has died out
   static const double f_hz[] = {60, 120, 300, 1200, 4000};
   const double        d      = 0.4;
   const decay_law     law    = {1.0, 1.0, 1.0, 100.0, 2000.0};
