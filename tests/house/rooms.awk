@@ -2,12 +2,13 @@
 # SPDX-License-Identifier: ISC
 #
 # awk -f rooms.awk ROOMS FILE...
-# Holds the #include lines of FILEs (paths from the top of the sources, where it
-# runs) against the list ROOMS: a line for each breach, and exit status 1.
+# Checks the #include lines of FILEs (paths from the top of the sources, where
+# it runs) against the list ROOMS: prints a line for each breach, and exits with
+# 1 if there is any.
 #
-# The list has its lowest floor first, and a room may only be allowed rooms above
-# it in the list: then no circle is possible.  Rooms of tests/ are not in it: they
-# may include anything but other rooms of tests/, tests/support apart.
+# The list has its lowest floor first, and may grant a room only rooms above it
+# in the list, so that no circle is possible.  Rooms of tests/ are not in it:
+# they may include anything except other rooms of tests/, tests/support apart.
 
 function breach(text) {
   print text
@@ -19,7 +20,7 @@ function room_of(path) {
   return match(path, /\/[^\/]*$/) ? substr(path, 1, RSTART - 1) : ""
 }
 
-# What starts with the name of one of a room's libraries
+# Does the header start with the name of one of the room's libraries?
 function is_granted_library(room, header,    i, n, words, name) {
   n = split(grants[room], words, " ")
   for (i = 1; i <= n; ++i) {
@@ -109,7 +110,7 @@ FNR == 1 {
   } else if (!is_granted(room, target)) {
     breach(where room " may not include " name)
   }
-  # What is private to a room stays there, its tests apart
+  # A room's private headers stay there, its tests apart
   if (name ~ /_(run|lanes|group|parts|state|pipeline|ramps)\.h$/ && room != target) {
     mirror = target
     sub(/^[^\/]+\//, "tests/", mirror)

@@ -3,9 +3,9 @@
 # SPDX-License-Identifier: ISC
 #
 # rooms.sh SOURCES
-# Every source file lives in a room and includes only what that room may
-# (rooms.txt), and every test is listed for the build.  First the judge itself is
-# held: it must find each kind of breach in a house that is made to have it.
+# Checks that every source file lives in a room and includes only what that room
+# may (rooms.txt), and that every test is listed for the build.  Tests the judge
+# itself first: it must find each kind of breach in a house made to have it.
 set -eu
 export LC_ALL=C
 
@@ -15,7 +15,7 @@ trap 'rm -rf "$work"' EXIT
 n=0
 status=0
 
-# judge LIST: what is wrong with the files below this folder
+# judge LIST: prints what is wrong with the files below this folder
 judge() {
   # shellcheck disable=SC2046 # No white space in the names of sources
   awk -f "$here/rooms.awk" "$1" $(find . -name '*.[ch]' | sed 's#^\./##' | sort)
@@ -29,7 +29,7 @@ say() {
   fi
 }
 
-# breach WHAT WANTED: in the house of this folder, made good again afterwards
+# breach WHAT WANTED: must be found in the house of this folder; then repairs it
 breach() {
   if found=$(judge rooms.txt); then
     say bad "$1: not seen"
@@ -80,7 +80,7 @@ breach "a circle" "$(printf '%s\n' \
   'rooms.txt: core may include upper, which is not above it in the list' \
   'rooms.txt: core may include upper but does not')"
 sed -i '$d' upper/b.c
-breach "a leave that nobody needs" 'rooms.txt: upper may include <zlib.h> but does not'
+breach "a grant that nobody needs" 'rooms.txt: upper may include <zlib.h> but does not'
 
 cd "$1"
 # shellcheck disable=SC2046
