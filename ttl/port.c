@@ -5,119 +5,142 @@
 
 #include "words.h"
 
+#include <lv2/core/lv2.h>
+#include <lv2/port-groups/port-groups.h>
+#include <lv2/port-props/port-props.h>
+#include <lv2/units/units.h>
+
 #include <stdbool.h>
 #include <string.h>
 
-/// A Turtle decimal, which has a point, or an integer
 static void
-print_value(FILE* f, const char* property, float x, bool is_integer)
+write_value(turtle_writer* w, const char* property, float x, bool is_integer)
 {
-  char text[32];
-  words_decimal(x, text, sizeof(text));
-  fprintf(f, "\t\t%s %s%s", property, text,
-          is_integer || strchr(text, '.') ? "" : ".0");
-}
-
-static void
-begin_port(FILE* f, uint32_t index, const char* direction, const char* kind)
-{
-  fprintf(f, "%s [\n\t\ta lv2:%sPort ,\n\t\t\tlv2:%sPort ;\n\t\tlv2:index %u",
-          index ? " ," : "\tlv2:port", direction, kind, index);
-}
-
-static void
-print_names(FILE* f, const char* symbol, const char* name)
-{
-  fprintf(f, " ;\n\t\tlv2:symbol \"%s\" ;\n\t\tlv2:name \"%s\"", symbol, name);
-}
-
-static void
-print_unit(FILE* f, param_unit unit)
-{
-  if (words_unit(unit)->turtle) {
-    fprintf(f, " ;\n\t\tunits:unit %s", words_unit(unit)->turtle);
+  if (is_integer) {
+    turtle_writer_integer(w, property, (int64_t)x);
+  } else {
+    turtle_writer_decimal(w, property, x);
   }
 }
 
 static void
-print_choices(FILE* f, const char* labels)
+begin_port(turtle_writer* w,
+           uint32_t       index,
+           const char*    direction, // Class of LV2
+           const char*    kind)
 {
-  fprintf(f, " ;\n\t\tlv2:portProperty lv2:enumeration ,\n\t\t\tlv2:integer");
+  turtle_writer_begin_node(w, LV2_CORE__port);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, "%s", direction);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, "%s", kind);
+  turtle_writer_integer(w, LV2_CORE__index, index);
+}
+
+static void
+write_names(turtle_writer* w, const char* symbol, const char* name)
+{
+  turtle_writer_text(w, LV2_CORE__symbol, "%s", symbol);
+  turtle_writer_text(w, LV2_CORE__name, "%s", name);
+  turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__connectionOptional);
+}
+
+static void
+write_unit(turtle_writer* w, const unit_words* unit)
+{
+  if (unit->uri) {
+    turtle_writer_uri(w, LV2_UNITS__unit, "%s", unit->uri);
+  } else if (unit->name) {
+    turtle_writer_begin_node(w, LV2_UNITS__unit);
+    turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_UNITS__Unit);
+    turtle_writer_text(w, TURTLE_RDFS "label", "%s", unit->name);
+    turtle_writer_text(w, LV2_UNITS__symbol, "%s", unit->text);
+    turtle_writer_text(w, LV2_UNITS__render, "%s", unit->render);
+    turtle_writer_end_node(w);
+  }
+}
+
+static void
+write_choices(turtle_writer* w, const char* labels)
+{
+  turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__enumeration);
+  turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__integer);
   for (uint32_t i = 0; i < words_label_count(labels); ++i) {
     int               length = 0;
     const char* const text   = words_label(labels, i, &length);
-    fprintf(f,
-            " ;\n\t\tlv2:scalePoint [\n\t\t\trdfs:label \"%.*s\" ;\n"
-            "\t\t\trdf:value %u\n\t\t]",
-            length, text, i);
+    turtle_writer_begin_node(w, LV2_CORE__scalePoint);
+    turtle_writer_text(w, TURTLE_RDFS "label", "%.*s", length, text);
+    turtle_writer_integer(w, TURTLE_RDF "value", i);
+    turtle_writer_end_node(w);
   }
 }
 
 void
-port_print_input(FILE* f, uint32_t index, const param_info* p)
+port_write_input(turtle_writer* w, uint32_t index, const param_info* p)
 {
   const bool is_integer = p->kind != PARAM_NUM;
 
-  begin_port(f, index, "Input", "Control");
-  print_names(f, p->symbol, p->name);
-  fprintf(f, " ;\n\t\tlv2:portProperty lv2:connectionOptional ;\n");
-  print_value(f, "lv2:default", p->def, is_integer);
-  fprintf(f, " ;\n");
-  print_value(f, "lv2:minimum", p->min, is_integer);
-  fprintf(f, " ;\n");
-  print_value(f, "lv2:maximum", p->max, is_integer);
-  print_unit(f, p->unit);
+  begin_port(w, index, LV2_CORE__InputPort, LV2_CORE__ControlPort);
+  write_names(w, p->symbol, p->name);
+  write_value(w, LV2_CORE__default, p->def, is_integer);
+  write_value(w, LV2_CORE__minimum, p->min, is_integer);
+  write_value(w, LV2_CORE__maximum, p->max, is_integer);
+  write_unit(w, words_unit(p->unit));
   if (p->kind == PARAM_TOG) {
-    fprintf(f, " ;\n\t\tlv2:portProperty lv2:toggled");
+    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__toggled);
   } else if (p->kind == PARAM_SEL) {
-    print_choices(f, p->labels);
+    write_choices(w, p->labels);
   } else if (p->taper == TAPER_LOG) {
-    fprintf(f, " ;\n\t\tlv2:portProperty pprops:logarithmic");
+    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_PORT_PROPS__logarithmic);
   }
   if (!strcmp(p->symbol, "enabled")) {
-    fprintf(f, " ;\n\t\tlv2:designation lv2:enabled");
+    turtle_writer_uri(w, LV2_CORE__designation, LV2_CORE__enabled);
   }
-  fprintf(f, " ;\n\t\trdfs:comment \"%s\"\n\t]", p->doc);
+  turtle_writer_text(w, TURTLE_RDFS "comment", "%s", p->doc);
+  turtle_writer_end_node(w);
 }
 
 void
-port_print_output(FILE* f, uint32_t index, const meter_info* m)
+port_write_output(turtle_writer* w, uint32_t index, const meter_info* m)
 {
   const bool is_latency = !strcmp(m->symbol, "latency_frames");
 
-  begin_port(f, index, "Output", "Control");
-  print_names(f, m->symbol, m->name);
-  fprintf(f, " ;\n\t\tlv2:portProperty lv2:connectionOptional ;\n");
-  print_value(f, "lv2:minimum", m->min, is_latency);
-  fprintf(f, " ;\n");
-  print_value(f, "lv2:maximum", m->max, is_latency);
-  print_unit(f, m->unit);
+  begin_port(w, index, LV2_CORE__OutputPort, LV2_CORE__ControlPort);
+  write_names(w, m->symbol, m->name);
+  write_value(w, LV2_CORE__minimum, m->min, is_latency);
+  write_value(w, LV2_CORE__maximum, m->max, is_latency);
+  write_unit(w, words_unit(m->unit));
   if (is_latency) {
-    fprintf(f, " ;\n\t\tlv2:designation lv2:latency ;\n"
-               "\t\tlv2:portProperty lv2:reportsLatency ,\n"
-               "\t\t\tlv2:integer ,\n\t\t\tpprops:notOnGUI");
+    turtle_writer_uri(w, LV2_CORE__designation, LV2_CORE__latency);
+    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__reportsLatency);
+    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__integer);
+    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_PORT_PROPS__notOnGUI);
   }
-  fprintf(f, " ;\n\t\trdfs:comment \"%s\"\n\t]", m->doc);
+  turtle_writer_text(w, TURTLE_RDFS "comment", "%s", m->doc);
+  turtle_writer_end_node(w);
 }
 
 void
-port_print_audio(FILE*       f,
-                 uint32_t    index,
-                 const char* uri,
-                 const char* side, // "in" or "out"
-                 uint32_t    n)
+port_write_audio(turtle_writer* w,
+                 uint32_t       index,
+                 const char*    uri,
+                 const char*    side, // "in" or "out"
+                 uint32_t       n)
 {
   static const char* const symbols[]      = {"", "_l", "_r"};
   static const char* const names[]        = {"", " left", " right"};
-  static const char* const designations[] = {"center", "left", "right"};
-  const bool               is_input       = !strcmp(side, "in");
+  static const char* const designations[] = {
+    LV2_PORT_GROUPS__center, LV2_PORT_GROUPS__left, LV2_PORT_GROUPS__right};
+  const bool is_input = !strcmp(side, "in");
 
   for (uint32_t k = 0; k < n; ++k) {
     const uint32_t place = n == 1 ? 0 : 1 + k % 2;
-    begin_port(f, index + k, is_input ? "Input" : "Output", "Audio");
-    fprintf(f, " ;\n\t\tlv2:symbol \"%s%s\" ;\n\t\tlv2:name \"%s%s\" ;\n", side,
-            symbols[place], is_input ? "Input" : "Output", names[place]);
-    fprintf(f, "\t\tpg:group <%s#main_%s> ;\n\t\tlv2:designation pg:%s\n\t]",
-            uri, side, designations[place]);
+    begin_port(w, index + k,
+               is_input ? LV2_CORE__InputPort : LV2_CORE__OutputPort,
+               LV2_CORE__AudioPort);
+    turtle_writer_text(w, LV2_CORE__symbol, "%s%s", side, symbols[place]);
+    turtle_writer_text(w, LV2_CORE__name, "%s%s", is_input ? "Input" : "Output",
+                       names[place]);
+    turtle_writer_uri(w, LV2_PORT_GROUPS__group, "%s#main_%s", uri, side);
+    turtle_writer_uri(w, LV2_CORE__designation, "%s", designations[place]);
+    turtle_writer_end_node(w);
   }
 }

@@ -7,23 +7,23 @@
 #define TTL_PORT_H
 
 #include "common/core/params.h"
+#include "ttl/writer/turtle_writer.h"
 
 #include <stdint.h>
-#include <stdio.h>
 
 void
-port_print_input(FILE* f, uint32_t index, const param_info* p);
+port_write_input(turtle_writer* w, uint32_t index, const param_info* p);
 
 void
-port_print_output(FILE* f, uint32_t index, const meter_info* m);
+port_write_output(turtle_writer* w, uint32_t index, const meter_info* m);
 
 /// The `n` audio ports of one side, from `index`; grouped, so that every host
 /// sees which is which
 void
-port_print_audio(FILE*       f,
-                 uint32_t    index,
-                 const char* uri,
-                 const char* side, // "in" or "out"
-                 uint32_t    n);
+port_write_audio(turtle_writer* w,
+                 uint32_t       index,
+                 const char*    uri,
+                 const char*    side, // "in" or "out"
+                 uint32_t       n);
 
 #endif // TTL_PORT_H

@@ -8,34 +8,52 @@
 #include "plugin_list.h"
 
 #include "plugins/shell.h"
+#include "ttl/writer/turtle_writer.h"
+
+#include <lv2/core/lv2.h>
+#include <lv2/port-groups/port-groups.h>
+#include <lv2/port-props/port-props.h>
+#include <lv2/units/units.h>
 
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define PREFIXES                                                   \
-  "@prefix doap: <http://usefulinc.com/ns/doap#> .\n"              \
-  "@prefix foaf: <http://xmlns.com/foaf/0.1/> .\n"                 \
-  "@prefix lv2: <http://lv2plug.in/ns/lv2core#> .\n"               \
-  "@prefix pg: <http://lv2plug.in/ns/ext/port-groups#> .\n"        \
-  "@prefix pprops: <http://lv2plug.in/ns/ext/port-props#> .\n"     \
-  "@prefix rdf: <http://www.w3.org/1999/02/22-rdf-syntax-ns#> .\n" \
-  "@prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .\n"      \
-  "@prefix units: <http://lv2plug.in/ns/extensions/units#> .\n\n"
+#define DOAP "http://usefulinc.com/ns/doap#"
+#define FOAF "http://xmlns.com/foaf/0.1/"
+
+#define LICENSE_URI "https://spdx.org/licenses/ISC"
+#define PROJECT_URI "urn:dustcap"
+
+static const turtle_prefix prefixes[] = {
+  {"doap", DOAP},
+  {"foaf", FOAF},
+  {"lv2", LV2_CORE_PREFIX},
+  {"pg", LV2_PORT_GROUPS_PREFIX},
+  {"pprops", LV2_PORT_PROPS_PREFIX},
+  {"rdf", TURTLE_RDF},
+  {"rdfs", TURTLE_RDFS},
+  {"units", LV2_UNITS_PREFIX},
+};
 
 static void
-print_group(FILE* f, const char* uri, const char* side, uint32_t n)
+write_group(turtle_writer* w, const char* uri, const char* side, uint32_t n)
 {
   const bool is_input = !strcmp(side, "in");
 
-  fprintf(f, "\n<%s#main_%s>\n\ta pg:%s ,\n\t\tpg:%sGroup ;\n", uri, side,
-          n == 1 ? "MonoGroup" : "StereoGroup", is_input ? "Input" : "Output");
+  turtle_writer_subject(w, "%s#main_%s", uri, side);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, "%s",
+                    n == 1 ? LV2_PORT_GROUPS__MonoGroup
+                           : LV2_PORT_GROUPS__StereoGroup);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, "%s",
+                    is_input ? LV2_PORT_GROUPS__InputGroup
+                             : LV2_PORT_GROUPS__OutputGroup);
   if (!is_input) {
-    fprintf(f, "\tpg:source <%s#main_in> ;\n", uri);
+    turtle_writer_uri(w, LV2_PORT_GROUPS__source, "%s#main_in", uri);
   }
-  fprintf(f, "\tlv2:symbol \"main_%s\" ;\n\tlv2:name \"%s\" .\n", side,
-          is_input ? "Input" : "Output");
+  turtle_writer_text(w, LV2_CORE__symbol, "main_%s", side);
+  turtle_writer_text(w, LV2_CORE__name, "%s", is_input ? "Input" : "Output");
 }
 
 static const char*
@@ -46,93 +64,117 @@ form_suffix(const plugin_form* form)
 
 /// The URI's last part as a C identifier: hosts build file names from it
 static void
-print_symbol(FILE* f, const plugin_form* form)
+write_symbol(turtle_writer* w, const plugin_form* form)
 {
-  fprintf(f, "\tlv2:symbol \"");
-  for (const char* c = form->uri + strlen(SHELL_URI_PREFIX); *c; ++c) {
-    fputc(*c == '-' ? '_' : *c, f);
+  char symbol[sizeof(form->uri)];
+  (void)snprintf(symbol, sizeof(symbol), "%s",
+                 form->uri + strlen(SHELL_URI_PREFIX));
+  for (char* c = symbol; *c; ++c) {
+    *c = *c == '-' ? '_' : *c;
   }
-  fprintf(f, "\" ;\n");
+  turtle_writer_text(w, LV2_CORE__symbol, "%s", symbol);
 }
 
 static void
-print_form(FILE* f, const plugin_form* form)
+write_description(turtle_writer* w, const plugin_form* form)
 {
-  const plugin* p     = form->plugin;
-  uint32_t      index = 0;
+  const plugin* const p = form->plugin;
 
-  fprintf(f, "<%s>\n\ta lv2:Plugin ,\n\t\tlv2:%s ;\n", form->uri, p->type);
-  fprintf(f, "\tdoap:name \"%s%s\" ;\n", p->name, form_suffix(form));
-  print_symbol(f, form);
-  fprintf(f, "\tdoap:shortdesc \"%s\" ;\n", p->summary);
-  fprintf(f, "\trdfs:comment \"%s Made for playing at %.0f dBFS RMS.\" ;\n",
-          p->summary, ALIGN_RMS_DBFS);
-  fprintf(f, "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
-             "\tlv2:project <urn:dustcap> ;\n");
-  fprintf(f, "\tlv2:minorVersion %d ;\n\tlv2:microVersion %d ;\n",
-          DUSTCAP_MINOR, DUSTCAP_MICRO);
-  fprintf(f, "\tlv2:optionalFeature lv2:hardRTCapable ;\n");
-  fprintf(f, "\tpg:mainInput <%s#main_in> ;\n\tpg:mainOutput <%s#main_out> ;\n",
-          form->uri, form->uri);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_CORE__Plugin);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_CORE_PREFIX "%s", p->type);
+  turtle_writer_text(w, DOAP "name", "%s%s", p->name, form_suffix(form));
+  write_symbol(w, form);
+  turtle_writer_text(w, DOAP "shortdesc", "%s", p->summary);
+  turtle_writer_text(w, TURTLE_RDFS "comment",
+                     "%s Made for playing at %.0f dBFS RMS.", p->summary,
+                     ALIGN_RMS_DBFS);
+  turtle_writer_uri(w, DOAP "license", LICENSE_URI);
+  turtle_writer_uri(w, LV2_CORE__project, PROJECT_URI);
+  turtle_writer_integer(w, LV2_CORE__minorVersion, DUSTCAP_MINOR);
+  turtle_writer_integer(w, LV2_CORE__microVersion, DUSTCAP_MICRO);
+  turtle_writer_uri(w, LV2_CORE__optionalFeature, LV2_CORE__hardRTCapable);
+  turtle_writer_uri(w, LV2_PORT_GROUPS__mainInput, "%s#main_in", form->uri);
+  turtle_writer_uri(w, LV2_PORT_GROUPS__mainOutput, "%s#main_out", form->uri);
+}
 
+static void
+write_form(turtle_writer* w, const plugin_form* form)
+{
+  const plugin* const p     = form->plugin;
+  uint32_t            index = 0;
+
+  turtle_writer_subject(w, "%s", form->uri);
+  write_description(w, form);
   for (uint32_t i = 0; i < shell_param_count(p); ++i) {
-    port_print_input(f, index++, shell_param(p, i));
+    port_write_input(w, index++, shell_param(p, i));
   }
   for (uint32_t i = 0; i < shell_meter_count(p); ++i) {
-    port_print_output(f, index++, shell_meter(p, i));
+    port_write_output(w, index++, shell_meter(p, i));
   }
-  port_print_audio(f, index, form->uri, "in", form->n_in);
-  port_print_audio(f, index + form->n_in, form->uri, "out", form->n_out);
-  fprintf(f, " .\n");
-  print_group(f, form->uri, "in", form->n_in);
-  print_group(f, form->uri, "out", form->n_out);
-}
-
-static FILE*
-open_file(const char* folder, const char* stem)
-{
-  char path[1024];
-  (void)snprintf(path, sizeof(path), "%s/%s.ttl", folder, stem);
-  FILE* const f = fopen(path, "w");
-  if (!f) {
-    perror(path);
-    exit(1);
-  }
-  fprintf(f, "# Written from the tables of controls by: ./dev ttl\n\n");
-  fprintf(f, PREFIXES);
-  return f;
+  port_write_audio(w, index, form->uri, "in", form->n_in);
+  port_write_audio(w, index + form->n_in, form->uri, "out", form->n_out);
+  write_group(w, form->uri, "in", form->n_in);
+  write_group(w, form->uri, "out", form->n_out);
 }
 
 static void
-close_file(FILE* f)
+write_project(turtle_writer* w)
 {
-  if (fclose(f)) {
-    perror("write");
-    exit(1);
-  }
+  turtle_writer_subject(w, PROJECT_URI);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, DOAP "Project");
+  turtle_writer_text(w, DOAP "name", "Dustcap");
+  turtle_writer_text(w, LV2_CORE__symbol, "dustcap");
+  turtle_writer_uri(w, DOAP "license", LICENSE_URI);
+  turtle_writer_begin_node(w, DOAP "maintainer");
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, FOAF "Person");
+  turtle_writer_text(w, FOAF "name", "The Dustcap authors");
+  turtle_writer_end_node(w);
 }
 
+/// What a manifest says of each plugin
 static void
-write_manifest(const char* folder)
+write_entries(turtle_writer* w)
 {
-  FILE* const   f = open_file(folder, "manifest");
   const plugin* p = NULL;
 
-  fprintf(f, "<urn:dustcap>\n\ta doap:Project ;\n\tdoap:name \"Dustcap\" ;\n"
-             "\tlv2:symbol \"dustcap\" ;\n"
-             "\tdoap:license <https://spdx.org/licenses/ISC> ;\n"
-             "\tdoap:maintainer [\n\t\ta foaf:Person ;\n"
-             "\t\tfoaf:name \"The Dustcap authors\"\n\t] .\n");
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     for (uint32_t i = 0; i < shell_form_count(p); ++i) {
       const plugin_form form = shell_form(p, i);
-      fprintf(f,
-              "\n<%s>\n\ta lv2:Plugin ;\n\tlv2:binary <dustcap.so> ;\n"
-              "\trdfs:seeAlso <%s.ttl> .\n",
-              form.uri, p->stem);
+      turtle_writer_subject(w, "%s", form.uri);
+      turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_CORE__Plugin);
+      turtle_writer_uri(w, LV2_CORE__binary, "dustcap.so");
+      turtle_writer_uri(w, TURTLE_RDFS "seeAlso", "%s.ttl", p->stem);
     }
   }
-  close_file(f);
+}
+
+/// The manifest, or the file of a plugin
+static void
+write_file(const char* folder, const plugin* p)
+{
+  char          path[1024];
+  turtle_writer w;
+
+  (void)snprintf(path, sizeof(path), "%s/%s.ttl", folder,
+                 p ? p->stem : "manifest");
+  bool ok = turtle_writer_open(&w, path, false,
+                               "Written from the tables of controls by: "
+                               "./dev ttl",
+                               prefixes, sizeof(prefixes) / sizeof(*prefixes));
+  if (ok && p) {
+    for (uint32_t i = 0; i < shell_form_count(p); ++i) {
+      const plugin_form form = shell_form(p, i);
+      write_form(&w, &form);
+    }
+  } else if (ok) {
+    write_project(&w);
+    write_entries(&w);
+  }
+  ok = ok && turtle_writer_close(&w);
+  if (!ok) {
+    perror(path);
+    exit(1);
+  }
 }
 
 void
@@ -140,14 +182,8 @@ turtle_write(const char* folder)
 {
   const plugin* p = NULL;
 
-  write_manifest(folder);
+  write_file(folder, NULL);
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
-    FILE* const f = open_file(folder, p->stem);
-    for (uint32_t i = 0; i < shell_form_count(p); ++i) {
-      const plugin_form form = shell_form(p, i);
-      fprintf(f, "%s", i ? "\n" : "");
-      print_form(f, &form);
-    }
-    close_file(f);
+    write_file(folder, p);
   }
 }

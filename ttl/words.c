@@ -3,29 +3,26 @@
 
 #include "words.h"
 
+#include "ttl/writer/turtle_writer.h"
+
+#include <lv2/units/units.h>
+
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static const unit_words units[] = {
-  [UNIT_NONE]   = {NULL, ""},
-  [UNIT_CM]     = {"units:cm", "cm"},
-  [UNIT_DB]     = {"units:db", "dB"},
-  [UNIT_FRAMES] = {"units:frame", "frames"},
-  [UNIT_HZ]     = {"units:hz", "Hz"},
-  [UNIT_M]      = {"units:m", "m"},
-  [UNIT_M3]  = {"[\n\t\t\ta units:Unit ;\n\t\t\trdfs:label \"cubic metres\" ;\n"
-                 "\t\t\tunits:symbol \"m³\" ;\n"
-                 "\t\t\tunits:render \"%.0f m³\"\n\t\t]",
-                "m³"},
-  [UNIT_MS]  = {"units:ms", "ms"},
-  [UNIT_OCT] = {"units:oct", "oct"},
-  [UNIT_OHM] = {"[\n\t\t\ta units:Unit ;\n\t\t\trdfs:label \"ohms\" ;\n"
-                "\t\t\tunits:symbol \"Ω\" ;\n"
-                "\t\t\tunits:render \"%.1f Ω\"\n\t\t]",
-                "Ω"},
-  [UNIT_PC]  = {"units:pc", "%"},
-  [UNIT_S]   = {"units:s", "s"},
+  [UNIT_NONE]   = {.text = ""},
+  [UNIT_CM]     = {.text = "cm", .uri = LV2_UNITS__cm},
+  [UNIT_DB]     = {.text = "dB", .uri = LV2_UNITS__db},
+  [UNIT_FRAMES] = {.text = "frames", .uri = LV2_UNITS__frame},
+  [UNIT_HZ]     = {.text = "Hz", .uri = LV2_UNITS__hz},
+  [UNIT_M]      = {.text = "m", .uri = LV2_UNITS__m},
+  [UNIT_M3]     = {.text = "m³", .name = "cubic metres", .render = "%.0f m³"},
+  [UNIT_MS]     = {.text = "ms", .uri = LV2_UNITS__ms},
+  [UNIT_OCT]    = {.text = "oct", .uri = LV2_UNITS__oct},
+  [UNIT_OHM]    = {.text = "Ω", .name = "ohms", .render = "%.1f Ω"},
+  [UNIT_PC]     = {.text = "%", .uri = LV2_UNITS__pc},
+  [UNIT_S]      = {.text = "s", .uri = LV2_UNITS__s},
 };
 
 const unit_words*
@@ -37,12 +34,10 @@ words_unit(param_unit unit)
 const char*
 words_decimal(float x, char* text, size_t size)
 {
-  for (int digits = 1; digits <= 9; ++digits) {
-    (void)snprintf(text, size, "%.*g", digits, (double)x);
-    if (strtof(text, NULL) == x && !strchr(text, 'e')) {
-      break;
-    }
-  }
+  char       decimal[TURTLE_DECIMAL_SIZE];
+  const int  length   = (int)strlen(turtle_decimal(x, decimal));
+  const bool is_whole = !strcmp(decimal + length - 2, ".0");
+  (void)snprintf(text, size, "%.*s", is_whole ? length - 2 : length, decimal);
   return text;
 }
 

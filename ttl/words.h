@@ -13,15 +13,17 @@
 #include <stdint.h>
 
 typedef struct {
-  const char* turtle; ///< Object of units:unit
-  const char* text;   ///< In the manual
+  const char* text;   ///< In the manual, and the symbol of a unit of our own
+  const char* uri;    ///< Of LV2's units, or NULL
+  const char* name;   ///< Of a unit that LV2 lacks, or NULL
+  const char* render; ///< And how a host prints a value in it
 } unit_words;
 
 /// Never NULL
 const unit_words*
 words_unit(param_unit unit);
 
-/// The shortest decimal without an exponent that reads back as `x`, in `text`
+/// As turtle_decimal(), without a point where nothing is behind it, in `text`
 const char*
 words_decimal(float x, char* text, size_t size);
 
