@@ -5,8 +5,13 @@
 
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/utf8.h"
+#include "ttl/writer/turtle_writer.h"
+
+#include <lv2/core/lv2.h>
+#include <lv2/presets/presets.h>
 
 #include <ctype.h>
+#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -113,41 +118,13 @@ preset_uri(const preset_bank* b, const char* prefix, const part_form* form)
 // ---------------------------------------------------------------------------
 // Turtle
 
-static void
-print_string(FILE* out, const char* text)
-{
-  (void)fputc('"', out);
-  for (const char* c = text; *c; ++c) {
-    if (*c == '"' || *c == '\\') {
-      (void)fputc('\\', out);
-    }
-    (void)fputc(*c, out);
-  }
-  (void)fputc('"', out);
-}
-
-/// The shortest decimal that reads back as the same float.  With a point even
-/// for choices: ports are floats, and a host (lv2file) takes no other values.
-static void
-print_value(FILE* out, float value)
-{
-  char text[64];
-  for (int decimals = 1; decimals <= 30; ++decimals) {
-    (void)snprintf(text, sizeof(text), "%.*f", decimals, (double)value);
-    if (strtof(text, NULL) == value) {
-      break;
-    }
-  }
-  (void)fputs(text, out);
-}
-
 /// Call for every preset: bank, stage, form
 static void
-each_preset(FILE*              out,
+each_preset(turtle_writer*     w,
             const preset_bank* banks,
             uint32_t           n,
             const char*        prefix,
-            void (*print)(FILE*                out,
+            void (*write)(turtle_writer*       w,
                           const preset_bank*   b,
                           const char*          prefix,
                           const part_settings* stage,
@@ -157,88 +134,117 @@ each_preset(FILE*              out,
     for (uint32_t k = 0; k < banks[i].setup.n_stages; ++k) {
       const part_settings* const stage = &banks[i].setup.stages[k];
       for (uint32_t j = 0; j < stage->part->n_forms; ++j) {
-        print(out, &banks[i], prefix, stage, &stage->part->forms[j]);
+        write(w, &banks[i], prefix, stage, &stage->part->forms[j]);
       }
     }
   }
 }
 
 static void
-print_entry(FILE*                out,
+begin_preset(turtle_writer*     w,
+             const preset_bank* b,
+             const char*        prefix,
+             const part_form*   form)
+{
+  char* const uri = preset_uri(b, prefix, form);
+  turtle_writer_subject(w, "%s", uri);
+  free(uri);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_PRESETS__Preset);
+  turtle_writer_uri(w, LV2_CORE__appliesTo, "%s", plugin_uri(form));
+}
+
+static void
+write_entry(turtle_writer*       w,
             const preset_bank*   b,
             const char*          prefix,
             const part_settings* stage,
             const part_form*     form)
 {
   (void)stage;
-  char* const uri = preset_uri(b, prefix, form);
-  (void)fprintf(out,
-                "\n<%s>\n\ta pset:Preset ;\n\tlv2:appliesTo <%s> ;\n"
-                "\trdfs:seeAlso <presets.ttl> .\n",
-                uri, plugin_uri(form));
-  free(uri);
+  begin_preset(w, b, prefix, form);
+  turtle_writer_uri(w, TURTLE_RDFS "seeAlso", "presets.ttl");
 }
 
+/// Decimals even for choices: ports are floats, and a host (lv2file) takes no
+/// other values
 static void
-print_preset(FILE*                out,
+write_preset(turtle_writer*       w,
              const preset_bank*   b,
              const char*          prefix,
              const part_settings* stage,
              const part_form*     form)
 {
-  char* const uri = preset_uri(b, prefix, form);
-  (void)fprintf(out,
-                "\n<%s>\n\ta pset:Preset ;\n\tlv2:appliesTo <%s> ;\n"
-                "\tpset:bank <%s:%s> ;\n\trdfs:label ",
-                uri, plugin_uri(form), prefix, b->slug);
-  print_string(out, b->label);
-  bool is_first = true;
+  begin_preset(w, b, prefix, form);
+  turtle_writer_uri(w, LV2_PRESETS__bank, "%s:%s", prefix, b->slug);
+  turtle_writer_text(w, TURTLE_RDFS "label", "%s", b->label);
   for (uint32_t i = 0; i < stage->part->forms[0].n_controls; ++i) {
     const control_input* const c = &stage->part->forms[0].controls[i];
     if (strcmp(c->symbol, "enabled") != 0) {
-      (void)fprintf(out, "%s [\n\t\tlv2:symbol \"%s\" ;\n\t\tpset:value ",
-                    is_first ? " ;\n\tlv2:port" : " ,", c->symbol);
-      print_value(out, stage->values[i]);
-      (void)fputs("\n\t]", out);
-      is_first = false;
+      turtle_writer_begin_node(w, LV2_CORE__port);
+      turtle_writer_text(w, LV2_CORE__symbol, "%s", c->symbol);
+      turtle_writer_decimal(w, LV2_PRESETS__value, stage->values[i]);
+      turtle_writer_end_node(w);
     }
   }
-  (void)fputs(" .\n", out);
-  free(uri);
 }
 
-static const char prefixes[] =
-  "# Written from setups by dustcap-presets\n\n"
-  "@prefix lv2: <http://lv2plug.in/ns/lv2core#> .\n"
-  "@prefix pset: <http://lv2plug.in/ns/ext/presets#> .\n"
-  "@prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .\n";
+static void
+write_bank(turtle_writer* w, const preset_bank* b, const char* prefix)
+{
+  turtle_writer_subject(w, "%s:%s", prefix, b->slug);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_PRESETS__Bank);
+  turtle_writer_text(w, TURTLE_RDFS "label", "%s", b->label);
+}
 
-void
-preset_manifest_print(FILE*              out,
+static bool
+open_file(turtle_writer* w, const char* path, bool is_appended)
+{
+  static const turtle_prefix prefixes[] = {
+    {"lv2", LV2_CORE_PREFIX},
+    {"pset", LV2_PRESETS_PREFIX},
+    {"rdfs", TURTLE_RDFS},
+  };
+  return turtle_writer_open(w, path, is_appended,
+                            "Written from setups by dustcap-presets", prefixes,
+                            sizeof(prefixes) / sizeof(*prefixes));
+}
+
+static bool
+fail_to_write(const char* path, failure* f)
+{
+  return fail_with(f, "%s: cannot be written (%s)", path, strerror(errno));
+}
+
+bool
+preset_manifest_write(const char*        path,
+                      bool               is_appended,
                       const preset_bank* banks,
                       uint32_t           n,
                       const char*        prefix,
-                      bool               is_whole)
+                      failure*           f)
 {
-  (void)fputs(is_whole
-                ? prefixes
-                : "\n@prefix pset: <http://lv2plug.in/ns/ext/presets#> .\n",
-              out);
-  each_preset(out, banks, n, prefix, print_entry);
+  turtle_writer w;
+  if (!open_file(&w, path, is_appended)) {
+    return fail_to_write(path, f);
+  }
+  each_preset(&w, banks, n, prefix, write_entry);
+  return turtle_writer_close(&w) || fail_to_write(path, f);
 }
 
-void
-preset_turtle_print(FILE*              out,
+bool
+preset_turtle_write(const char*        path,
                     const preset_bank* banks,
                     uint32_t           n,
-                    const char*        prefix)
+                    const char*        prefix,
+                    failure*           f)
 {
-  (void)fputs(prefixes, out);
-  for (uint32_t i = 0; i < n; ++i) {
-    (void)fprintf(out, "\n<%s:%s>\n\ta pset:Bank ;\n\trdfs:label ", prefix,
-                  banks[i].slug);
-    print_string(out, banks[i].label);
-    (void)fputs(" .\n", out);
+  turtle_writer w;
+  if (!open_file(&w, path, false)) {
+    return fail_to_write(path, f);
   }
-  each_preset(out, banks, n, prefix, print_preset);
+  for (uint32_t i = 0; i < n; ++i) {
+    write_bank(&w, &banks[i], prefix);
+  }
+  each_preset(&w, banks, n, prefix, write_preset);
+  return turtle_writer_close(&w) || fail_to_write(path, f);
 }

@@ -10,8 +10,6 @@
 
 #include "presets-demo/render/setup/setup.h"
 
-#include <stdio.h>
-
 typedef struct {
   char* label; ///< What hosts show: "Heavy rhythm" of heavy-rhythm.ini
   char* slug;  ///< In URIs: the file's name, percent-encoded
@@ -33,20 +31,22 @@ preset_bank_clear(preset_bank* b);
 char*
 preset_uri(const preset_bank* b, const char* prefix, const part_form* form);
 
-/// What a manifest says of the banks' presets, which are in presets.ttl; with
-/// the prefixes of Turtle on top if it is to be a whole file
-void
-preset_manifest_print(FILE*              out,
+/// What a manifest says of the banks' presets, which are in presets.ttl, as a
+/// file of its own or at the end of one; false with a failure
+bool
+preset_manifest_write(const char*        path,
+                      bool               is_appended,
                       const preset_bank* banks,
                       uint32_t           n,
                       const char*        prefix,
-                      bool               is_whole);
+                      failure*           f);
 
-/// The whole of presets.ttl
-void
-preset_turtle_print(FILE*              out,
+/// presets.ttl; false with a failure
+bool
+preset_turtle_write(const char*        path,
                     const preset_bank* banks,
                     uint32_t           n,
-                    const char*        prefix);
+                    const char*        prefix,
+                    failure*           f);
 
 #endif // PRESETS_DEMO_PRESETS_PRESET_TURTLE_H

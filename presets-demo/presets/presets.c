@@ -33,50 +33,6 @@ check_distinct(const preset_bank* banks, uint32_t n, failure* f)
   return true;
 }
 
-static FILE*
-open_file(const char* path, const char* mode, failure* f)
-{
-  FILE* const file = fopen(path, mode);
-  if (!file) {
-    (void)fail_with(f, "%s: cannot be written (%s)", path, strerror(errno));
-  }
-  return file;
-}
-
-static bool
-close_file(FILE* file, const char* path, failure* f)
-{
-  const bool is_written = !ferror(file);
-  return (!fclose(file) && is_written) ||
-         fail_with(f, "%s: cannot be written (%s)", path, strerror(errno));
-}
-
-/// presets.ttl and the manifest's part of it
-static bool
-write_files(const char*        presets,
-            const char*        manifest,
-            bool               is_whole,
-            const char*        prefix,
-            const preset_bank* banks,
-            uint32_t           n,
-            failure*           f)
-{
-  FILE* file = open_file(presets, "w", f);
-  if (!file) {
-    return false;
-  }
-  preset_turtle_print(file, banks, n, prefix);
-  if (!close_file(file, presets, f)) {
-    return false;
-  }
-  file = open_file(manifest, is_whole ? "w" : "a", f);
-  if (!file) {
-    return false;
-  }
-  preset_manifest_print(file, banks, n, prefix, is_whole);
-  return close_file(file, manifest, f);
-}
-
 static bool
 write_factory(const char*        folder,
               const preset_bank* banks,
@@ -86,7 +42,8 @@ write_factory(const char*        folder,
   char* const presets  = alloc_print("%s/presets.ttl", folder);
   char* const manifest = alloc_print("%s/manifest.ttl", folder);
   const bool  ok =
-    write_files(presets, manifest, false, FACTORY_PREFIX, banks, n, f);
+    preset_turtle_write(presets, banks, n, FACTORY_PREFIX, f) &&
+    preset_manifest_write(manifest, true, banks, n, FACTORY_PREFIX, f);
   free(manifest);
   free(presets);
   return ok;
@@ -125,9 +82,10 @@ write_user(const preset_options* o,
   output_folder* const out  = output_folder_open(path, f);
   bool                 ok   = out != NULL;
   if (ok) {
-    ok = write_files(output_folder_file(out, "presets.ttl"),
-                     output_folder_file(out, "manifest.ttl"), true, USER_PREFIX,
-                     banks, n, f);
+    ok = preset_turtle_write(output_folder_file(out, "presets.ttl"), banks, n,
+                             USER_PREFIX, f) &&
+         preset_manifest_write(output_folder_file(out, "manifest.ttl"), false,
+                               banks, n, USER_PREFIX, f);
     if (ok) {
       ok = output_folder_finish(out, f);
     } else {
