@@ -17,10 +17,7 @@
 #define COMMON_FILTERS_ONE_POLE_H
 
 #include "common/core/dsp.h"
-
-#include <string.h>
-
-typedef float one_pole_four __attribute__((vector_size(16)));
+#include "common/core/lanes.h"
 
 /// c and powers of p
 typedef struct {
@@ -29,7 +26,7 @@ typedef struct {
 
 /// The last four, the latest last
 typedef struct {
-  one_pole_four v, z;
+  f32x4 v, z;
 } one_pole_memory;
 
 static inline one_pole
@@ -51,18 +48,18 @@ one_pole_average(double tau_s, double rate_hz)
 }
 
 /// The next four
-static inline one_pole_four
-one_pole_next_four(const one_pole* q, one_pole_memory* m, one_pole_four x)
+static inline f32x4
+one_pole_next_four(const one_pole* q, one_pole_memory* m, f32x4 x)
 {
-  const one_pole_four was = m->v;
-  const one_pole_four v   = q->c * x;
+  const f32x4 was = m->v;
+  const f32x4 v   = q->c * x;
 
-  const one_pole_four v1  = __builtin_shufflevector(was, v, 3, 4, 5, 6);
-  const one_pole_four v2  = __builtin_shufflevector(was, v, 2, 3, 4, 5);
-  const one_pole_four v3  = __builtin_shufflevector(was, v, 1, 2, 3, 4);
-  const one_pole_four sum = (v + q->p * v1) + (q->p2 * v2 + q->p3 * v3);
-  m->v                    = v;
-  m->z                    = q->p4 * m->z + sum;
+  const f32x4 v1  = __builtin_shufflevector(was, v, 3, 4, 5, 6);
+  const f32x4 v2  = __builtin_shufflevector(was, v, 2, 3, 4, 5);
+  const f32x4 v3  = __builtin_shufflevector(was, v, 1, 2, 3, 4);
+  const f32x4 sum = (v + q->p * v1) + (q->p2 * v2 + q->p3 * v3);
+  m->v            = v;
+  m->z            = q->p4 * m->z + sum;
   return m->z;
 }
 
@@ -70,12 +67,12 @@ one_pole_next_four(const one_pole* q, one_pole_memory* m, one_pole_four x)
 static inline float
 one_pole_next(const one_pole* q, one_pole_memory* m, float x)
 {
-  const one_pole_four was = m->v;
-  const float         v   = q->c * x;
+  const f32x4 was = m->v;
+  const float v   = q->c * x;
   const float sum = (v + q->p * was[3]) + (q->p2 * was[2] + q->p3 * was[1]);
   const float z   = q->p4 * m->z[0] + sum;
-  m->v            = (one_pole_four){was[1], was[2], was[3], v};
-  m->z            = (one_pole_four){m->z[1], m->z[2], m->z[3], z};
+  m->v            = (f32x4){was[1], was[2], was[3], v};
+  m->z            = (f32x4){m->z[1], m->z[2], m->z[3], z};
   return z;
 }
 
@@ -90,10 +87,7 @@ one_pole_run(const one_pole*  q,
   one_pole_memory m = *memory;
   uint32_t        i = 0;
   for (; i + 4 <= n; i += 4) {
-    one_pole_four v;
-    memcpy(&v, x + i, sizeof(v));
-    v = one_pole_next_four(q, &m, v);
-    memcpy(z + i, &v, sizeof(v));
+    f32x4_store(z + i, one_pole_next_four(q, &m, f32x4_load(x + i)));
   }
   for (; i < n; ++i) {
     z[i] = one_pole_next(q, &m, x[i]);

@@ -4,6 +4,7 @@
 #include "oversample.h"
 
 #include "common/core/fastmath.h"
+#include "common/core/lanes.h"
 
 #include <string.h>
 
@@ -43,8 +44,6 @@ static const float branch_2[OVERSAMPLE_BRANCH_2 / 2] = {
 #define TILE    16
 #define N_LANES (TILE / LANES)
 
-typedef float lanes __attribute__((vector_size(4 * LANES)));
-
 /// y[i] = sum of c[j] * (x[i + j] + x[i + 2 pairs - 1 - j]).  Writes up to the
 /// next multiple of TILE, and reads as far.
 static inline __attribute__((always_inline)) void
@@ -58,12 +57,12 @@ run_branch(const float* restrict x,
     const float* const head = x + t;
     const float* const tail = head + 2 * pairs - 1;
 
-    lanes sum[N_LANES] = {{0}};
+    f32x8 sum[N_LANES] = {{0}};
 #pragma GCC unroll 20 // All pairs: the taps become constants
     for (size_t j = 0; j < pairs; ++j) {
-      const lanes tap = {c[j], c[j], c[j], c[j], c[j], c[j], c[j], c[j]};
+      const f32x8 tap = {c[j], c[j], c[j], c[j], c[j], c[j], c[j], c[j]};
       for (size_t i = 0; i < N_LANES; ++i) {
-        lanes early, late;
+        f32x8 early, late;
         memcpy(&early, head + LANES * i + j, sizeof(early));
         memcpy(&late, tail + LANES * i - j, sizeof(late));
         sum[i] += tap * (early + late);

@@ -18,10 +18,8 @@
 #define COMMON_FILTERS_SVF_H
 
 #include "common/core/glide.h"
+#include "common/core/lanes.h"
 #include "eq.h"
-
-/// Two doubles in one register: the two channels of a frame
-typedef double f64x2 __attribute__((vector_size(16)));
 
 /// y = m0 x + m1 band-pass + m2 low-pass; see svf_of_biquad()
 typedef struct {

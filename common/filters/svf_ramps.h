@@ -9,8 +9,6 @@
 
 #include "svf.h"
 
-typedef float f32x4 __attribute__((vector_size(16)));
-
 /// Four coefficients side by side
 typedef struct {
   f32x4 v, d, dd;

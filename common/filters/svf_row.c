@@ -12,10 +12,6 @@
 
 #define INLINE static inline __attribute__((always_inline))
 
-typedef double  f64x4 __attribute__((vector_size(32)));
-typedef int32_t i32x4 __attribute__((vector_size(16)));
-typedef int64_t i64x4 __attribute__((vector_size(32)));
-
 /// Filters in series that move, side by side in one register, the lanes of each
 /// one frame behind those of the one in front: four filters on one channel, or
 /// two on both channels.  A lane does what svf_moving.c does with one filter,

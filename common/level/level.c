@@ -3,9 +3,9 @@
 
 #include "level.h"
 
-#include <string.h>
+#include "common/core/lanes.h"
 
-typedef float four __attribute__((vector_size(16)));
+#include <string.h>
 
 void
 level_init(level* l, double rate_hz)
@@ -58,18 +58,17 @@ void
 level_add(level* l, const float* x, uint32_t n)
 {
   // Four partial sums in one register
-  four     part = {0.0F, 0.0F, 0.0F, 0.0F};
+  f32x4    part = {0.0F, 0.0F, 0.0F, 0.0F};
   uint32_t i    = 0;
   for (; i + 4 <= n; i += 4) {
-    four v;
-    memcpy(&v, x + i, sizeof(v));
+    const f32x4 v = f32x4_load(x + i);
     part += v * v;
   }
   for (; i < n; ++i) {
     part[0] += x[i] * x[i];
   }
   l->added += n;
-  l->sum[l->bin] += (double)((part[0] + part[1]) + (part[2] + part[3]));
+  l->sum[l->bin] += (double)f32x4_sum(part);
 }
 
 double

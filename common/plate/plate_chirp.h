@@ -21,7 +21,7 @@
 #ifndef COMMON_PLATE_PLATE_CHIRP_H
 #define COMMON_PLATE_PLATE_CHIRP_H
 
-#include "common/reverb/absorption.h"
+#include "common/core/lanes.h"
 #include "common/reverb/tap_line.h"
 
 /// Sections per chain, in two halves

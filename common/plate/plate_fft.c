@@ -3,17 +3,17 @@
 
 #include "plate_fft.h"
 
+#include "common/core/lanes.h"
+
 #include <string.h>
 
 #define N       ((size_t)PLATE_FFT_SIZE)
 #define LANES   4
 #define N_INNER (N / LANES)
 
-typedef float lanes __attribute__((vector_size(16)));
-
 /// The four transforms: point j of lane l is point 4 j + l of the whole
 typedef struct {
-  lanes re[N_INNER], im[N_INNER];
+  f32x4 re[N_INNER], im[N_INNER];
 } inner;
 
 void
@@ -27,7 +27,7 @@ plate_fft_init(plate_fft* f)
 }
 
 typedef struct {
-  lanes re, im;
+  f32x4 re, im;
 } point;
 
 static inline point
@@ -91,10 +91,10 @@ static void
 join(const plate_fft* f, const inner* x, float* re, float* im)
 {
   for (size_t k = 0; k < N_INNER; ++k) {
-    const lanes w_re = {1.0F, f->re[k], f->re[2 * k], f->re[3 * k]};
-    const lanes w_im = {0.0F, f->im[k], f->im[2 * k], f->im[3 * k]};
-    const lanes a    = x->re[k] * w_re - x->im[k] * w_im;
-    const lanes b    = x->re[k] * w_im + x->im[k] * w_re;
+    const f32x4 w_re = {1.0F, f->re[k], f->re[2 * k], f->re[3 * k]};
+    const f32x4 w_im = {0.0F, f->im[k], f->im[2 * k], f->im[3 * k]};
+    const f32x4 a    = x->re[k] * w_re - x->im[k] * w_im;
+    const f32x4 b    = x->re[k] * w_im + x->im[k] * w_re;
 
     const float s_re    = a[0] + a[2];
     const float s_im    = b[0] + b[2];

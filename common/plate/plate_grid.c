@@ -3,6 +3,8 @@
 
 #include "plate_grid.h"
 
+#include "common/core/lanes.h"
+
 #include <string.h>
 
 #define THETA (2.0 * DSP_PI / PLATE_GRID_SIZE)
@@ -217,21 +219,19 @@ plate_grid_init(plate_grid* g)
   fit_powers(g, window);
 }
 
-typedef double all_taps __attribute__((vector_size(64)));
-
 void
 plate_grid_weights(const plate_grid* g, double x, double c[8])
 {
   // Clenshaw's recurrence, for all taps side by side
   const double y  = 4.0 * x; // Twice the argument of the polynomials
-  all_taps     b1 = {0};
-  all_taps     b2 = {0};
-  all_taps     term;
+  f64x8        b1 = {0};
+  f64x8        b2 = {0};
+  f64x8        term;
   for (uint32_t k = PLATE_GRID_SERIES - 1; k > 0; --k) {
     memcpy(&term, g->series[k], sizeof(term));
-    const all_taps b0 = term + y * b1 - b2;
-    b2                = b1;
-    b1                = b0;
+    const f64x8 b0 = term + y * b1 - b2;
+    b2             = b1;
+    b1             = b0;
   }
   memcpy(&term, g->series[0], sizeof(term));
   term = term + 0.5 * y * b1 - b2;
@@ -242,21 +242,17 @@ plate_grid_weights(const plate_grid* g, double x, double c[8])
 #define LAST_EVEN ((size_t)(PLATE_GRID_POWERS - 1) / 2 * 2)
 #define LAST_ODD  ((size_t)(PLATE_GRID_POWERS - 2) / 2 * 2 + 1)
 
-typedef float lanes __attribute__((vector_size(16)));
-
 /// Four rows of one column, from `at` on.  The last powers first: they are the
 /// smallest.
-static inline lanes
+static inline f32x4
 sum_powers(const plate_grid_part* power,
            const float*           factor,
            size_t                 at,
            size_t                 k)
 {
-  lanes sum = {0};
+  f32x4 sum = {0};
   for (; k < PLATE_GRID_POWERS; k -= 2) { // Until it wraps around
-    lanes part;
-    memcpy(&part, &power[k][0][0] + at, sizeof(part));
-    sum += factor[k] * part;
+    sum += factor[k] * f32x4_load(&power[k][0][0] + at);
   }
   return sum;
 }
@@ -274,10 +270,10 @@ fill_matrix(const plate_grid_part* power,
     now *= loss / THETA;
   }
   for (size_t at = 0; at < TAPS * (size_t)8; at += 4) {
-    const lanes re = sum_powers(power, factor, at, LAST_EVEN);
-    const lanes im = sum_powers(power, factor, at, LAST_ODD);
-    memcpy(m->re[at / 8] + at % 8, &re, sizeof(re));
-    memcpy(m->im[at / 8] + at % 8, &im, sizeof(im));
+    const f32x4 re = sum_powers(power, factor, at, LAST_EVEN);
+    const f32x4 im = sum_powers(power, factor, at, LAST_ODD);
+    f32x4_store(m->re[at / 8] + at % 8, re);
+    f32x4_store(m->im[at / 8] + at % 8, im);
   }
 }
 

@@ -28,6 +28,7 @@
 #ifndef COMMON_PLATE_PLATE_MODES_H
 #define COMMON_PLATE_PLATE_MODES_H
 
+#include "common/core/lanes.h"
 #include "plate_decay.h"
 #include "plate_fft.h"
 #include "plate_grid.h"
@@ -52,8 +53,6 @@
 /// Grid lines of a block, over which its work is shared out
 enum { PLATE_MODES_LINES = PLATE_GRID_BLOCK / CONTROL_FRAMES };
 
-typedef float plate_modes_lanes __attribute__((vector_size(16)));
-
 typedef struct {
   double   f_hz;
   uint32_t input;
@@ -69,9 +68,9 @@ typedef void (*plate_mode_list)(double           limit_hz,
 
 /// Four modes of one band
 typedef struct {
-  plate_modes_lanes weight[PLATE_GRID_TAPS]; ///< Of the nodes
-  plate_modes_lanes turn_re, turn_im;        ///< By a block
-  plate_modes_lanes gain[PLATE_MODES_OUTPUTS];
+  f32x4 weight[PLATE_GRID_TAPS]; ///< Of the nodes
+  f32x4 turn_re, turn_im;        ///< By a block
+  f32x4 gain[PLATE_MODES_OUTPUTS];
 } plate_modes_group;
 
 /// Complex values at the nodes, one row per input or output
@@ -102,10 +101,9 @@ typedef struct {
 /// Flat state, 1.1 MiB: may be embedded and zeroed
 typedef struct {
   /// Impulse response, from input 0 to both outputs, then from input 1
-  plate_modes_lanes kernel[PLATE_MODES_HEAD + PLATE_MODES_TILE];
-  plate_modes_lanes next_kernel[PLATE_MODES_HEAD + PLATE_MODES_TILE];
-  plate_modes_lanes
-    new_kernel[PLATE_MODES_HEAD + PLATE_MODES_TILE]; ///< For the next block
+  f32x4 kernel[PLATE_MODES_HEAD + PLATE_MODES_TILE];
+  f32x4 next_kernel[PLATE_MODES_HEAD + PLATE_MODES_TILE];
+  f32x4 new_kernel[PLATE_MODES_HEAD + PLATE_MODES_TILE]; ///< For the next block
 
   plate_modes_group group[PLATE_MODES_MAX_GROUPS];
   plate_modes_band  band[PLATE_MODES_MAX_BANDS];
@@ -130,7 +128,7 @@ typedef struct {
   float next_tail[PLATE_MODES_OUTPUTS]
                  [PLATE_GRID_BLOCK]; ///< ... in the next one
   plate_modes_nodes gathered, spread, head[PLATE_MODES_INPUTS][2];
-  plate_modes_lanes re[PLATE_MODES_MAX_GROUPS],
+  f32x4             re[PLATE_MODES_MAX_GROUPS],
     im[PLATE_MODES_MAX_GROUPS]; ///< The modes
 } plate_modes;
 

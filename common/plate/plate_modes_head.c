@@ -77,42 +77,42 @@ plate_modes_make_kernel(plate_modes* b, size_t part)
 
 /// `vectors` * 4 frames of both outputs at once
 static inline __attribute__((always_inline)) void
-filter_tile(const plate_modes_lanes* kernel,
-            size_t                   taps,
-            const float*             in_0,
-            const float*             in_1,
-            size_t                   vectors,
-            plate_modes_lanes*       left,
-            plate_modes_lanes*       right)
+filter_tile(const f32x4* kernel,
+            size_t       taps,
+            const float* in_0,
+            const float* in_1,
+            size_t       vectors,
+            f32x4*       left,
+            f32x4*       right)
 {
-  plate_modes_lanes l[TILE / 4] = {{0}};
-  plate_modes_lanes r[TILE / 4] = {{0}};
+  f32x4 l[TILE / 4] = {{0}};
+  f32x4 r[TILE / 4] = {{0}};
   for (size_t k = 0; k < taps; ++k) {
-    const plate_modes_lanes h   = kernel[k];
-    const plate_modes_lanes l_0 = __builtin_shufflevector(h, h, 0, 0, 0, 0);
-    const plate_modes_lanes r_0 = __builtin_shufflevector(h, h, 1, 1, 1, 1);
-    const plate_modes_lanes l_1 = __builtin_shufflevector(h, h, 2, 2, 2, 2);
-    const plate_modes_lanes r_1 = __builtin_shufflevector(h, h, 3, 3, 3, 3);
+    const f32x4 h   = kernel[k];
+    const f32x4 l_0 = __builtin_shufflevector(h, h, 0, 0, 0, 0);
+    const f32x4 r_0 = __builtin_shufflevector(h, h, 1, 1, 1, 1);
+    const f32x4 l_1 = __builtin_shufflevector(h, h, 2, 2, 2, 2);
+    const f32x4 r_1 = __builtin_shufflevector(h, h, 3, 3, 3, 3);
     for (size_t i = 0; i < vectors; ++i) {
-      const plate_modes_lanes x_0 = plate_modes_load(in_0 + 4 * i - k);
-      const plate_modes_lanes x_1 = plate_modes_load(in_1 + 4 * i - k);
+      const f32x4 x_0 = f32x4_load(in_0 + 4 * i - k);
+      const f32x4 x_1 = f32x4_load(in_1 + 4 * i - k);
       l[i] += l_0 * x_0;
       r[i] += r_0 * x_0;
       l[i] += l_1 * x_1;
       r[i] += r_1 * x_1;
     }
   }
-  memcpy(left, l, vectors * sizeof(plate_modes_lanes));
-  memcpy(right, r, vectors * sizeof(plate_modes_lanes));
+  memcpy(left, l, vectors * sizeof(f32x4));
+  memcpy(right, r, vectors * sizeof(f32x4));
 }
 
 /// Writes up to the next multiple of a tile
 static void
-filter(const plate_modes*       b,
-       const plate_modes_lanes* kernel,
-       float*                   left,
-       float*                   right,
-       uint32_t                 n)
+filter(const plate_modes* b,
+       const f32x4*       kernel,
+       float*             left,
+       float*             right,
+       uint32_t           n)
 {
   for (uint32_t i = 0; i < n; i += TILE) {
     // Taps that reach back to the start of the last block, for the last frame
@@ -120,8 +120,8 @@ filter(const plate_modes*       b,
     const uint32_t     at   = BLOCK + b->at + i;
     const float* const in_0 = b->history[0] + TILE + at;
     const float* const in_1 = b->history[1] + TILE + at;
-    plate_modes_lanes  l[TILE / 4];
-    plate_modes_lanes  r[TILE / 4];
+    f32x4              l[TILE / 4];
+    f32x4              r[TILE / 4];
     if (n - i > 4) {
       filter_tile(kernel, at + TILE, in_0, in_1, TILE / 4, l, r);
       memcpy(left + i, l, sizeof(l));

@@ -10,20 +10,6 @@
 
 #include <string.h>
 
-static inline plate_modes_lanes
-plate_modes_load(const float* x)
-{
-  plate_modes_lanes v;
-  memcpy(&v, x, sizeof(v));
-  return v;
-}
-
-static inline plate_modes_lanes
-plate_modes_all(float x)
-{
-  return (plate_modes_lanes){x, x, x, x};
-}
-
 /// Sort the modes of `list` into bands and groups.  False if there are too
 /// many.
 bool

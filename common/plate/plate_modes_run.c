@@ -8,11 +8,11 @@
 
 /// What the modes put out: real and imaginary part per output
 #define PARTS (2U * PLATE_MODES_OUTPUTS)
-typedef plate_modes_lanes chunk_output[PARTS][CHUNK];
+typedef f32x4 chunk_output[PARTS][CHUNK];
 
 /// Values at the nodes around a band, or sums over its modes, for each lane
 typedef struct {
-  plate_modes_lanes re[PLATE_GRID_TAPS], im[PLATE_GRID_TAPS];
+  f32x4 re[PLATE_GRID_TAPS], im[PLATE_GRID_TAPS];
 } lane_taps;
 
 /// Both rows times a matrix
@@ -21,14 +21,14 @@ multiply(const plate_grid_matrix* m, const plate_modes_taps* x)
 {
   plate_modes_taps y = {0};
   for (uint32_t k = 0; k < 2; ++k) {
-    plate_modes_lanes re[2] = {{0}};
-    plate_modes_lanes im[2] = {{0}};
+    f32x4 re[2] = {{0}};
+    f32x4 im[2] = {{0}};
     for (uint32_t p = 0; p < PLATE_GRID_TAPS; ++p) {
-      const plate_modes_lanes x_re = plate_modes_all(x->re[k][p]);
-      const plate_modes_lanes x_im = plate_modes_all(x->im[k][p]);
+      const f32x4 x_re = f32x4_splat(x->re[k][p]);
+      const f32x4 x_im = f32x4_splat(x->im[k][p]);
       for (size_t h = 0; h < 2; ++h) {
-        const plate_modes_lanes m_re = plate_modes_load(m->re[p] + 4 * h);
-        const plate_modes_lanes m_im = plate_modes_load(m->im[p] + 4 * h);
+        const f32x4 m_re = f32x4_load(m->re[p] + 4 * h);
+        const f32x4 m_im = f32x4_load(m->im[p] + 4 * h);
         re[h] += m_re * x_re - m_im * x_im;
         im[h] += m_re * x_im + m_im * x_re;
       }
@@ -43,8 +43,8 @@ multiply(const plate_grid_matrix* m, const plate_modes_taps* x)
 /// They are heard a block after they will have turned.
 static inline void
 turn(const plate_modes_group* group,
-     plate_modes_lanes*       re,
-     plate_modes_lanes*       im,
+     f32x4*                   re,
+     f32x4*                   im,
      uint32_t                 n,
      float                    keep,
      const lane_taps*         nodes,
@@ -52,18 +52,18 @@ turn(const plate_modes_group* group,
 {
   for (uint32_t g = 0; g < n; ++g) {
     const plate_modes_group* const m    = &group[g];
-    plate_modes_lanes              a_re = keep * re[g];
-    plate_modes_lanes              a_im = keep * im[g];
+    f32x4                          a_re = keep * re[g];
+    f32x4                          a_im = keep * im[g];
     for (uint32_t p = 0; p < PLATE_GRID_TAPS; ++p) {
       a_re += m->weight[p] * nodes->re[p];
       a_im += m->weight[p] * nodes->im[p];
     }
-    const plate_modes_lanes b_re = m->turn_re * a_re - m->turn_im * a_im;
-    const plate_modes_lanes b_im = m->turn_re * a_im + m->turn_im * a_re;
-    const plate_modes_lanes c_re = m->turn_re * b_re - m->turn_im * b_im;
-    const plate_modes_lanes c_im = m->turn_re * b_im + m->turn_im * b_re;
-    re[g]                        = b_re;
-    im[g]                        = b_im;
+    const f32x4 b_re = m->turn_re * a_re - m->turn_im * a_im;
+    const f32x4 b_im = m->turn_re * a_im + m->turn_im * a_re;
+    const f32x4 c_re = m->turn_re * b_re - m->turn_im * b_im;
+    const f32x4 c_im = m->turn_re * b_im + m->turn_im * b_re;
+    re[g]            = b_re;
+    im[g]            = b_im;
     for (size_t k = 0; k < PLATE_MODES_OUTPUTS; ++k) {
       out[2 * k][g]     = m->gain[k] * c_re;
       out[2 * k + 1][g] = m->gain[k] * c_im;
@@ -74,11 +74,11 @@ turn(const plate_modes_group* group,
 /// Add one part of what `n` groups put out to the taps
 static inline void
 spread(const plate_modes_group* group,
-       const plate_modes_lanes* part,
+       const f32x4*             part,
        uint32_t                 n,
-       plate_modes_lanes*       sums)
+       f32x4*                   sums)
 {
-  plate_modes_lanes s[PLATE_GRID_TAPS];
+  f32x4 s[PLATE_GRID_TAPS];
   memcpy(s, sums, sizeof(s));
   for (uint32_t g = 0; g < n; ++g) {
     for (uint32_t p = 0; p < PLATE_GRID_TAPS; ++p) {
@@ -86,12 +86,6 @@ spread(const plate_modes_group* group,
     }
   }
   memcpy(sums, s, sizeof(s));
-}
-
-static inline float
-sum_of(plate_modes_lanes v)
-{
-  return (v[0] + v[1]) + (v[2] + v[3]);
 }
 
 /// The nodes around a band
@@ -125,13 +119,13 @@ static void
 run_modes(plate_modes*            b,
           const plate_modes_band* band,
           const plate_modes_taps* put_in,
-          plate_modes_lanes       sums[PARTS][PLATE_GRID_TAPS])
+          f32x4                   sums[PARTS][PLATE_GRID_TAPS])
 {
   for (uint32_t input = 0; input < PLATE_MODES_INPUTS; ++input) {
     lane_taps nodes;
     for (uint32_t p = 0; p < PLATE_GRID_TAPS; ++p) {
-      nodes.re[p] = plate_modes_all(put_in->re[input][p]);
-      nodes.im[p] = plate_modes_all(put_in->im[input][p]);
+      nodes.re[p] = f32x4_splat(put_in->re[input][p]);
+      nodes.im[p] = f32x4_splat(put_in->im[input][p]);
     }
     const uint32_t end = band->first[input + 1];
     for (uint32_t g = band->first[input]; g < end; g += CHUNK) {
@@ -151,15 +145,15 @@ plate_modes_run_band(plate_modes* b, const plate_modes_band* band)
   const plate_modes_taps around = taps_of(&b->gathered, band->node);
   const plate_modes_taps put_in = multiply(&band->gather, &around);
 
-  plate_modes_lanes sums[PARTS][PLATE_GRID_TAPS];
+  f32x4 sums[PARTS][PLATE_GRID_TAPS];
   memset(sums, 0, sizeof(sums));
   run_modes(b, band, &put_in, sums);
 
   plate_modes_taps t = {0};
   for (size_t k = 0; k < PLATE_MODES_OUTPUTS; ++k) {
     for (uint32_t p = 0; p < PLATE_GRID_TAPS; ++p) {
-      t.re[k][p] = sum_of(sums[2 * k][p]);
-      t.im[k][p] = sum_of(sums[2 * k + 1][p]);
+      t.re[k][p] = f32x4_sum(sums[2 * k][p]);
+      t.im[k][p] = f32x4_sum(sums[2 * k + 1][p]);
     }
   }
   const plate_modes_taps put_out = multiply(&band->spread, &t);

@@ -248,7 +248,7 @@ loss_step_between(const loss_lanes* from,
                   uint32_t          frames,
                   loss_lanes*       step)
 {
-  const f32x4 share = (f32x4){1, 1, 1, 1} / (float)frames;
+  const f32x4 share = f32x4_splat(1.0F) / (float)frames;
 
   step->low_d  = share * (to->low_d - from->low_d);
   step->low_c  = share * (to->low_c - from->low_c);

@@ -21,6 +21,7 @@
 #define COMMON_REVERB_ABSORPTION_H
 
 #include "common/core/dsp.h"
+#include "common/core/lanes.h"
 
 /// ln(10^3): a reverberation time is a decay by that much
 #define DECAY_NEPERS 6.9077552789821370521
@@ -70,8 +71,6 @@ absorption_of(const decay_law* law, const absorption_fit* fit, double path_s);
 
 // ---------------------------------------------------------------------------
 // Four at a time
-
-typedef float f32x4 __attribute__((vector_size(16)));
 
 typedef struct {
   f32x4 low_d, low_c, low_p;

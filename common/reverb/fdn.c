@@ -144,8 +144,8 @@ lose_pair(fdn*                f,
     f32x4 va[4];
     f32x4 vb[4];
     for (uint32_t i = 0; i < 4; ++i) {
-      memcpy(&va[i], oldest[4 * g + i] + t, sizeof(f32x4));
-      memcpy(&vb[i], oldest[4 * g + 4 + i] + t, sizeof(f32x4));
+      va[i] = f32x4_load(oldest[4 * g + i] + t);
+      vb[i] = f32x4_load(oldest[4 * g + 4 + i] + t);
     }
     transpose(va);
     transpose(vb);
@@ -161,8 +161,8 @@ lose_pair(fdn*                f,
     transpose(va);
     transpose(vb);
     for (uint32_t i = 0; i < 4; ++i) {
-      memcpy(&x[4 * g + i][t], &va[i], sizeof(f32x4));
-      memcpy(&x[4 * g + 4 + i][t], &vb[i], sizeof(f32x4));
+      f32x4_store(&x[4 * g + i][t], va[i]);
+      f32x4_store(&x[4 * g + 4 + i][t], vb[i]);
     }
   }
   f->memory[g]     = a_memory;

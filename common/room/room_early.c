@@ -171,11 +171,9 @@ add_taps(f32x4*          sum,
 {
   for (uint32_t j = 0; j < n_taps; ++j) {
     const float* const x = tap_line_at(source, tap[j].delay) + t;
-    const f32x4        g = {tap[j].gain, tap[j].gain, tap[j].gain, tap[j].gain};
+    const f32x4        g = f32x4_splat(tap[j].gain);
     for (size_t i = 0; i < N_LANES; ++i) {
-      f32x4 v;
-      memcpy(&v, x + 4 * i, sizeof(v));
-      sum[i] += g * v;
+      sum[i] += g * f32x4_load(x + 4 * i);
     }
   }
 }

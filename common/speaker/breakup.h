@@ -31,6 +31,7 @@
 #ifndef COMMON_SPEAKER_BREAKUP_H
 #define COMMON_SPEAKER_BREAKUP_H
 
+#include "common/core/lanes.h"
 #include "common/filters/oversample.h"
 #include "moving_design.h"
 
@@ -43,8 +44,6 @@
 
 /// 1 + a1 + a2, a2, n0, n1
 #define BREAKUP_COEFS 4
-
-typedef float breakup_four __attribute__((vector_size(16)));
 
 /// What four samples of the resonator are made of (breakup_lanes.c)
 enum {
@@ -59,7 +58,7 @@ enum {
 };
 
 typedef struct {
-  breakup_four row[BREAKUP_ROWS];
+  f32x4 row[BREAKUP_ROWS];
 } breakup_matrix;
 
 /// Signal memory of one channel

@@ -10,8 +10,6 @@
 #  include <xmmintrin.h>
 #endif
 
-typedef breakup_four four;
-
 void
 breakup_lanes_matrix(const double coefs[BREAKUP_COEFS], breakup_matrix* matrix)
 {
@@ -59,80 +57,67 @@ breakup_lanes_matrix(const double coefs[BREAKUP_COEFS], breakup_matrix* matrix)
   memcpy(matrix, m, sizeof(m));
 }
 
-static inline four
-load(const float* x)
-{
-  four v;
-  memcpy(&v, x, sizeof(v));
-  return v;
-}
-
-static inline four
-splat(float x)
-{
-  return (four){x, x, x, x};
-}
-
 /// The samples before `x`, of which `before` holds the last in its last lane
-static inline four
-one_earlier(four before, four x)
+static inline f32x4
+one_earlier(f32x4 before, f32x4 x)
 {
-  const four seam = __builtin_shufflevector(before, x, 3, 3, 4, 4);
+  const f32x4 seam = __builtin_shufflevector(before, x, 3, 3, 4, 4);
   return __builtin_shufflevector(seam, x, 0, 2, 5, 6);
 }
 
-static inline four
-root(four x)
+static inline f32x4
+root(f32x4 x)
 {
 #if defined(__SSE__)
   return _mm_sqrt_ps(x); // Or gcc takes the roots of shuffled lanes again
 #else
-  return (four){sqrtf(x[0]), sqrtf(x[1]), sqrtf(x[2]), sqrtf(x[3])};
+  return (f32x4){sqrtf(x[0]), sqrtf(x[1]), sqrtf(x[2]), sqrtf(x[3])};
 #endif
 }
 
 /// A move on the way through four samples of a frame
-static inline four
-on_the_way(const float* move, four share)
+static inline f32x4
+on_the_way(const float* move, f32x4 share)
 {
-  return splat(move[-1]) + share * splat(move[0] - move[-1]);
+  return f32x4_splat(move[-1]) + share * f32x4_splat(move[0] - move[-1]);
 }
 
 /// The loop on the way through a channel
 typedef struct {
-  four  r;          ///< Last lane
-  four  y, earlier; ///< The last outputs and those before
-  four  d, f;       ///< Last lane
+  f32x4 r;          ///< Last lane
+  f32x4 y, earlier; ///< The last outputs and those before
+  f32x4 d, f;       ///< Last lane
   float dr;
 } lanes;
 
 /// Four samples: `driven` is drive * w
-static inline __attribute__((always_inline)) four
-step(lanes* s, const four* m, float feedback, four driven)
+static inline __attribute__((always_inline)) f32x4
+step(lanes* s, const f32x4* m, float feedback, f32x4 driven)
 {
   const float r  = s->r[3];
   const float y5 = s->earlier[3];
   const float y6 = s->earlier[2];
 
-  const four known =
-    (splat(r) + m[BREAKUP_OF_R] * splat(r)) +
-    (m[BREAKUP_OF_DR] * splat(s->dr) +
-     (m[BREAKUP_OF_Y5] * splat(y5) + m[BREAKUP_OF_Y6] * splat(y6)));
-  const four fresh = (m[BREAKUP_OF_Y + 0] * splat(s->y[0]) +
-                      m[BREAKUP_OF_Y + 1] * splat(s->y[1])) +
-                     (m[BREAKUP_OF_Y + 2] * splat(s->y[2]) +
-                      m[BREAKUP_OF_Y + 3] * splat(s->y[3]));
+  const f32x4 known =
+    (f32x4_splat(r) + m[BREAKUP_OF_R] * f32x4_splat(r)) +
+    (m[BREAKUP_OF_DR] * f32x4_splat(s->dr) +
+     (m[BREAKUP_OF_Y5] * f32x4_splat(y5) + m[BREAKUP_OF_Y6] * f32x4_splat(y6)));
+  const f32x4 fresh = (m[BREAKUP_OF_Y + 0] * f32x4_splat(s->y[0]) +
+                       m[BREAKUP_OF_Y + 1] * f32x4_splat(s->y[1])) +
+                      (m[BREAKUP_OF_Y + 2] * f32x4_splat(s->y[2]) +
+                       m[BREAKUP_OF_Y + 3] * f32x4_splat(s->y[3]));
 
-  const four of_y = m[BREAKUP_DR_OF_Y] * s->y;
-  const four of   = m[BREAKUP_DR_OF] * (four){r, s->dr, y5, y6};
-  const four all  = of_y + of;
-  s->dr           = (all[0] + all[1]) + (all[2] + all[3]);
+  const f32x4 of_y = m[BREAKUP_DR_OF_Y] * s->y;
+  const f32x4 of   = m[BREAKUP_DR_OF] * (f32x4){r, s->dr, y5, y6};
+  const f32x4 all  = of_y + of;
+  s->dr            = f32x4_sum(all);
 
   // What waits for the last y is as short as can be: `fresh` and on from it
-  const four r4 = known + fresh;
-  const four d  = (driven + splat(feedback) * known) + splat(feedback) * fresh;
-  const four f  = root(1.0F + d * d);
-  const four y  = (d + one_earlier(s->d, d)) / (f + one_earlier(s->f, f));
+  const f32x4 r4 = known + fresh;
+  const f32x4 d =
+    (driven + f32x4_splat(feedback) * known) + f32x4_splat(feedback) * fresh;
+  const f32x4 f = root(1.0F + d * d);
+  const f32x4 y = (d + one_earlier(s->d, d)) / (f + one_earlier(s->f, f));
   s->r          = r4;
   s->earlier    = s->y;
   s->y          = y;
@@ -144,11 +129,11 @@ step(lanes* s, const four* m, float feedback, four driven)
 static lanes
 begin(const breakup_memory* m)
 {
-  return (lanes){.r       = splat(m->r),
-                 .y       = load(m->y + BREAKUP_HISTORY - 4),
-                 .earlier = load(m->y + BREAKUP_HISTORY - 8),
-                 .d       = splat(m->d),
-                 .f       = splat(m->f),
+  return (lanes){.r       = f32x4_splat(m->r),
+                 .y       = f32x4_load(m->y + BREAKUP_HISTORY - 4),
+                 .earlier = f32x4_load(m->y + BREAKUP_HISTORY - 8),
+                 .d       = f32x4_splat(m->d),
+                 .f       = f32x4_splat(m->f),
                  .dr      = m->dr};
 }
 
@@ -159,8 +144,8 @@ end(breakup_memory* m, const lanes* s)
   m->dr = s->dr;
   m->d  = s->d[3];
   m->f  = s->f[3];
-  memcpy(m->y + BREAKUP_HISTORY - 4, &s->y, sizeof(s->y));
-  memcpy(m->y + BREAKUP_HISTORY - 8, &s->earlier, sizeof(s->earlier));
+  f32x4_store(m->y + BREAKUP_HISTORY - 4, s->y);
+  f32x4_store(m->y + BREAKUP_HISTORY - 8, s->earlier);
 }
 
 /// `units` of four samples per frame in each of `n_channels`, both known to the
@@ -182,23 +167,23 @@ run(breakup*             b,
   }
   const float each = 0.25F / (float)units;
   for (uint32_t i = 0; i < n; ++i) {
-    four        m[BREAKUP_ROWS];
+    f32x4       m[BREAKUP_ROWS];
     const float t = (float)(b->phase + i);
     for (int k = 0; k < BREAKUP_ROWS; ++k) {
       m[k] = b->matrix_now.row[k] + b->matrix_step.row[k] * t;
     }
     for (uint32_t u = 0; u < units; ++u) {
       const float first = (float)(4 * u);
-      const four  share =
-        each * (four){first + 1.0F, first + 2.0F, first + 3.0F, first + 4.0F};
-      const four drive = on_the_way(moves->drive + i, share);
-      const four dry   = on_the_way(moves->dry + i, share);
-      const four wet   = on_the_way(moves->wet + i, share);
+      const f32x4 share =
+        each * (f32x4){first + 1.0F, first + 2.0F, first + 3.0F, first + 4.0F};
+      const f32x4 drive = on_the_way(moves->drive + i, share);
+      const f32x4 dry   = on_the_way(moves->dry + i, share);
+      const f32x4 wet   = on_the_way(moves->wet + i, share);
       for (uint32_t k = 0; k < n_channels; ++k) {
-        const four in  = load(at[k]);
-        const four y   = step(&s[k], m, moves->feedback[i], drive * in);
-        const four out = dry * in + wet * y;
-        memcpy(at[k], &out, sizeof(out));
+        const f32x4 in  = f32x4_load(at[k]);
+        const f32x4 y   = step(&s[k], m, moves->feedback[i], drive * in);
+        const f32x4 out = dry * in + wet * y;
+        f32x4_store(at[k], out);
         at[k] += 4;
       }
     }

@@ -23,7 +23,7 @@
 #ifndef COMMON_SPEAKER_CONE_MODES_H
 #define COMMON_SPEAKER_CONE_MODES_H
 
-#include "common/filters/svf.h"
+#include "common/core/lanes.h"
 #include "cone.h"
 
 #define CONE_MODES_ZETA 0.03

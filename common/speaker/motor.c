@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 #include "common/core/fastmath.h"
+#include "common/filters/svf.h"
 #include "motor_run.h"
 
 #include <string.h>

@@ -34,7 +34,8 @@
 #ifndef COMMON_SPEAKER_MOTOR_H
 #define COMMON_SPEAKER_MOTOR_H
 
-#include "common/filters/svf.h"
+#include "common/core/lanes.h"
+#include "common/filters/eq.h"
 
 /// EMF that a sample of 1.0 stands for
 #define MOTOR_FULL_SCALE_V 20.0

@@ -14,8 +14,7 @@
 #define COMMON_TAPE_SINC_READ_H
 
 #include "common/core/dsp.h"
-
-#include <string.h>
+#include "common/core/lanes.h"
 
 #define SINC_TAPS   16
 #define SINC_PHASES 512
@@ -24,11 +23,9 @@
 #define SINC_BEFORE 7
 #define SINC_BEHIND 8
 
-typedef float sinc_lanes __attribute__((vector_size(16)));
-
 /// Weights of the 16 samples from 7 before to 8 behind
 typedef struct {
-  sinc_lanes lane[SINC_TAPS / 4];
+  f32x4 lane[SINC_TAPS / 4];
 } sinc_weights;
 
 /// Weights at a position, and what leads to the next
@@ -57,39 +54,27 @@ sinc_weights_at(const sinc_row* table, double share)
   return w;
 }
 
-static inline sinc_lanes
-sinc_load(const float* x)
-{
-  sinc_lanes v;
-  memcpy(&v, x, sizeof(v));
-  return v;
-}
-
 /// What adds up to a value, four numbers: `x` is SINC_BEFORE samples before the
 /// one that the position is behind
-static inline sinc_lanes
+static inline f32x4
 sinc_read(const sinc_weights* w, const float* x)
 {
-  return (w->lane[0] * sinc_load(x) + w->lane[1] * sinc_load(x + 4)) +
-         (w->lane[2] * sinc_load(x + 8) + w->lane[3] * sinc_load(x + 12));
+  return (w->lane[0] * f32x4_load(x) + w->lane[1] * f32x4_load(x + 4)) +
+         (w->lane[2] * f32x4_load(x + 8) + w->lane[3] * f32x4_load(x + 12));
 }
 
 /// Four values
-static inline sinc_lanes
-sinc_add_up(const sinc_lanes read[4])
+static inline f32x4
+sinc_add_up(const f32x4 read[4])
 {
-  const sinc_lanes low01 =
-    __builtin_shufflevector(read[0], read[1], 0, 4, 1, 5);
-  const sinc_lanes low23 =
-    __builtin_shufflevector(read[2], read[3], 0, 4, 1, 5);
-  const sinc_lanes high01 =
-    __builtin_shufflevector(read[0], read[1], 2, 6, 3, 7);
-  const sinc_lanes high23 =
-    __builtin_shufflevector(read[2], read[3], 2, 6, 3, 7);
+  const f32x4 low01  = __builtin_shufflevector(read[0], read[1], 0, 4, 1, 5);
+  const f32x4 low23  = __builtin_shufflevector(read[2], read[3], 0, 4, 1, 5);
+  const f32x4 high01 = __builtin_shufflevector(read[0], read[1], 2, 6, 3, 7);
+  const f32x4 high23 = __builtin_shufflevector(read[2], read[3], 2, 6, 3, 7);
 
   // Lanes 0 and 2, and 1 and 3, of reads 0 and 1, then of 2 and 3
-  const sinc_lanes sum01 = low01 + high01;
-  const sinc_lanes sum23 = low23 + high23;
+  const f32x4 sum01 = low01 + high01;
+  const f32x4 sum23 = low23 + high23;
   return __builtin_shufflevector(sum01, sum23, 0, 1, 4, 5) +
          __builtin_shufflevector(sum01, sum23, 2, 3, 6, 7);
 }

@@ -178,7 +178,7 @@ read_few(const tape_line* t,
          uint32_t         i,
          uint32_t         m)
 {
-  sinc_lanes read[MAX_CHANNELS][4];
+  f32x4 read[MAX_CHANNELS][4];
   for (uint32_t j = 0; j < m; ++j) {
     // Above 0 before it is cut off: TAPE_SIZE is a whole turn
     const double  at    = (t->phase + i + j - r->v) * r->per_frame + TAPE_SIZE;
@@ -195,7 +195,7 @@ read_few(const tape_line* t,
     for (uint32_t j = m; j < 4; ++j) {
       read[k][j] = read[k][0];
     }
-    const sinc_lanes y = sinc_add_up(read[k]);
+    const f32x4 y = sinc_add_up(read[k]);
     memcpy(out[k] + i, &y, m * sizeof(float));
   }
 }

@@ -63,13 +63,11 @@ run_shelf(const tape_shelf* q, one_pole_memory* memory, float* x, uint32_t n)
   one_pole_memory m = *memory;
   uint32_t        i = 0;
   for (; i + 4 <= n; i += 4) {
-    one_pole_four v;
-    memcpy(&v, x + i, sizeof(v));
-    const one_pole_four was = m.z;
-    const one_pole_four z   = one_pole_next_four(&q->pole, &m, v);
-    const one_pole_four y =
-      q->b0 * v + __builtin_shufflevector(was, z, 3, 4, 5, 6);
-    memcpy(x + i, &y, sizeof(y));
+    const f32x4 v   = f32x4_load(x + i);
+    const f32x4 was = m.z;
+    const f32x4 z   = one_pole_next_four(&q->pole, &m, v);
+    const f32x4 y   = q->b0 * v + __builtin_shufflevector(was, z, 3, 4, 5, 6);
+    f32x4_store(x + i, y);
   }
   for (; i < n; ++i) {
     const float was = m.z[3];
@@ -88,8 +86,6 @@ saturate(float* x, uint32_t n)
   }
 }
 
-typedef float lanes __attribute__((vector_size(16)));
-
 #define TILE    16
 #define N_LANES (TILE / 4)
 
@@ -100,13 +96,11 @@ run_pass(const tape_pass* p, float* past, float* x, uint32_t n)
   memcpy(past + p->n - 1, x, n * sizeof(float));
   float y[CONTROL_FRAMES];
   for (uint32_t t = 0; t < n; t += TILE) {
-    lanes sum[N_LANES] = {{0}};
+    f32x4 sum[N_LANES] = {{0}};
     for (uint32_t k = 0; k < p->n; ++k) {
-      const lanes tap = {p->tap[k], p->tap[k], p->tap[k], p->tap[k]};
+      const f32x4 tap = f32x4_splat(p->tap[k]);
       for (size_t i = 0; i < N_LANES; ++i) {
-        lanes v;
-        memcpy(&v, past + t + k + 4 * i, sizeof(v));
-        sum[i] += tap * v;
+        sum[i] += tap * f32x4_load(past + t + k + 4 * i);
       }
     }
     memcpy(y + t, sum, sizeof(sum));

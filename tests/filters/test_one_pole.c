@@ -20,10 +20,7 @@ run(const one_pole* q, one_pole_memory* m, const float* x, float* z, int odd)
     z[i] = one_pole_next(q, m, x[i]);
   }
   for (; i + 4 <= N; i += 4) {
-    one_pole_four v;
-    memcpy(&v, x + i, sizeof(v));
-    v = one_pole_next_four(q, m, v);
-    memcpy(z + i, &v, sizeof(v));
+    f32x4_store(z + i, one_pole_next_four(q, m, f32x4_load(x + i)));
   }
   for (; i < N; ++i) {
     z[i] = one_pole_next(q, m, x[i]);

@@ -54,10 +54,10 @@ test_flat_and_in_time(void** state)
 
 /// Value of one read, put in the place of all four
 static double
-value_of(sinc_lanes read)
+value_of(f32x4 read)
 {
-  const sinc_lanes four[4] = {read, read, read, read};
-  const sinc_lanes y       = sinc_add_up(four);
+  const f32x4 four[4] = {read, read, read, read};
+  const f32x4 y       = sinc_add_up(four);
   for (int k = 1; k < 4; ++k) {
     assert_near((double)y[k], (double)y[0], 0.0);
   }
