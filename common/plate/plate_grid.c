@@ -4,6 +4,7 @@
 #include "plate_grid.h"
 
 #include "common/core/lanes.h"
+#include "common/core/solve.h"
 
 #include <string.h>
 
@@ -27,46 +28,24 @@ window_at(double t)
   return r / sinh(r) * sinh(b) / b;
 }
 
-static void
-swap_rows(double* a, double* b, uint32_t n)
-{
-  for (uint32_t j = 0; j < n; ++j) {
-    const double kept = a[j];
-    a[j]              = b[j];
-    b[j]              = kept;
-  }
-}
+/// Coefficients, and behind them right-hand sides
+enum { COLUMNS = TAPS + PLATE_GRID_SERIES };
 
-static void
-subtract_row(double* to, const double* from, double share, uint32_t n)
-{
-  for (uint32_t j = 0; j < n; ++j) {
-    to[j] -= share * from[j];
-  }
-}
-
-/// Replaces each of the `n` columns of `b` by the solution of a x = b
-/// (elimination with partial pivoting)
+/// Replaces each of the first `n` columns of `b` by the solution of a x = b
 static void
 solve(square a, double b[TAPS][PLATE_GRID_SERIES], uint32_t n)
 {
-  for (uint32_t k = 0; k < TAPS; ++k) {
-    uint32_t best = k;
-    for (uint32_t i = k + 1; i < TAPS; ++i) {
-      best = fabs(a[i][k]) > fabs(a[best][k]) ? i : best;
-    }
-    swap_rows(a[k], a[best], TAPS);
-    swap_rows(b[k], b[best], n);
-    for (uint32_t i = 0; i < TAPS; ++i) {
-      const double share = i == k ? 0.0 : a[i][k] / a[k][k];
-      subtract_row(a[i], a[k], share, TAPS);
-      subtract_row(b[i], b[k], share, n);
-    }
-  }
+  double both[TAPS][COLUMNS] = {{0}};
   for (uint32_t i = 0; i < TAPS; ++i) {
-    for (uint32_t j = 0; j < n; ++j) {
-      b[i][j] /= a[i][i];
-    }
+    memcpy(both[i], a[i], sizeof(a[i]));
+    memcpy(both[i] + TAPS, b[i], n * sizeof(b[i][0]));
+  }
+  for (uint32_t k = 0; k < TAPS; ++k) {
+    solve_step(both[0], TAPS, COLUMNS, k);
+  }
+  for (uint32_t k = 0; k < TAPS; ++k) {
+    solve_divide(both[0], COLUMNS, k);
+    memcpy(b[k], both[k] + TAPS, n * sizeof(b[k][0]));
   }
 }
 

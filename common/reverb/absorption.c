@@ -3,6 +3,8 @@
 
 #include "absorption.h"
 
+#include "common/core/solve.h"
+
 double
 decay_law_s(const decay_law* law, double f_hz)
 {
@@ -100,8 +102,8 @@ frame_of(const decay_law* law, double rate_hz)
   return f;
 }
 
-/// Normal equations of the least squares, eliminated: m is upper triangular,
-/// and below are the shares of a row that were subtracted from others
+/// Factors of the normal equations of the least squares, which are positive
+/// definite
 typedef struct {
   double m[UNKNOWNS][UNKNOWNS];
 } normal;
@@ -120,31 +122,8 @@ normal_of(const fit_frame* f)
   for (uint32_t i = 0; i < UNKNOWNS; ++i) {
     n.m[i][i] += 1e-6 * n.m[i][i] + (i < 3 ? 1e-12 : SHIFT_COST);
   }
-  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
-    for (uint32_t r = i + 1; r < UNKNOWNS; ++r) {
-      n.m[r][i] /= n.m[i][i];
-      for (uint32_t c = i + 1; c < UNKNOWNS; ++c) {
-        n.m[r][c] -= n.m[r][i] * n.m[i][c];
-      }
-    }
-  }
+  solve_factor(n.m[0], UNKNOWNS);
   return n;
-}
-
-static void
-solve(const normal* n, double* y)
-{
-  for (uint32_t i = 0; i < UNKNOWNS; ++i) {
-    for (uint32_t r = i + 1; r < UNKNOWNS; ++r) {
-      y[r] -= n->m[r][i] * y[i];
-    }
-  }
-  for (uint32_t i = UNKNOWNS; i-- > 0;) {
-    for (uint32_t c = i + 1; c < UNKNOWNS; ++c) {
-      y[i] -= n->m[i][c] * y[c];
-    }
-    y[i] /= n->m[i][i];
-  }
 }
 
 /// One step towards the law for a path of `n` nepers
@@ -160,7 +139,7 @@ step_fit(const fit_frame* f, const normal* equations, double n, double* by)
       y[i] += f->a[j][i] * short_of;
     }
   }
-  solve(equations, y);
+  solve_for(equations->m[0], UNKNOWNS, y);
   for (uint32_t i = 0; i < UNKNOWNS; ++i) {
     by[i] += y[i];
   }

@@ -3,6 +3,8 @@
 
 #include "breakup_lanes.h"
 
+#include "common/core/solve.h"
+
 #include <complex.h>
 #include <stddef.h>
 #include <string.h>
@@ -46,32 +48,6 @@ breakup_reset(breakup* b)
   b->phase = 0;
 }
 
-/// Solve a x = x for four unknowns, in place; the columns' scales are alike
-static void
-solve4(double a[4][5])
-{
-  for (int i = 0; i < 4; ++i) {
-    int pivot = i;
-    for (int j = i + 1; j < 4; ++j) {
-      pivot = fabs(a[j][i]) > fabs(a[pivot][i]) ? j : pivot;
-    }
-    for (int k = 0; k < 5; ++k) {
-      const double swap = a[i][k];
-      a[i][k]           = a[pivot][k];
-      a[pivot][k]       = swap;
-    }
-    for (int j = 0; j < 4; ++j) {
-      const double share = j == i ? 0.0 : a[j][i] / a[i][i];
-      for (int k = i; k < 5; ++k) {
-        a[j][k] -= share * a[i][k];
-      }
-    }
-    for (int k = 4; k >= i; --k) {
-      a[i][k] /= a[i][i];
-    }
-  }
-}
-
 void
 breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4])
 {
@@ -108,7 +84,10 @@ breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4])
   a[1][4] = cimag(target);
   a[2][4] = w * creal(target * slope);
   a[3][4] = w * cimag(target * slope);
-  solve4(a);
+  for (uint32_t k = 0; k < 4; ++k) {
+    solve_step(a[0], 4, 5, k);
+    solve_divide(a[0], 5, k);
+  }
 
   coefs[0] = 1.0 + a[2][4] + a[3][4];
   coefs[1] = a[3][4];
