@@ -71,6 +71,19 @@ clampd(double x, double lo, double hi)
   return x < lo ? lo : x > hi ? hi : x;
 }
 
+/// From 0 to 1 as `u` does, with a slope of 0 at both ends: 3 u^2 - 2 u^3
+static inline float
+smoothstepf(float u)
+{
+  return u * u * (3.0F - 2.0F * u);
+}
+
+static inline double
+smoothstepd(double u)
+{
+  return u * u * (3.0 - 2.0 * u);
+}
+
 /// Share of the way a one-pole with time constant `tau_s` covers in one step
 /// of `rate_hz`: y += share * (x - y) reaches 63.2 % after tau_s
 static inline double

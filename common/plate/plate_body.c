@@ -48,12 +48,6 @@ plate_body_reset(plate_body* p)
 
 // ---------------------------------------------------------------------------
 
-static double
-ease(double x)
-{
-  return x * x * (3.0 - 2.0 * x);
-}
-
 /// Begin with an empty plate
 static void
 start(plate_body* p, plate_quality k)
@@ -81,8 +75,8 @@ control_voice(plate_body* p, plate_quality k)
   const double sound = v->sound + way / (v->chosen ? GATE_S : RING_S);
   v->gate            = clampd(v->gate + way / GATE_S, 0.0, 1.0);
   v->sound           = clampd(sound, 0.0, 1.0);
-  (void)ramp_push(&v->gate_ramp, ease(v->gate));
-  v->running = ramp_push(&v->sound_ramp, ease(v->sound)) || v->chosen;
+  (void)ramp_push(&v->gate_ramp, smoothstepd(v->gate));
+  v->running = ramp_push(&v->sound_ramp, smoothstepd(v->sound)) || v->chosen;
 }
 
 void

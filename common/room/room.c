@@ -79,8 +79,7 @@ room_risen(const room_rise* r, double time_s)
   // The rise of a network behind its diffusers, within 0.05 (computed)
   const double before = r->mixing_s - time_s;
   const double x      = clampd(1.0 - before / r->length_s, 0, 1.1);
-  const double y      = x / 1.1;
-  return y * y * (3.0 - 2.0 * y);
+  return smoothstepd(x / 1.1);
 }
 
 static point_m

@@ -41,19 +41,19 @@ breakup_follower_is_down(const breakup_follower* f)
 }
 
 static inline float
-smooth_step(float level)
+hardness_at(float level)
 {
   const float lo    = (float)BREAKUP_SOFT_DBFS / SQUARE_DB_PER_OCTAVE;
   const float hi    = (float)BREAKUP_HARD_DBFS / SQUARE_DB_PER_OCTAVE;
   const float scale = 1.0F / (hi - lo);
   const float u     = clampf((level - lo) * scale, 0.0F, 1.0F);
-  return u * u * (3.0F - 2.0F * u);
+  return smoothstepf(u);
 }
 
 float
 breakup_how_hard(double level_dbfs)
 {
-  return smooth_step((float)level_dbfs / SQUARE_DB_PER_OCTAVE);
+  return hardness_at((float)level_dbfs / SQUARE_DB_PER_OCTAVE);
 }
 
 /// Mean squares of one channel
@@ -127,6 +127,6 @@ breakup_follower_process(breakup_follower*   f,
     f->level = follow_level(up, down, false, f->level, how_hard, n);
   }
   for (uint32_t i = 0; i < n; ++i) {
-    how_hard[i] = smooth_step(how_hard[i]);
+    how_hard[i] = hardness_at(how_hard[i]);
   }
 }

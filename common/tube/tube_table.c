@@ -3,8 +3,7 @@
 
 #include "tube_table.h"
 
-#include <math.h>
-#include <stdbool.h>
+#include "common/core/dsp.h"
 
 #define MAX_STEPS 200
 
@@ -256,7 +255,7 @@ static double
 cubic_value(cubic c, double x)
 {
   const double rest = 1.0 - x;
-  return c.p + x * x * (3.0 - 2.0 * x) * (c.q - c.p) +
+  return c.p + smoothstepd(x) * (c.q - c.p) +
          x * rest * (rest * c.dp - x * c.dq) * c.width;
 }
 
