@@ -52,7 +52,7 @@ loudness_of(double treble_dbfs)
   const double u = clampd((treble_dbfs - AIR_SHELF_FROM_DBFS) /
                             (AIR_SHELF_FULL_DBFS - AIR_SHELF_FROM_DBFS),
                           0.0, 1.0);
-  return u * u * (3.0 - 2.0 * u);
+  return smoothstepd(u);
 }
 
 static void

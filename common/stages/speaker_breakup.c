@@ -281,7 +281,7 @@ crossfade(const speaker_breakup* s,
   const float whole = (float)fade_frames(s);
   for (uint32_t i = 0; i < n; ++i) {
     const float t = clampf(((float)(s->fade + i) - whole) / whole, 0.0F, 1.0F);
-    const float share = t * t * (3.0F - 2.0F * t);
+    const float share = smoothstepf(t);
     for (uint32_t k = 0; k < s->n_channels; ++k) {
       out[k][i] += share * (other[k][i] - out[k][i]);
     }
