@@ -13,7 +13,7 @@
 #ifndef COMMON_ROOM_IMAGE_SOURCE_H
 #define COMMON_ROOM_IMAGE_SOURCE_H
 
-#include "common/speaker/mic_near_field.h" // SPEED_OF_SOUND_M_S
+#include "common/core/dsp.h"
 
 /// In metres; a room reaches from 0 to its size
 typedef struct {

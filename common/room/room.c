@@ -3,6 +3,8 @@
 
 #include "room.h"
 
+#include "common/core/air.h"
+
 static const point_m room_m     = {5.6, 4.3, 2.8};
 static const double  surface_m2 = 103.6;
 

@@ -3,6 +3,8 @@
 
 #include "room_early.h"
 
+#include "common/core/air.h"
+
 #define FADE_S 0.030
 
 /// Four quarters

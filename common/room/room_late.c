@@ -3,6 +3,8 @@
 
 #include "room_late.h"
 
+#include "common/core/air.h"
+
 #define DELAY_FADE_S 0.030
 #define OPENING_S    0.030
 #define FILL_S       0.150

@@ -3,6 +3,8 @@
 
 #include "room_tail.h"
 
+#include "common/core/air.h"
+
 #include <string.h>
 
 // Lengths for ROOM_VOLUME_M3, in frames of 48 kHz: logarithmic from 4.7 to

@@ -4,6 +4,7 @@
 #include "cabinet.h"
 
 #include "cabinet_sections.h"
+#include "common/core/air.h"
 
 #include <string.h>
 
@@ -67,7 +68,7 @@ cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
     eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz);
 
   const double around_m = CABINET_AROUND_M * s;
-  c->rear_frames        = (float)(around_m / SPEED_OF_SOUND * rate_hz);
+  c->rear_frames        = (float)(around_m / SPEED_OF_SOUND_M_S * rate_hz);
   c->rear_gain          = (float)(CABINET_MIC_M / (CABINET_MIC_M + around_m));
   c->rear_share =
     (float)one_pole_share(1.0 / (2.0 * DSP_PI * REAR_LOW_PASS_HZ), rate_hz);

@@ -31,8 +31,7 @@
 /// Way around the cabinet: 0.5 m for 12 inch
 #define CABINET_AROUND_M 0.5
 /// From the microphone to the cone
-#define CABINET_MIC_M  0.05
-#define SPEED_OF_SOUND 343.0
+#define CABINET_MIC_M 0.05
 
 /// For 15 inch at DSP_MAX_RATE_HZ, 700 frames
 #define CABINET_LINE 1024

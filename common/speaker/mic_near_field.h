@@ -20,9 +20,8 @@
 #ifndef COMMON_SPEAKER_MIC_NEAR_FIELD_H
 #define COMMON_SPEAKER_MIC_NEAR_FIELD_H
 
+#include "common/core/air.h"
 #include "common/core/dsp.h"
-
-#define SPEED_OF_SOUND_M_S 343.0
 
 /// Corner of the lift, in Hz, on axis.  `pressure_share` is 1 for an omni, 0.5
 /// for a cardioid, 0 for a figure-8.

@@ -3,6 +3,8 @@
 
 #include "room_send.h"
 
+#include "common/core/air.h"
+
 PARAMS_DEFINE(room_send, ROOM_SEND_PARAMS)
 
 enum { PAST_FRAMES = 65536 };

@@ -5,6 +5,7 @@
 
 #include "tests/support/check.h"
 
+#include "common/core/air.h"
 #include "common/room/image_source.h"
 
 #include <string.h>
