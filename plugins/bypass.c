@@ -3,6 +3,8 @@
 
 #include "bypass.h"
 
+#include "common/core/crossfade.h"
+
 #include <assert.h>
 #include <string.h>
 
@@ -115,9 +117,11 @@ bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
   ramp_values(&b->turn_ramp, turn, n);
   for (uint32_t k = 0; k < b->n_channels; ++k) {
     delay_process(&b->line[k], b->latency, in[k], dry[k], n);
-    for (uint32_t i = 0; i < n && turns; ++i) {
-      const float old = delay_tap(&b->line[k], b->old_latency, i, n);
-      dry[k][i]       = old + turn[i] * (dry[k][i] - old);
+    if (turns) {
+      delay* const d = &b->line[k];
+      float        old[CONTROL_FRAMES];
+      delay_read(d, d->pos - n - b->old_latency, old, n);
+      crossfade_mix_onto(turn, old, dry[k], n);
     }
   }
 }
@@ -142,9 +146,7 @@ mix_channel(const bypass* b,
             uint32_t      fading,
             uint32_t      n)
 {
-  for (uint32_t i = 0; i < fading; ++i) {
-    wet[i] = dry[i] + share[i] * (wet[i] - dry[i]);
-  }
+  crossfade_mix_onto(share, dry, wet, fading);
   if (b->wet.target < 1.0) {
     memcpy(wet + fading, dry + fading, (n - fading) * sizeof(float));
   }

@@ -58,7 +58,7 @@ crossfade_shares(crossfade* c, float* share, uint32_t n)
   c->at += n;
 }
 
-/// old + share (new - old)
+/// old + share (new - old), in the place of the old side ...
 static inline void
 crossfade_mix(const float* restrict share,
               const float* restrict fresh,
@@ -67,6 +67,18 @@ crossfade_mix(const float* restrict share,
 {
   for (uint32_t i = 0; i < n; ++i) {
     old[i] += share[i] * (fresh[i] - old[i]);
+  }
+}
+
+/// ... or of the new one
+static inline void
+crossfade_mix_onto(const float* restrict share,
+                   const float* restrict old,
+                   float* restrict fresh,
+                   uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    fresh[i] = old[i] + share[i] * (fresh[i] - old[i]);
   }
 }
 

@@ -3,6 +3,8 @@
 
 #include "plate_modes_parts.h"
 
+#include "common/core/crossfade.h"
+
 #define BLOCK PLATE_GRID_BLOCK
 #define SIZE  PLATE_GRID_SIZE
 #define TILE  PLATE_MODES_TILE
@@ -144,9 +146,10 @@ plate_modes_filter(const plate_modes* b, float* left, float* right, uint32_t n)
   float next_left[CONTROL_FRAMES];
   float next_right[CONTROL_FRAMES];
   filter(b, b->next_kernel, next_left, next_right, n);
+  float share[CONTROL_FRAMES];
   for (uint32_t i = 0; i < n; ++i) {
-    const float share = (float)(b->at + i) * (1.0F / BLOCK);
-    left[i] += share * (next_left[i] - left[i]);
-    right[i] += share * (next_right[i] - right[i]);
+    share[i] = (float)(b->at + i) * (1.0F / BLOCK);
   }
+  crossfade_mix(share, next_left, left, n);
+  crossfade_mix(share, next_right, right, n);
 }

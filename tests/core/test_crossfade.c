@@ -74,6 +74,11 @@ test_mix_is_between(void** state)
   float       old[3]   = {4.0F, 4.0F, 4.0F};
   crossfade_mix(share, fresh, old, 3);
   assert_true(old[0] == 4.0F && old[1] == 5.0F && old[2] == 8.0F);
+
+  const float from[3] = {4.0F, 4.0F, 4.0F};
+  float       onto[3] = {8.0F, 8.0F, 8.0F};
+  crossfade_mix_onto(share, from, onto, 3);
+  assert_true(onto[0] == 4.0F && onto[1] == 5.0F && onto[2] == 8.0F);
 }
 
 static void
