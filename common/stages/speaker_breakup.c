@@ -3,6 +3,7 @@
 
 #include "speaker_breakup.h"
 
+#include "common/core/crossfade.h"
 #include "common/core/fastmath.h"
 #include "common/speaker/breakup_loudness.h"
 
@@ -273,18 +274,19 @@ make_moves(speaker_breakup* s,
 
 /// From the speaker that plays, at `out`, to the other one
 static void
-crossfade(const speaker_breakup* s,
+fade_over(const speaker_breakup* s,
           const float (*other)[CONTROL_FRAMES],
           float* const* out,
           uint32_t      n)
 {
   const float whole = (float)fade_frames(s);
+  float       share[CONTROL_FRAMES];
   for (uint32_t i = 0; i < n; ++i) {
     const float t = clampf(((float)(s->fade + i) - whole) / whole, 0.0F, 1.0F);
-    const float share = smoothstepf(t);
-    for (uint32_t k = 0; k < s->n_channels; ++k) {
-      out[k][i] += share * (other[k][i] - out[k][i]);
-    }
+    share[i]      = smoothstepf(t);
+  }
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    crossfade_mix(share, other[k], out[k], n);
   }
 }
 
@@ -320,7 +322,7 @@ speaker_breakup_process(speaker_breakup*    s,
     float* to[MAX_CHANNELS] = {other[0], other[1]};
     speaker_run(&s->speakers[1 - s->active], &moves, from, to, s->n_channels,
                 n);
-    crossfade(s, (const float(*)[CONTROL_FRAMES])other, out, n);
+    fade_over(s, (const float(*)[CONTROL_FRAMES])other, out, n);
     s->fade += n;
   }
   const uint32_t factor = s->speakers[s->active].choice.factor;

@@ -3,6 +3,7 @@
 
 #include "tube_stage.h"
 
+#include "common/core/crossfade.h"
 #include "common/tube/tube_loudness.h"
 
 #include <string.h>
@@ -329,9 +330,7 @@ tube_stage_process(tube_stage*         s,
   if (s->change_lines) {
     mix_voice(s, 1 - s->playing, hot, old, n);
     for (uint32_t k = 0; k < n_channels; ++k) {
-      for (uint32_t i = 0; i < n; ++i) {
-        now[k][i] = old[k][i] + fade[i] * (now[k][i] - old[k][i]);
-      }
+      crossfade_mix_onto(fade, old[k], now[k], n);
     }
   }
   for (uint32_t k = 0; k < n_channels; ++k) {
