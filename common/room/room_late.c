@@ -21,13 +21,14 @@ room_late_init(room_late* l, double rate_hz)
 {
   l->rate_hz     = rate_hz;
   l->glide_share = glide_share(rate_hz);
+  fading_delay_init(&l->delay, DELAY_FADE_S, rate_hz);
 }
 
 void
 room_late_set(room_late* l, room_lengths lengths, double delay_s)
 {
-  l->wanted       = lengths;
-  l->delay_wanted = (uint32_t)(delay_s * l->rate_hz + 0.5);
+  l->wanted = lengths;
+  fading_delay_set(&l->delay, (uint32_t)(delay_s * l->rate_hz + 0.5));
 }
 
 void
@@ -66,8 +67,7 @@ room_late_reset(room_late* l, const decay_law* law)
   room_tail_fit(t, law, l->rate_hz);
   room_tail_finish(t, l->rate_hz);
 
-  l->delay = l->delay_to = l->delay_wanted;
-  crossfade_stop(&l->delay_fade);
+  fading_delay_reset(&l->delay);
   glide_snap(&l->coherence);
   ramp_snap(&l->pole, pole_of(l));
   l->common = (f32x4){0};
@@ -136,23 +136,13 @@ control_tails(room_late* l, bool free)
   }
 }
 
-static void
-control_delay(room_late* l)
-{
-  if (crossfade_done(&l->delay_fade)) {
-    crossfade_stop(&l->delay_fade);
-    l->delay = l->delay_to;
-  } else if (!crossfade_runs(&l->delay_fade) && l->delay_wanted != l->delay) {
-    l->delay_to = l->delay_wanted;
-    crossfade_start(&l->delay_fade, DELAY_FADE_S, l->rate_hz);
-  }
-}
-
 void
 room_late_control(room_late* l, bool free)
 {
   control_tails(l, free);
-  control_delay(l);
+  if (!fading_delay_end(&l->delay)) {
+    fading_delay_begin(&l->delay);
+  }
   if (l->coherence.moving || l->pole.moving) {
     glide_next(&l->coherence, l->glide_share);
     ramp_push(&l->pole, pole_of(l));
@@ -196,25 +186,6 @@ room_late_rests(const room_late* l)
 // ---------------------------------------------------------------------------
 // Sound
 
-static void
-read_sources(room_late* l, const tap_line* source, room_pair x, uint32_t n)
-{
-  float      share[CONTROL_FRAMES];
-  const bool fades = crossfade_runs(&l->delay_fade);
-  if (fades) {
-    crossfade_shares(&l->delay_fade, share, n);
-  }
-  for (uint32_t k = 0; k < 2; ++k) {
-    const float* const past = tap_line_at(&source[k], l->delay);
-    for (uint32_t i = 0; i < n; ++i) {
-      x[k][i] = past[i];
-    }
-    if (fades) {
-      crossfade_mix(share, tap_line_at(&source[k], l->delay_to), x[k], n);
-    }
-  }
-}
-
 /// Sum and difference of two incoherent signals: below the pole the sum gains
 /// 3 dB and the difference fades, so that both outputs become one
 static void
@@ -257,9 +228,10 @@ room_late_process(room_late*      l,
                   float* const*   out,
                   uint32_t        n)
 {
-  room_pair in;
-  room_pair now;
-  read_sources(l, source, in, n);
+  room_pair    in;
+  room_pair    now;
+  float* const at[] = {in[0], in[1]};
+  fading_delay_read(&l->delay, source, at, n);
   room_tail_run(&l->tail[l->active], in, now, n);
   if (room_late_is_double(l)) {
     room_pair fresh;

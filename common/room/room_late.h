@@ -20,9 +20,8 @@
 #ifndef COMMON_ROOM_ROOM_LATE_H
 #define COMMON_ROOM_ROOM_LATE_H
 
-#include "common/core/crossfade.h"
 #include "common/core/glide.h"
-#include "common/reverb/tap_line.h"
+#include "common/reverb/fading_delay.h"
 #include "room_tail.h"
 
 typedef enum {
@@ -44,9 +43,7 @@ typedef struct {
   crossfade    opening; ///< Of the input of the new network
   crossfade    fade;    ///< Of its output
 
-  uint32_t  delay, delay_to; ///< In front, in frames
-  uint32_t  delay_wanted;
-  crossfade delay_fade;
+  fading_delay delay; ///< In front
 
   glide coherence; ///< log2 of the frequency below which both hear the same
   ramp  pole;
