@@ -3,32 +3,39 @@
 
 #include "compressor_loudness.h"
 
-#include "common/core/dsp.h"
+#include "common/core/playing.h"
 #include "gain_computer.h"
 
-/// Level of a part of the playing, in dBFS of a sine's peak, and its share of
-/// the energy
-static const struct {
-  double level_db, share;
-} parts[] = {
+/// Levels in dBFS of a sine's peak
+static const playing_part parts[] = {
   {-23.0, 0.015}, {-17.0, 0.100}, {-14.0, 0.150},
   {-11.0, 0.380}, {-8.0, 0.315},  {-5.0, 0.040},
 };
 
-double
-compressor_loudness_loss_db(double threshold_db,
-                            double slope,
-                            double knee_db,
-                            double offset_db)
+typedef struct {
+  double threshold_db, slope, knee_db, offset_db;
+} curve;
+
+static double
+power_gain(const void* settings, double level_db)
 {
-  double left = 0.0;
-  for (uint32_t i = 0; i < sizeof(parts) / sizeof(parts[0]); ++i) {
-    const double over_db = parts[i].level_db + offset_db - threshold_db;
-    const float  loss_db =
-      gain_computer_reduction_db((float)over_db, (float)slope, (float)knee_db);
-    left += parts[i].share * db_to_gain(-2.0 * (double)loss_db);
-  }
-  return -0.5 * gain_to_db(left);
+  const curve* const c = (const curve*)settings;
+
+  const double over_db = level_db + c->offset_db - c->threshold_db;
+  const float  loss_db = gain_computer_reduction_db(
+     (float)over_db, (float)c->slope, (float)c->knee_db);
+  return db_to_gain(-2.0 * (double)loss_db);
+}
+
+double
+compressor_loudness_lu(double threshold_db,
+                       double slope,
+                       double knee_db,
+                       double offset_db)
+{
+  const curve c = {threshold_db, slope, knee_db, offset_db};
+  return playing_loudness_lu(parts, sizeof(parts) / sizeof(parts[0]),
+                             power_gain, &c);
 }
 
 double

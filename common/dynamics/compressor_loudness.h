@@ -1,28 +1,29 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What a compressor does to the loudness of playing, from its settings alone.
+/// What a compressor does to the loudness of playing, from its settings alone
+/// (playing.h).
 ///
 /// The energy of dry guitar at ALIGN_RMS_DBFS, by the level that the compressor
 /// reads while it sounds: a distribution fitted to the loudness (ITU-R BS.1770)
 /// that plucked-string takes, strummed, picked, muted and solo, lose at
 /// thresholds of -60 to 0 dBFS and ratios of 1.5 to 20 (computed).  The static
-/// curve, integrated over it, is the loss, and the make-up that brings it back:
-/// within 0.6 LU on the takes it was made for, 1.2 LU on others.
+/// curve, integrated over it, is the loss, which make-up brings back: within
+/// 0.6 LU on the takes it was made for, 1.2 LU on others.
 ///
 /// Pure, a few libm calls; real-time safe.
 
 #ifndef COMMON_DYNAMICS_COMPRESSOR_LOUDNESS_H
 #define COMMON_DYNAMICS_COMPRESSOR_LOUDNESS_H
 
-/// Loss of loudness in dB, 0 or more, for a curve of gain_computer.h with a
+/// Change of loudness in LU, 0 or less, for a curve of gain_computer.h with a
 /// threshold in dBFS of a sine's peak.  `offset_db` is how far above the short
 /// power mean (as a sine's peak) the compressor reads: 0 if it reads that.
 double
-compressor_loudness_loss_db(double threshold_db,
-                            double slope,
-                            double knee_db,
-                            double offset_db);
+compressor_loudness_lu(double threshold_db,
+                       double slope,
+                       double knee_db,
+                       double offset_db);
 
 /// Offset of a follower of waveform peaks with given times: the longer the
 /// release and the shorter the attack, the higher it hangs (fit, within 1 dB

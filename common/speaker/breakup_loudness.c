@@ -4,6 +4,7 @@
 #include "breakup_loudness.h"
 
 #include "breakup_follower.h"
+#include "common/core/playing.h"
 
 // Fitted, see the header
 #define BEND        1.333  // Of the describing function
@@ -13,13 +14,23 @@
 #define GRIT        1.585 // Of distortion
 #define GRIT_CORNER 27.1  // x^2 from which it stays
 
-/// Power of the output over that of the input at a level
+/// Octiles: their middles above the RMS level, and an eighth of the power there
+static const playing_part octiles[] = {
+  {-7.5, 0.022228492625486537}, {-5.0, 0.03952847075210475},
+  {-3.7, 0.053322439850199084}, {-2.7, 0.067128974546281597},
+  {-1.9, 0.080706778629331941}, {-1.0, 0.099291029340535186},
+  {1.2, 0.16478209231955088},   {5.0, 0.39528470752104738},
+};
+
 static double
-power_gain(const breakup_settings* s, double level_dbfs)
+power_gain(const void* settings, double level_db)
 {
-  const double hard = (double)breakup_how_hard(level_dbfs);
-  const double q    = 1.0 - s->follow * (1.0 - hard);
-  const double d_db = s->breakup_db * q;
+  const breakup_settings* const s = (const breakup_settings*)settings;
+
+  const double level_dbfs = ALIGN_RMS_DBFS + level_db + s->drive_db;
+  const double hard       = (double)breakup_how_hard(level_dbfs);
+  const double q          = 1.0 - s->follow * (1.0 - hard);
+  const double d_db       = s->breakup_db * q;
   const double mix = s->mix * (BREAKUP_SOFT_MIX + (1.0 - BREAKUP_SOFT_MIX) * q);
   const double xx  = db_to_gain(2.0 * (d_db + level_dbfs));
 
@@ -36,13 +47,6 @@ power_gain(const breakup_settings* s, double level_dbfs)
 double
 breakup_loudness_lu(const breakup_settings* s)
 {
-  // Octiles' middles re the RMS level
-  static const double level_db[] = {-7.5, -5.0, -3.7, -2.7,
-                                    -1.9, -1.0, 1.2,  5.0};
-  double              power      = 0.0;
-  for (int i = 0; i < 8; ++i) {
-    const double level = ALIGN_RMS_DBFS + level_db[i] + s->drive_db;
-    power += 0.125 * db_to_gain(2.0 * level_db[i]) * power_gain(s, level);
-  }
-  return 0.5 * gain_to_db(power);
+  return playing_loudness_lu(octiles, sizeof(octiles) / sizeof(octiles[0]),
+                             power_gain, s);
 }

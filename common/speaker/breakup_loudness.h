@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the breakup's settings do to loudness, computed from them.
+/// What the breakup does to the loudness of playing, from its settings alone
+/// (playing.h).
 ///
 /// Playing at ALIGN_RMS_DBFS is stood for by eight levels that each last an
 /// eighth of the time (octiles of the follower's level over two takes of
@@ -38,7 +39,7 @@ typedef struct {
 } breakup_settings;
 
 /// Loudness of the breakup's output, re that of what drives it before drive_db,
-/// in LU.  Real-time safe; some 60 libm calls.
+/// in LU.  Real-time safe; some 50 libm calls.
 double
 breakup_loudness_lu(const breakup_settings* s);
 

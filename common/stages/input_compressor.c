@@ -50,8 +50,8 @@ auto_makeup_db(const gain_cell_settings* g)
     g->is_programme ? 0.0
                     : compressor_loudness_peak_offset_db(g->manual.attack_s,
                                                          g->manual.release_s);
-  return compressor_loudness_loss_db(g->threshold_db, g->slope, g->knee_db,
-                                     offset_db);
+  return -compressor_loudness_lu(g->threshold_db, g->slope, g->knee_db,
+                                 offset_db);
 }
 
 static bool

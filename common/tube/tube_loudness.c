@@ -8,8 +8,9 @@
 
 // Measured with libebur128 (ITU-R BS.1770, integrated) on the demo's left
 // rhythm and its lead, each at -18 dBFS RMS (gated) through tube_voice at 2x:
-// loudness of the output, 50 V as 0 dBFS, minus that of the input, mean of both
-// in LU. The two takes differ from their mean by 0.6 LU or less.
+// loudness of the output, TUBE_LOUDNESS_FULL_V as 0 dBFS, minus that of the
+// input, mean of both in LU.  The two takes differ from their mean by 0.6 LU or
+// less.
 //
 // Columns: drive from -12 dB on, 5 dB apart.
 
@@ -20,9 +21,6 @@
 #define BIAS_MIN_PC  (-100.0)
 #define BIAS_STEP_PC 50.0
 #define N_BIAS       5
-
-// Full output of tube_voice
-#define FULL_V 50.0
 
 // By number of stages and bias from -100 % on, 50 % apart; sag 0, bright 0
 static const float level_lu[TUBE_STAGES_MAX][N_BIAS][N_DRIVE] = {
@@ -58,6 +56,7 @@ static const float level_lu[TUBE_STAGES_MAX][N_BIAS][N_DRIVE] = {
     15.08F, 17.44F, 19.21F, 20.45F}},
 };
 
+// What sag_pc 100 and bright_db 12 add to that, at bias 0
 static const float sag_lu[TUBE_STAGES_MAX][N_DRIVE] = {
   {0.00F, -0.01F, -0.01F, -0.03F, -0.06F, -0.22F, -0.61F, -1.12F, -1.67F,
    -2.13F, -2.48F, -2.80F, -3.06F},
@@ -75,8 +74,6 @@ static const float bright_lu[TUBE_STAGES_MAX][N_DRIVE] = {
   {6.45F, 6.43F, 6.39F, 6.18F, 5.84F, 4.99F, 3.84F, 2.83F, 2.13F, 1.69F, 1.36F,
    1.08F, 0.88F},
 };
-
-// What sag_pc 100 and bright_db 12 add to that, at bias 0 (above)
 
 // How alike dry and tubed signal are: mean product of both at equal loudness,
 // from the loudness of their even mix
@@ -119,7 +116,7 @@ at_drive(const float* row, double drive_db)
 }
 
 double
-tube_loudness_gain(const tube_loudness_setting* s)
+tube_loudness_lu(const tube_loudness_setting* s)
 {
   const uint32_t k = s->n_stages - 1;
   double         by_bias[N_BIAS];
@@ -129,10 +126,9 @@ tube_loudness_gain(const tube_loudness_setting* s)
   const double bias = (s->bias_pc - BIAS_MIN_PC) / BIAS_STEP_PC;
   const double bright =
     (db_to_gain(s->bright_db) - 1.0) / (db_to_gain(12.0) - 1.0);
-  const double lu = interpolate(by_bias, N_BIAS, bias) +
-                    0.01 * s->sag_pc * at_drive(sag_lu[k], s->drive_db) +
-                    bright * at_drive(bright_lu[k], s->drive_db);
-  return db_to_gain(-lu) / FULL_V;
+  return interpolate(by_bias, N_BIAS, bias) +
+         0.01 * s->sag_pc * at_drive(sag_lu[k], s->drive_db) +
+         bright * at_drive(bright_lu[k], s->drive_db);
 }
 
 void
@@ -146,5 +142,6 @@ tube_loudness_blend(const tube_loudness_setting* s,
   const double power = rest * rest + blend * blend + 2.0 * alike * rest * blend;
   const double gain  = 1.0 / sqrt(power);
   *dry               = rest * gain;
-  *wet               = blend * gain * tube_loudness_gain(s);
+  const double full  = db_to_gain(-tube_loudness_lu(s)) / TUBE_LOUDNESS_FULL_V;
+  *wet               = blend * gain * full;
 }

@@ -1,10 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Loudness of the tubed signal, from the settings.
+/// What the tubes do to the loudness of playing, from their settings alone
+/// (playing.h).
 ///
-/// Measured once on dry electric guitar at -18 dBFS RMS and kept as constants:
-/// see the tables.  Pure functions, real-time safe.
+/// Measured once on dry electric guitar at ALIGN_RMS_DBFS and kept as
+/// constants: see the tables.  Pure functions, real-time safe.
 
 #ifndef COMMON_TUBE_TUBE_LOUDNESS_H
 #define COMMON_TUBE_TUBE_LOUDNESS_H
@@ -17,13 +18,17 @@ typedef struct {
   double   drive_db, bias_pc, sag_pc, bright_db;
 } tube_loudness_setting;
 
-/// Gain, from V at the output to full scale, that gives the tubed signal the
-/// loudness of the dry one
+/// Volts at the output that count as full scale
+#define TUBE_LOUDNESS_FULL_V 50.0
+
+/// Loudness of the tubed signal, with TUBE_LOUDNESS_FULL_V as full scale, above
+/// that of the dry one, in LU
 double
-tube_loudness_gain(const tube_loudness_setting* s);
+tube_loudness_lu(const tube_loudness_setting* s);
 
 /// Gains of dry and tubed at `blend` 0 to 1; their sum has the loudness of the
-/// dry signal.  `wet` includes tube_loudness_gain().
+/// dry signal.  `wet` leads from volts to full scale and takes
+/// tube_loudness_lu() off.
 void
 tube_loudness_blend(const tube_loudness_setting* s,
                     double                       blend,

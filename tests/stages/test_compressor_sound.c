@@ -22,25 +22,23 @@ test_makeup_law(void** state)
   // Nothing to make up without compression; more of it, more to make up; never
   // more than the curve takes from the loudest part
   for (int t = -60; t <= 0; t += 5) {
-    assert_near(compressor_loudness_loss_db(t, 0.0, 3.0, 0.0), 0.0, 1e-9);
+    assert_near(compressor_loudness_lu(t, 0.0, 3.0, 0.0), 0.0, 1e-9);
     double last = 0.0;
     for (int ratio = 2; ratio <= 20; ++ratio) {
       const double slope = 1.0 - 1.0 / ratio;
-      const double loss  = compressor_loudness_loss_db(t, slope, 3.0, 0.0);
+      const double loss  = -compressor_loudness_lu(t, slope, 3.0, 0.0);
       assert_true(loss >= last && loss >= 0.0);
       assert_true(loss <= slope * 60.0);
-      assert_true(loss <=
-                  compressor_loudness_loss_db(t - 5.0, slope, 3.0, 0.0));
-      assert_true(loss <=
-                  compressor_loudness_loss_db(t, slope, 3.0, 1.0) + 1e-9);
+      assert_true(loss <= -compressor_loudness_lu(t - 5.0, slope, 3.0, 0.0));
+      assert_true(loss <= -compressor_loudness_lu(t, slope, 3.0, 1.0) + 1e-9);
       last = loss;
     }
   }
-  assert_near(compressor_loudness_loss_db(0.0, 0.95, 3.0, 0.0), 0.0, 0.01);
+  assert_near(compressor_loudness_lu(0.0, 0.95, 3.0, 0.0), 0.0, 0.01);
 
   // Deep in compression: slope times the distance of the threshold
-  const double deep = compressor_loudness_loss_db(-60.0, 0.5, 0.0, 0.0) -
-                      compressor_loudness_loss_db(-50.0, 0.5, 0.0, 0.0);
+  const double deep = compressor_loudness_lu(-50.0, 0.5, 0.0, 0.0) -
+                      compressor_loudness_lu(-60.0, 0.5, 0.0, 0.0);
   assert_near(deep, 5.0, 1e-4);
 }
 
@@ -107,8 +105,7 @@ test_makeup_does_not_adapt(void** state)
   check_sine(in, N, 1000.0, 0.001, RATE_HZ);
   check_sine(in + 480000, 240000, 1000.0, 0.5, RATE_HZ);
   rig_run(&r, in, out, N);
-  const double want =
-    compressor_loudness_loss_db(-14.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
+  const double want = -compressor_loudness_lu(-14.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
   const double early = check_tone(out + 48000, 48000, 1000.0, RATE_HZ);
   const double late  = check_tone(out + N - 48000, 48000, 1000.0, RATE_HZ);
   assert_near(gain_to_db(early / 0.001), want, 0.001);
@@ -232,7 +229,7 @@ test_edge_drive(void** state)
   rig_run(&r, in, out, 1000);
   const double target = 0.75 * (gain_to_db(0.5) + 20.0);
   const double now    = target * -expm1(-0.010 / 0.100);
-  const double level  = db_to_gain(compressor_loudness_loss_db(
+  const double level  = db_to_gain(-compressor_loudness_lu(
      -20.0, 0.75, 3.0, compressor_loudness_peak_offset_db(0.100, 0.200)));
   const double hot =
     drive * level * db_to_gain(-now) * (1.0 + 0.15 * (target - now));

@@ -54,7 +54,7 @@ test_paths_are_aligned(void** state)
 
   static float reduction[M], lack[M], hot[M], diff[M];
   const double level =
-    compressor_loudness_loss_db(-30.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
+    -compressor_loudness_lu(-30.0, 1.0 - 1.0 / 3.0, 3.0, 0.0);
   const double drive = db_to_gain(14.0 * 0.35 - 8.0 + level);
   gain_cell    cell  = {0};
   pick_edge    e     = {0};

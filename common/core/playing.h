@@ -1,0 +1,47 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// What a stage does to the loudness of playing, from its settings alone.
+///
+/// A stage whose loudness depends on the level that comes in is turned up or
+/// down by a constant for each setting, so that a control changes the sound and
+/// not the loudness.  Each such constant comes from a function in a file of its
+/// own, `*_loudness.h`: of settings, it returns the loudness of what comes out
+/// above that of what goes in, in LU, for dry electric guitar at
+/// ALIGN_RMS_DBFS.  The stage takes that off.
+///
+/// There are two ways to it.  Where the gain at a level is known, playing is
+/// stood for by a few levels, each with its share of the energy, and the gain
+/// is averaged over them: playing_loudness_lu().  Where the circuit has no such
+/// law, the loudness was measured over the settings and is read from a table
+/// (tube_loudness.c).  Pure; real-time safe if the gain is.
+
+#ifndef COMMON_CORE_PLAYING_H
+#define COMMON_CORE_PLAYING_H
+
+#include "dsp.h"
+
+/// A part of the playing
+typedef struct {
+  double level_db; ///< As the law of the gain wants it
+  double share;    ///< Of the energy
+} playing_part;
+
+/// Power of what comes out over that of what goes in, at a level
+typedef double (*playing_power_gain)(const void* settings, double level_db);
+
+/// Loudness of all parts behind the gain, in LU
+static inline double
+playing_loudness_lu(const playing_part* part,
+                    uint32_t            n_parts,
+                    playing_power_gain  gain,
+                    const void*         settings)
+{
+  double power = 0.0;
+  for (uint32_t i = 0; i < n_parts; ++i) {
+    power += part[i].share * gain(settings, part[i].level_db);
+  }
+  return 0.5 * gain_to_db(power);
+}
+
+#endif // COMMON_CORE_PLAYING_H
