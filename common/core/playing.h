@@ -14,7 +14,7 @@
 /// stood for by a few levels, each with its share of the energy, and the gain
 /// is averaged over them: playing_loudness_lu().  Where the circuit has no such
 /// law, the loudness was measured over the settings and is read from a table
-/// (tube_loudness.c).  Pure; real-time safe if the gain is.
+/// (common/tube/tube_loudness.c).  Pure; real-time safe if the gain is.
 
 #ifndef COMMON_CORE_PLAYING_H
 #define COMMON_CORE_PLAYING_H

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// What a compressor does to the loudness of playing, from its settings alone
-/// (playing.h).
+/// (common/core/playing.h).
 ///
 /// The energy of dry guitar at ALIGN_RMS_DBFS, by the level that the compressor
 /// reads while it sounds: a distribution fitted to the loudness (ITU-R BS.1770)

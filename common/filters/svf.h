@@ -6,7 +6,8 @@
 ///
 /// A direct-form filter can ring or overflow when its coefficients move; the
 /// trapezoidal state-variable form stays bounded.  Its coefficients ramp per
-/// frame (glide.h) while a control moves and are constants otherwise.
+/// frame (common/core/glide.h) while a control moves and are constants
+/// otherwise.
 ///
 /// V. Zavalishin, "The Art of VA Filter Design"; A. Wishnick, "Time-Varying
 /// Filters for Musical Applications", DAFx-14.

@@ -6,8 +6,8 @@
 /// Each image is a tap on the past of its source, weighted with d / r, so that
 /// the direct sound, which is not part of it, would be 1 at the distance d.
 /// Taps are summed by the number of walls hit, and each hit costs what the
-/// mean path between two walls costs in the decay law (absorption.h), so that
-/// early and late sound lose alike.
+/// mean path between two walls costs in the decay law
+/// (common/reverb/absorption.h), so that early and late sound lose alike.
 ///
 /// New positions are computed in a second bank, a quarter on every second grid
 /// line, which then fades in over 30 ms.  Real-time safe.

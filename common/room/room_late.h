@@ -4,11 +4,11 @@
 /// The reverberation of a room behind its first reflections.
 ///
 /// Four short allpass diffusers per source into a feedback delay network
-/// (fdn.h).  Its level is not a matter of taste: images arrive at a rate of
-/// 4 pi c^3 t^2 / V with an energy of 1 / (4 pi r)^2 each, which makes
-/// c / (4 pi V) exp(-13.8 t / T) per second; the network is fed so that it
-/// continues just that.  Where two microphones hear the same, in the bass, both
-/// outputs do: the coherence of omnidirectional microphones d apart in a
+/// (common/reverb/fdn.h).  Its level is not a matter of taste: images arrive at
+/// a rate of 4 pi c^3 t^2 / V with an energy of 1 / (4 pi r)^2 each, which
+/// makes c / (4 pi V) exp(-13.8 t / T) per second; the network is fed so that
+/// it continues just that.  Where two microphones hear the same, in the bass,
+/// both outputs do: the coherence of omnidirectional microphones d apart in a
 /// diffuse field, sin(kd) / (kd) (R. K. Cook et al., J. Acoust. Soc. Am. 27
 /// (1955) 1072), is met by a first-order filter pair (computed).
 ///

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// What the breakup does to the loudness of playing, from its settings alone
-/// (playing.h).
+/// (common/core/playing.h).
 ///
 /// Playing at ALIGN_RMS_DBFS is stood for by eight levels that each last an
 /// eighth of the time (octiles of the follower's level over two takes of

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Leveler for a bus: a light-dependent resistor (common/photocell.h) lit by
-/// what the bus plays.
+/// Leveler for a bus: a light-dependent resistor (common/dynamics/photocell.h)
+/// lit by what the bus plays.
 ///
 /// Both channels get one gain, from the mean of their powers behind a high-pass
 /// and a one-pole of 5 ms, read 3.01 dB higher so that a sine reads its peak.

@@ -7,8 +7,8 @@
 /// and mid reads as the mono sum.  Low cut and presence work on both; a body
 /// bell on the mid; a body bell, a treble shelf, a high-pass and the width on
 /// the side, which therefore cannot change the mono sum.  Matched filters
-/// (common/eq.h).  With all gains at 0, low cut at 20 Hz and width at 100 it
-/// passes the signal on.  Latency 0.
+/// (common/filters/eq.h).  With all gains at 0, low cut at 20 Hz and width at
+/// 100 it passes the signal on.  Latency 0.
 
 #ifndef COMMON_STAGES_BUS_TONE_H
 #define COMMON_STAGES_BUS_TONE_H

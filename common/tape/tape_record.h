@@ -8,8 +8,8 @@
 /// its exact inverse takes it back behind; so quiet sound passes unchanged, and
 /// at 10 kHz 11 dB less is enough to saturate.  DIN 45 500 sheet 4 allows 15 dB
 /// and calls full level what has 3 % third harmonic at 333 Hz: here a sine of
-/// TAPE_FULL_LEVEL.  The tangent runs at four times the rate (oversample.h).
-/// Real-time safe but for init.
+/// TAPE_FULL_LEVEL.  The tangent runs at four times the rate
+/// (common/filters/oversample.h).  Real-time safe but for init.
 
 #ifndef COMMON_TAPE_TAPE_RECORD_H
 #define COMMON_TAPE_TAPE_RECORD_H

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// What the tubes do to the loudness of playing, from their settings alone
-/// (playing.h).
+/// (common/core/playing.h).
 ///
 /// Measured once on dry electric guitar at ALIGN_RMS_DBFS and kept as
 /// constants: see the tables.  Pure functions, real-time safe.

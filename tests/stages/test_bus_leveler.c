@@ -46,7 +46,7 @@ fill_sine(double f_hz, double peak)
 }
 
 /// Level in dB re threshold against reduction for p = 2, from the closed form
-/// (tests/test_photocell.c)
+/// (tests/dynamics/test_photocell.c)
 static const double curve[][2] = {
   {-12, .066}, {-6, .248}, {-3, .465},  {0, .833},   {1, 1.0},    {3, 1.408},
   {6, 2.221},  {9, 3.268}, {12, 4.521}, {18, 7.496}, {24, 10.883}};

@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Resting (common/stage.h) costs nothing that can be heard.  The judge is the
-/// same stage made to work all the time: its verbs called line by line here,
-/// without the runner that lets it rest.
+/// Resting (common/core/stage.h) costs nothing that can be heard.  The judge is
+/// the same stage made to work all the time: its verbs called line by line
+/// here, without the runner that lets it rest.
 
 #include "tests/support/rig.h"
 
