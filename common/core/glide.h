@@ -70,6 +70,25 @@ glide_next(glide* g, double share)
   return g->y;
 }
 
+/// A quadratic B-spline on its way: value of the coming frame, first and second
+/// difference
+typedef struct {
+  double v, d, dd;
+} ramp_spline;
+
+/// Of the last two values pushed and the one to go to, `lines` grid lines apart
+static inline ramp_spline
+ramp_spline_of(double p0, double p1, double p, uint32_t lines)
+{
+  const double h   = lines * CONTROL_FRAMES;
+  const double s0  = (p1 - p0) / h; // Slope at both ends
+  const double s1  = (p - p1) / h;
+  const double acc = (s1 - s0) / h;
+
+  // Forward differences of (p0 + p1) / 2 + s0 t + acc t^2 / 2
+  return (ramp_spline){0.5 * (p0 + p1), s0 + 0.5 * acc, acc};
+}
+
 /// One coefficient per frame.  Zeroed state is a steady 0.
 typedef struct {
   float  v, d, dd; ///< Value of the coming frame, first and second difference
@@ -93,19 +112,14 @@ ramp_snap(ramp* r, double p)
 static inline bool
 ramp_push_over(ramp* r, double p, uint32_t lines)
 {
-  const double h    = lines * CONTROL_FRAMES;
-  const double from = 0.5 * (r->p0 + r->p1);
-  const double s0   = (r->p1 - r->p0) / h; // Slope at both ends
-  const double s1   = (p - r->p1) / h;
-  const double acc  = (s1 - s0) / h;
+  const ramp_spline s = ramp_spline_of(r->p0, r->p1, p, lines);
 
-  // Forward differences of from + s0 t + acc t^2 / 2
-  r->v      = (float)from;
-  r->d      = (float)(s0 + 0.5 * acc);
-  r->dd     = (float)acc;
+  r->v      = (float)s.v;
+  r->d      = (float)s.d;
+  r->dd     = (float)s.dd;
+  r->moving = r->p1 != r->p0 || p != r->p1;
   r->p0     = r->p1;
   r->p1     = p;
-  r->moving = s0 != 0.0 || s1 != 0.0;
   return r->moving;
 }
 

@@ -75,23 +75,16 @@ put_head(const tape_line* t, tape_head* h, double delay)
 {
   *h = (tape_head){.from = delay, .to = delay};
   flutter_lag_of(&t->transport, delay / t->rate_hz, &h->lag);
-  h->p0 = h->p1 = h->v = place(t, h, delay);
+  h->p0 = h->p1 = h->way.v = place(t, h, delay);
 }
 
-/// A quadratic B-spline through what is pushed, in double: see ramp_push()
+/// As ramp_push(), but in double
 static void
 push_head(tape_head* h, double p)
 {
-  const double from = 0.5 * (h->p0 + h->p1);
-  const double s0   = (h->p1 - h->p0) / CONTROL_FRAMES;
-  const double s1   = (p - h->p1) / CONTROL_FRAMES;
-  const double acc  = (s1 - s0) / CONTROL_FRAMES;
-
-  h->v  = from;
-  h->d  = s0 + 0.5 * acc;
-  h->dd = acc;
-  h->p0 = h->p1;
-  h->p1 = p;
+  h->way = ramp_spline_of(h->p0, h->p1, p, 1);
+  h->p0  = h->p1;
+  h->p1  = p;
 }
 
 static void
@@ -163,9 +156,9 @@ tape_line_control(tape_line* t)
 
 /// A head on the way through a block
 typedef struct {
-  double   per_frame; ///< Samples on the tape
-  uint32_t now;
-  double   v, d, dd;
+  double      per_frame; ///< Samples on the tape
+  uint32_t    now;
+  ramp_spline way;
 } head_run;
 
 /// `m` frames, whose sums are added up together; that and `n_channels` known to
@@ -181,15 +174,15 @@ read_few(const tape_line* t,
   f32x4 read[MAX_CHANNELS][4];
   for (uint32_t j = 0; j < m; ++j) {
     // Above 0 before it is cut off: TAPE_SIZE is a whole turn
-    const double  at    = (t->phase + i + j - r->v) * r->per_frame + TAPE_SIZE;
-    const int32_t whole = (int32_t)at;
+    const double  at = (t->phase + i + j - r->way.v) * r->per_frame + TAPE_SIZE;
+    const int32_t whole        = (int32_t)at;
     const sinc_weights weights = sinc_weights_at(t->table, at - whole);
     const uint32_t     first = (r->now + (uint32_t)whole - SINC_BEFORE) & MASK;
     for (uint32_t k = 0; k < n_channels; ++k) {
       read[k][j] = sinc_read(&weights, t->tape[k] + first);
     }
-    r->v += r->d;
-    r->d += r->dd;
+    r->way.v += r->way.d;
+    r->way.d += r->way.dd;
   }
   for (uint32_t k = 0; k < n_channels; ++k) {
     for (uint32_t j = m; j < 4; ++j) {
@@ -209,9 +202,7 @@ read_head_of(const tape_line* t,
 {
   head_run r = {.per_frame = 1.0 / t->stride,
                 .now       = t->next - (t->phase ? 1U : 0U),
-                .v         = h->v,
-                .d         = h->d,
-                .dd        = h->dd};
+                .way       = h->way};
   uint32_t i = 0;
   for (; i + 4 <= n; i += 4) {
     read_few(t, &r, out, n_channels, i, 4);
@@ -219,8 +210,7 @@ read_head_of(const tape_line* t,
   for (; i < n; ++i) {
     read_few(t, &r, out, n_channels, i, 1);
   }
-  h->v = r.v;
-  h->d = r.d;
+  h->way = r.way;
 }
 
 WIDE_CLONES static void

@@ -29,8 +29,8 @@ typedef struct {
   uint32_t    line;     ///< Grid lines done of the move
   bool        moving;
   flutter_lag lag;
-  double      p0, p1;   ///< Delay on the last two grid lines
-  double      v, d, dd; ///< Of the coming frame, and differences: see `ramp`
+  double      p0, p1; ///< Delay on the last two grid lines
+  ramp_spline way;    ///< Through them
 } tape_head;
 
 typedef struct {
