@@ -14,7 +14,7 @@
 /// stood for by a few levels, each with its share of the energy, and the gain
 /// is averaged over them: playing_loudness_lu().  Where the circuit has no such
 /// law, the loudness was measured over the settings and is read from a table
-/// (common/tube/tube_loudness.c).  Pure; real-time safe if the gain is.
+/// (common/tube/tube_loudness.c).  Pure; real-time safe.
 
 #ifndef COMMON_CORE_PLAYING_H
 #define COMMON_CORE_PLAYING_H
@@ -28,7 +28,8 @@ typedef struct {
 } playing_part;
 
 /// Power of what comes out over that of what goes in, at a level
-typedef double (*playing_power_gain)(const void* settings, double level_db);
+typedef double (*playing_power_gain)(const void* settings,
+                                     double      level_db) NONBLOCKING;
 
 /// Loudness of all parts behind the gain, in LU
 static inline double

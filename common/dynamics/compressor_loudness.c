@@ -17,7 +17,7 @@ typedef struct {
 } curve;
 
 static double
-power_gain(const void* settings, double level_db)
+power_gain(const void* settings, double level_db) NONBLOCKING
 {
   const curve* const c = (const curve*)settings;
 

@@ -23,7 +23,7 @@ static const playing_part octiles[] = {
 };
 
 static double
-power_gain(const void* settings, double level_db)
+power_gain(const void* settings, double level_db) NONBLOCKING
 {
   const breakup_settings* const s = (const breakup_settings*)settings;
 
