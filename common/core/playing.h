@@ -31,15 +31,15 @@ typedef struct {
 typedef double (*playing_power_gain)(const void* settings,
                                      double      level_db) NONBLOCKING;
 
-/// Loudness of all parts behind the gain, in LU
+/// Loudness of all parts behind the gain, in LU; there is one part at least
 static inline double
 playing_loudness_lu(const playing_part* part,
                     uint32_t            n_parts,
                     playing_power_gain  gain,
                     const void*         settings)
 {
-  double power = 0.0;
-  for (uint32_t i = 0; i < n_parts; ++i) {
+  double power = part[0].share * gain(settings, part[0].level_db);
+  for (uint32_t i = 1; i < n_parts; ++i) {
     power += part[i].share * gain(settings, part[i].level_db);
   }
   return 0.5 * gain_to_db(power);
