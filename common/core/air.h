@@ -1,12 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What sound travels through: air at 20 degrees Celsius
+/// The air that sound travels through, at 20 degrees Celsius
 
 #ifndef COMMON_CORE_AIR_H
 #define COMMON_CORE_AIR_H
 
-/// 343.2 m/s at 20 degrees, and 0.6 m/s more for each (ISO 9613-1:1993, 343.2
+/// 343.2 m/s at 20 degrees, plus 0.6 m/s per degree (ISO 9613-1:1993, 343.2
 /// sqrt(T / 293.15 K)); rounded, as is common practice
 #define SPEED_OF_SOUND_M_S 343.0
 

@@ -59,7 +59,7 @@ balance_control(balance* b)
   }
 }
 
-/// Follow the power of both channels, each of which waits for itself
+/// Follows the power of both channels in one loop: each waits only for itself
 static void
 follow(balance* b, const float* const* in, uint32_t n)
 {
@@ -94,7 +94,7 @@ balance_listen(balance* b, const float* const* in, uint32_t n)
   if (!even) {
     b->uneven = BALANCE_FRAMES;
   }
-  for (uint32_t k = 0; k < 2 && b->uneven; ++k) { // Else all of it is 1
+  for (uint32_t k = 0; k < 2 && b->uneven; ++k) { // Otherwise it is all 1
     float r[CONTROL_FRAMES];
     ramp_values(&b->r[k], r, n);
     delay_push(&b->past[k], r, n);

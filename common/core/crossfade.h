@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// From one thing to another in a fixed time, without a corner.
+/// Fades from one signal to another in a fixed time, without a corner.
 ///
 /// The share follows 6 x^5 - 15 x^4 + 10 x^3, whose slope and curvature are 0
-/// at both ends: of a step of 1 over 20 ms less than -120 dB is left above
-/// 4 kHz.  Shares of both sides add to 1.  Real-time safe.
+/// at both ends: a step of 1 over 20 ms leaves less than -120 dB above 4 kHz.
+/// The shares of both sides add up to 1.  Real-time safe.
 
 #ifndef COMMON_CORE_CROSSFADE_H
 #define COMMON_CORE_CROSSFADE_H
@@ -15,7 +15,7 @@
 /// Zeroed state is at rest
 typedef struct {
   uint32_t at;     ///< Frames done
-  uint32_t frames; ///< All in all; 0 at rest
+  uint32_t frames; ///< In total; 0 at rest
 } crossfade;
 
 static inline void
@@ -25,14 +25,14 @@ crossfade_start(crossfade* c, double seconds, double rate_hz)
   c->frames = (uint32_t)(seconds * rate_hz) + 1U;
 }
 
-/// False: nothing is fading
+/// Returns false while nothing fades
 static inline bool
 crossfade_runs(const crossfade* c)
 {
   return c->frames != 0;
 }
 
-/// True from the frame on where the new side is all there is
+/// Returns true once only the new side is left
 static inline bool
 crossfade_done(const crossfade* c)
 {
@@ -45,7 +45,7 @@ crossfade_stop(crossfade* c)
   *c = (crossfade){0};
 }
 
-/// Share of the new side for each of `n` frames; 1 from the end on
+/// Writes the share of the new side for each of `n` frames; 1 from the end on
 static inline void
 crossfade_shares(crossfade* c, float* share, uint32_t n)
 {
@@ -58,7 +58,7 @@ crossfade_shares(crossfade* c, float* share, uint32_t n)
   c->at += n;
 }
 
-/// old + share (new - old), in the place of the old side ...
+/// Writes old + share (new - old) over the old side ...
 static inline void
 crossfade_mix(const float* restrict share,
               const float* restrict fresh,
@@ -70,7 +70,7 @@ crossfade_mix(const float* restrict share,
   }
 }
 
-/// ... or of the new one
+/// ... or over the new one
 static inline void
 crossfade_mix_onto(const float* restrict share,
                    const float* restrict old,

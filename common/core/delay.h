@@ -34,7 +34,7 @@ delay_reset(delay* d)
   d->pos = 0;
 }
 
-/// Copy `n` frames between a line and `x`, around the end of the line
+/// Copies `n` frames between the line and `x`, around the end of the line
 static inline void
 delay_write(const delay* d, uint32_t pos, const float* x, uint32_t n)
 {
@@ -55,8 +55,8 @@ delay_read(const delay* d, uint32_t pos, float* x, uint32_t n)
   memcpy(x + first, d->line, (n - first) * sizeof(float));
 }
 
-/// The coming `n` frames, at most CONTROL_FRAMES, for delay_read() or
-/// delay_tap() later on
+/// Takes the next `n` frames, at most CONTROL_FRAMES, for delay_read() or
+/// delay_tap() later
 static inline void
 delay_push(delay* d, const float* x, uint32_t n)
 {
@@ -64,7 +64,7 @@ delay_push(delay* d, const float* x, uint32_t n)
   d->pos += n;
 }
 
-/// `n` frames later by `frames` (at most size - CONTROL_FRAMES).  n is at most
+/// Delays `n` frames by `frames` (at most size - CONTROL_FRAMES).  n is at most
 /// CONTROL_FRAMES; out may be in.
 static inline void
 delay_process(delay*       d,
@@ -77,8 +77,8 @@ delay_process(delay*       d,
   delay_read(d, d->pos - n - frames, out, n);
 }
 
-/// What came in `frames` before the frame just written by delay_process()'s
-/// index `i` of `n`: for a second tap into the same line
+/// Returns the input `frames` before frame `i` of the `n` that delay_process()
+/// has just written: a second tap into the same line
 static inline float
 delay_tap(const delay* d, uint32_t frames, uint32_t i, uint32_t n)
 {

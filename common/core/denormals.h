@@ -1,13 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Flush denormals to zero for a block, then leave the mode as it was found.
+/// Flushes denormals to zero for a block, then restores the mode.
 ///
 /// Decaying filters end in denormal numbers, which cost some hundred cycles
 /// each on common processors.  The mode belongs to the host's thread, so it is
-/// restored.  In between rounding is to nearest and no exception traps, as C
-/// starts with, whatever another plugin has left behind: a signal sounds the
-/// same everywhere.  Real-time safe; nothing happens on unknown processors.
+/// restored.  In between, rounding is to nearest and no exception traps, as at
+/// the start of a C program, whatever another plugin left behind: a signal
+/// sounds the same everywhere.  Real-time safe; does nothing on unknown
+/// processors.
 
 #ifndef COMMON_CORE_DENORMALS_H
 #define COMMON_CORE_DENORMALS_H

@@ -14,9 +14,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-/// Behind a declaration: the function runs on the audio thread, so no heap, no
-/// lock, no system call.  Compilers that know the attribute check it
-/// (`./dev realtime`); to others it is nothing.
+/// After a declaration: the function runs on the audio thread, so no heap, lock
+/// or system call.  Compilers that know the attribute check it by
+/// `./dev realtime`; for others it is empty.
 #if defined(__has_attribute)
 #  if __has_attribute(nonblocking)
 #    define NONBLOCKING __attribute__((nonblocking))
@@ -52,7 +52,7 @@ db_to_gain(double db)
   return exp(db * 0.11512925464970228420); // ln(10) / 20
 }
 
-/// Of a magnitude; `gain` must be above 0
+/// Returns a magnitude in dB; `gain` must be above 0
 static inline double
 gain_to_db(double gain)
 {
@@ -71,7 +71,7 @@ clampd(double x, double lo, double hi)
   return x < lo ? lo : x > hi ? hi : x;
 }
 
-/// From 0 to 1 as `u` does, with a slope of 0 at both ends: 3 u^2 - 2 u^3
+/// Rises from 0 to 1 as `u` does, with a slope of 0 at both ends: 3 u^2 - 2 u^3
 static inline float
 smoothstepf(float u)
 {
@@ -84,8 +84,9 @@ smoothstepd(double u)
   return u * u * (3.0 - 2.0 * u);
 }
 
-/// Share of the way a one-pole with time constant `tau_s` covers in one step
-/// of `rate_hz`: y += share * (x - y) reaches 63.2 % after tau_s
+/// Returns the share of the way that a one-pole with time constant `tau_s`
+/// covers in one step of `rate_hz`: y += share * (x - y) reaches 63.2 % after
+/// tau_s
 static inline double
 one_pole_share(double tau_s, double rate_hz)
 {

@@ -15,11 +15,11 @@
 #include <stdint.h>
 #include <string.h>
 
-/// Before a function with such loops: compile it for wider registers as well,
-/// and choose when the program is loaded.  The results are the same bits,
+/// Before a function with such loops: compiles it for wider registers as well;
+/// the program chooses when it is loaded.  The results are the same bits,
 /// because no multiplication is fused with an addition.  NO_WIDE_REGISTERS
-/// leaves them out: for tools that do not know all instructions, and for the
-/// plain twin that the wide one is held against.
+/// leaves the wide ones out: for tools that do not know all instructions, and
+/// for the plain twin that the wide one is compared with.
 #if !defined(NO_WIDE_REGISTERS) && defined(__x86_64__) &&           \
   defined(__GLIBC__) && defined(__GNUC__) && !defined(__clang__) && \
   !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
@@ -50,9 +50,9 @@ float_of_bits(int32_t i)
   return x;
 }
 
-/// log2(x) for normal x above 0: within 3e-7 of the value plus 1e-7, and exact
-/// at powers of two.  Zero, denormal, negative or infinite x give some finite
-/// number; put a floor under x instead (1e-6 for -120 dB).
+/// Returns log2(x) for normal x above 0: within 3e-7 of the value plus 1e-7,
+/// and exact at powers of two.  Zero, denormal, negative or infinite x give
+/// some finite number; put a floor under x instead (1e-6 for -120 dB).
 static inline float
 fast_log2(float x)
 {
@@ -72,8 +72,8 @@ fast_log2(float x)
   return (float)e + p * t;
 }
 
-/// 2^x within 2e-7 of the value, exact at whole numbers.  x is clamped to
-/// -126..126; NaN gives some finite number.
+/// Returns 2^x within 2e-7 of the value, exact at whole numbers.  x is clamped
+/// to -126..126; NaN gives some finite number.
 static inline float
 fast_exp2(float x)
 {
@@ -96,8 +96,8 @@ fast_exp2(float x)
     (int32_t)((uint32_t)float_bits(p) + ((uint32_t)e << 23)));
 }
 
-/// tanh(x) within 3e-6 of the value, odd, constant beyond +-7.  NaN gives some
-/// finite number.
+/// Returns tanh(x) within 3e-6 of the value, odd, constant beyond +-7.  NaN
+/// gives some finite number.
 static inline float
 fast_tanh(float x)
 {

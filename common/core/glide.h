@@ -12,7 +12,7 @@
 /// 5 ms leaves less than -100 dB above 4 kHz; a plain one-pole leaves -46 dB.
 ///
 /// Glide in the unit the ear works in (dB, log2 Hz); ramp the coefficient.
-/// Once settled both are exact, and `moving` tells that the cheap path is open.
+/// Once settled both are exact, and `moving` is false: the cheap path is open.
 
 #ifndef COMMON_CORE_GLIDE_H
 #define COMMON_CORE_GLIDE_H
@@ -29,7 +29,7 @@ typedef struct {
   bool   moving;    ///< False: y == target exactly, now and on the last line
 } glide;
 
-/// Share per grid line, for glide_next()
+/// Returns the share per grid line, for glide_next()
 static inline double
 glide_share(double rate_hz)
 {
@@ -45,7 +45,7 @@ glide_set(glide* g, double target)
   }
 }
 
-/// Be there at once
+/// Jumps to the target
 static inline void
 glide_snap(glide* g)
 {
@@ -53,7 +53,7 @@ glide_snap(glide* g)
   g->moving            = false;
 }
 
-/// One grid line further; returns the value there
+/// Moves on by one grid line; returns the value there
 static inline double
 glide_next(glide* g, double share)
 {
@@ -76,7 +76,8 @@ typedef struct {
   double v, d, dd;
 } ramp_spline;
 
-/// Of the last two values pushed and the one to go to, `lines` grid lines apart
+/// Returns the spline of the last two values pushed and the one to go to,
+/// `lines` grid lines apart
 static inline ramp_spline
 ramp_spline_of(double p0, double p1, double p, uint32_t lines)
 {
@@ -96,7 +97,7 @@ typedef struct {
   bool   moving;   ///< False: v for good, until the next push
 } ramp;
 
-/// Be at `p` at once and stay
+/// Jumps to `p` and stays
 static inline void
 ramp_snap(ramp* r, double p)
 {
@@ -106,9 +107,8 @@ ramp_snap(ramp* r, double p)
   r->moving    = false;
 }
 
-/// At a grid line: aim for `p`, with the next push `lines` lines from here as
-/// from the last.  Returns `moving`: true until the third push of the same
-/// value.
+/// Aims for `p` at a grid line, `lines` lines after the last push and before
+/// the next.  Returns `moving`: true until the third push of the same value.
 static inline bool
 ramp_push_over(ramp* r, double p, uint32_t lines)
 {
@@ -123,21 +123,21 @@ ramp_push_over(ramp* r, double p, uint32_t lines)
   return r->moving;
 }
 
-/// The same with a push on every line
+/// Does the same, with a push on every line
 static inline bool
 ramp_push(ramp* r, double p)
 {
   return ramp_push_over(r, p, 1);
 }
 
-/// True if the ramp stands at `p`
+/// Returns true if the ramp stands at `p`
 static inline bool
 ramp_rests_at(const ramp* r, float p)
 {
   return !r->moving && r->v == p;
 }
 
-/// Value of this frame; steps to the next
+/// Returns the value of this frame; steps to the next
 static inline float
 ramp_next(ramp* r)
 {
@@ -147,11 +147,11 @@ ramp_next(ramp* r)
   return v;
 }
 
-/// The values of `n` frames
+/// Writes the values of `n` frames
 static inline void
 ramp_values(ramp* r, float* values, uint32_t n)
 {
-  ramp at = *r; // Local, because `values` could be a part of it
+  ramp at = *r; // Local: `values` could be part of it
   if (!at.moving) {
     for (uint32_t i = 0; i < n; ++i) {
       values[i] = at.v;

@@ -5,9 +5,9 @@
 ///
 /// Named by what a lane is and how many there are.  Operators work lane by lane
 /// and round as they do on single numbers, so a result does not depend on how
-/// wide the registers of a machine are: a wider type is worked on in pieces
-/// there.  Only to be passed to functions that are inlined, because how a wide
-/// type is passed depends on compiler options.  Real-time safe.
+/// wide the registers of a machine are: a wider type is worked on in pieces.
+/// Pass them to inlined functions only, because how a wide type is passed
+/// depends on compiler options.  Real-time safe.
 
 #ifndef COMMON_CORE_LANES_H
 #define COMMON_CORE_LANES_H
@@ -25,14 +25,14 @@ typedef double f64x8 __attribute__((vector_size(64)));
 typedef int32_t i32x4 __attribute__((vector_size(16)));
 typedef int64_t i64x4 __attribute__((vector_size(32)));
 
-/// The same number in all lanes
+/// Returns the same number in all lanes
 static inline f32x4
 f32x4_splat(float x)
 {
   return (f32x4){x, x, x, x};
 }
 
-/// From four floats at any address
+/// Loads four floats from any address
 static inline f32x4
 f32x4_load(const float* x)
 {
@@ -41,14 +41,14 @@ f32x4_load(const float* x)
   return v;
 }
 
-/// To four floats at any address
+/// Stores four floats at any address
 static inline void
 f32x4_store(float* x, f32x4 v)
 {
   memcpy(x, &v, sizeof(v));
 }
 
-/// Of all lanes, in this order on every machine
+/// Adds all lanes, in this order on every machine
 static inline float
 f32x4_sum(f32x4 v)
 {

@@ -3,17 +3,17 @@
 
 /// What a stage does to the loudness of playing, from its settings alone.
 ///
-/// A stage whose loudness depends on the level that comes in is turned up or
-/// down by a constant for each setting, so that a control changes the sound and
-/// not the loudness.  Each such constant comes from a function in a file of its
-/// own, `*_loudness.h`: of settings, it returns the loudness of what comes out
-/// above that of what goes in, in LU, for dry electric guitar at
-/// ALIGN_RMS_DBFS.  The stage takes that off.
+/// A stage whose loudness depends on its input level is turned up or down by a
+/// constant for each setting, so that a control changes the sound and not the
+/// loudness.  Each such constant comes from a function in a file of its own,
+/// `*_loudness.h`: from settings, it returns the loudness of the output above
+/// that of the input, in LU, for dry electric guitar at ALIGN_RMS_DBFS.  The
+/// stage subtracts it.
 ///
-/// There are two ways to it.  Where the gain at a level is known, playing is
-/// stood for by a few levels, each with its share of the energy, and the gain
-/// is averaged over them: playing_loudness_lu().  Where the circuit has no such
-/// law, the loudness was measured over the settings and is read from a table
+/// There are two ways.  Where the gain at a level is known, a few levels stand
+/// for playing, each with its share of the energy, and the gain is averaged
+/// over them: playing_loudness_lu().  Where the circuit has no such law, the
+/// loudness was measured over the settings and is read from a table
 /// (common/tube/tube_loudness.c).  Pure; real-time safe.
 
 #ifndef COMMON_CORE_PLAYING_H
@@ -23,15 +23,15 @@
 
 /// A part of the playing
 typedef struct {
-  double level_db; ///< As the law of the gain wants it
-  double share;    ///< Of the energy
+  double level_db; ///< As the law of the gain expects it
+  double share;    ///< Share of the energy
 } playing_part;
 
-/// Power of what comes out over that of what goes in, at a level
+/// Returns output power over input power, at a level
 typedef double (*playing_power_gain)(const void* settings,
                                      double      level_db) NONBLOCKING;
 
-/// Loudness of all parts behind the gain, in LU; there is one part at least
+/// Returns the loudness of all parts after the gain, in LU; at least one part
 static inline double
 playing_loudness_lu(const playing_part* part,
                     uint32_t            n_parts,

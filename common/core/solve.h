@@ -4,11 +4,10 @@
 /// Systems of linear equations for a handful of unknowns: Gaussian elimination.
 ///
 /// A matrix is kept by rows: `n` rows of `columns` numbers, of which the first
-/// n are the coefficients and those behind them right-hand sides, as many as
-/// there are.  After solve_step() for each of the n columns and solve_divide()
-/// for each row, every right-hand side has been replaced by its solution.  For
-/// right-hand sides that are not known yet there are solve_factor() and
-/// solve_for().
+/// n are the coefficients and the others right-hand sides, any number of them.
+/// After solve_step() for each of the n columns and solve_divide() for each
+/// row, every right-hand side has been replaced by its solution.  For
+/// right-hand sides that are not known yet, use solve_factor() and solve_for().
 ///
 /// A singular matrix is not detected: the result is not finite.  Real-time
 /// safe.
@@ -20,7 +19,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/// Subtract a share of `from`, in columns from `first` on
+/// Subtracts a share of `from`, in columns from `first` on
 static inline void
 solve_subtract(double*       to,
                const double* from,
@@ -33,7 +32,7 @@ solve_subtract(double*       to,
   }
 }
 
-/// Exchange row `k` for the one from there on with the largest element in
+/// Exchanges row `k` for the one, from `k` on, with the largest element in
 /// column `k` (partial pivoting)
 static inline void
 solve_pivot(double* a, uint32_t n, uint32_t columns, uint32_t k)
@@ -51,7 +50,7 @@ solve_pivot(double* a, uint32_t n, uint32_t columns, uint32_t k)
   }
 }
 
-/// Make column `k` that of the unit matrix, but for the element on the diagonal
+/// Makes column `k` that of the unit matrix, except on the diagonal
 /// (Gauss-Jordan)
 static inline void
 solve_step(double* a, uint32_t n, uint32_t columns, uint32_t k)
@@ -61,14 +60,14 @@ solve_step(double* a, uint32_t n, uint32_t columns, uint32_t k)
   for (uint32_t i = 0; i < n; ++i) {
     double* const row = a + (size_t)i * columns;
     if (row != pivot) {
-      // In all columns: what rounding left in those before goes along
+      // In all columns: those before still hold rounding errors
       solve_subtract(row, pivot, row[k] / pivot[k], 0, columns);
     }
   }
 }
 
-/// Divide row `k` from its diagonal on, which becomes 1: right after its step
-/// or after all of them, which differs in rounding alone
+/// Divides row `k` from its diagonal on, which becomes 1: right after its step
+/// or after all steps, which differ in rounding only
 static inline void
 solve_divide(double* a, uint32_t columns, uint32_t k)
 {
@@ -78,9 +77,9 @@ solve_divide(double* a, uint32_t columns, uint32_t k)
   }
 }
 
-/// Replace `a`, n times n, by its triangular factors, for solve_for().  No rows
-/// are exchanged: `a` must be symmetric and positive definite, or its diagonal
-/// dominate.
+/// Replaces `a`, n times n, by its triangular factors, for solve_for().  No
+/// rows are exchanged: `a` must be symmetric and positive definite, or
+/// diagonally dominant.
 static inline void
 solve_factor(double* a, uint32_t n)
 {
@@ -88,13 +87,14 @@ solve_factor(double* a, uint32_t n)
     const double* const pivot = a + (size_t)k * n;
     for (uint32_t i = k + 1; i < n; ++i) {
       double* const row = a + (size_t)i * n;
-      row[k] /= pivot[k]; // The share stays in the place of a zero
+      row[k] /= pivot[k]; // The share is kept in place of a zero
       solve_subtract(row, pivot, row[k], k + 1, n);
     }
   }
 }
 
-/// Replace the right-hand side `x` by the solution, by the factors of a matrix
+/// Replaces the right-hand side `x` by the solution, from the factors of a
+/// matrix
 static inline void
 solve_for(const double* factors, uint32_t n, double* x)
 {

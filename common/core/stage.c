@@ -55,7 +55,7 @@ end_rested_line(stage* st)
   }
 }
 
-/// A grid line: go to rest, stay at rest, or move
+/// Begins a grid line: goes to rest, stays at rest, or moves
 static void
 begin_line(stage* st)
 {
@@ -78,7 +78,7 @@ begin_line(stage* st)
   }
 }
 
-/// Within a line: do what it has left out until now, unheard
+/// Wakes within a line: catches up, unheard, on what was left out
 static void
 wake(stage* st)
 {
@@ -143,7 +143,7 @@ silence(float* const* out, uint32_t n_channels, uint32_t n)
   }
 }
 
-/// Frames up to the next grid line
+/// Runs frames up to the next grid line
 static void
 run(stage*              st,
     const float* const* in,

@@ -3,29 +3,31 @@
 
 /// The verbs that every stage has, and the runner that keeps its time grid.
 ///
-/// A stage `x` in common/stages/ has controls `x_params`, maybe meters
+/// A stage `x` in common/stages/ has controls `x_params`, perhaps meters
 /// `x_meters`, a flat state `x`, and six functions:
 ///
 ///   bool x_init(x*, double rate_hz, uint32_t n_channels)
-///     Prepare for a rate and 1 or 2 channels; the only verb that may fail,
-///     allocate nothing, and be slow.  The state is zeroed memory before.
+///     Prepares for a rate and 1 or 2 channels.  The only verb that may fail
+///     or be slow; it must not allocate.  The state is zeroed before.
 ///   void x_set(x*, const x_params*)
-///     Take controls, all in range.  Cheap when nothing changed.  What can be
-///     heard glides from the next grid line on.
+///     Takes controls, all in range.  Cheap when nothing changed.  Audible
+///     changes glide from the next grid line on.
 ///   void x_reset(x*)
-///     Forget the signal, keep the controls and be there without a glide.
+///     Forgets the signal; keeps the controls and jumps to them.
 ///   void x_control(x*)
-///     One line of the control grid: move what glides, renew coefficients.
+///     Takes a line of the control grid: moves what glides, renews
+///     coefficients.
 ///   void x_process(x*, const float* const* in, float* const* out, uint32_t n)
-///     n is 1 to CONTROL_FRAMES and never crosses a grid line.  out[k] may be
-///     in[k] (other overlaps do not occur; the shell copies its inputs).
+///     Processes n frames, 1 to CONTROL_FRAMES, never across a grid line.
+///     out[k] may be in[k] (other overlaps do not occur; the shell copies its
+///     inputs).
 ///   uint32_t x_latency_frames(const x*)
-///     Depends on the rate and on controls such as `quality` alone.
+///     Depends only on the rate and on controls such as `quality`.
 ///   void x_meter(const x*, x_meters*)
-///     If it has meters: their values at the end of the last process().
+///     Writes the meters, if any, as at the end of the last process().
 ///
-/// All but init are real-time safe: no heap, lock, file or system call, and
-/// time that does not depend on the signal.  Inputs are finite and within
+/// All but init are real-time safe: no heap, lock, file or system call, and a
+/// run time that does not depend on the signal.  Inputs are finite and within
 /// +-STAGE_INPUT_LIMIT (the shell sees to it).
 ///
 /// A stage may rest while nothing sounds: after STAGE_REST_S with an input of
@@ -48,13 +50,13 @@
 #define STAGE_QUIET  1e-7f // -140 dBFS
 #define STAGE_REST_S 3.0 // All delays, and time constants up to 0.2 s, are over
 
-/// Behind less gain than this the output does not tell what is left of a tail:
-/// a stage with one is not calm then
+/// Below this gain the output does not show what is left of a tail before it: a
+/// stage with one is not calm then
 #define STAGE_TAIL_GAIN 0.1
 
-/// A stage with its types taken off
+/// A stage with its types erased
 typedef struct {
-  size_t            size; ///< Of the state, in bytes
+  size_t            size; ///< Size of the state, in bytes
   const param_info* params;
   uint32_t          n_params;
   const meter_info* meters;
@@ -72,12 +74,13 @@ typedef struct {
   void (*meter)(const void* s,
                 float*      values) NONBLOCKING; ///< NULL without meters
 
-  bool rests; ///< Whether it ever does
+  bool rests; ///< Whether it ever rests
   /// After STAGE_REST_S: false if something that can be heard later is still on
-  /// its way (a slow detector, a tail behind a low gain).  NULL: never is.
+  /// its way (a slow detector, a tail before a low gain).  NULL: nothing ever
+  /// is.
   bool (*is_calm)(const void* s) NONBLOCKING;
-  /// In place of a whole grid line at rest, control() included: what moves by
-  /// itself moves on.  NULL: nothing does.
+  /// Replaces a whole grid line at rest, control() included: moves on what
+  /// moves by itself.  NULL: nothing does.
   void (*rest)(void* s) NONBLOCKING;
 } stage_ops;
 
@@ -88,14 +91,14 @@ typedef struct {
   uint32_t         n_channels;
   uint32_t         phase; ///< Frames since the last grid line
 
-  uint32_t rest_lines;  ///< STAGE_REST_S
-  uint32_t quiet_lines; ///< Without a sound, until now
+  uint32_t rest_lines;  ///< STAGE_REST_S in grid lines
+  uint32_t quiet_lines; ///< Grid lines without a sound until now
   bool     stirred;     ///< By a sound or a control since the last grid line
   bool     resting;
 } stage;
 
-/// Bind, initialise, take the defaults and reset.  False if the rate is out of
-/// DSP_MIN/MAX_RATE_HZ.
+/// Binds, initialises, takes the defaults and resets.  False if the rate is
+/// outside DSP_MIN/MAX_RATE_HZ.
 bool
 stage_init(stage*           st,
            const stage_ops* ops,
@@ -103,15 +106,15 @@ stage_init(stage*           st,
            double           rate_hz,
            uint32_t         n_channels);
 
-/// Take `ops->n_params` values, all in range, in row order
+/// Takes `ops->n_params` values, all in range, in row order
 void
 stage_set(stage* st, const float* values);
 
-/// Forget the signal; the next frame is on a grid line
+/// Forgets the signal; the next frame is on a grid line
 void
 stage_reset(stage* st);
 
-/// Any number of frames.  Buffers as for x_process().
+/// Processes any number of frames.  Buffers as for x_process().
 void
 stage_process(stage*              st,
               const float* const* in,
@@ -161,7 +164,7 @@ stage_process(stage*              st,
   STAGE_OPS_COMMON(x)        \
   const stage_ops x##_ops = {STAGE_OPS_FIELDS(x), __VA_ARGS__};
 
-/// ... and with
+/// ... and of one with meters
 #define STAGE_DEFINE_METERED(x, ...)                                         \
   STAGE_OPS_COMMON(x)                                                        \
   static void x##_meter_v(const void* s, float* values) NONBLOCKING          \
