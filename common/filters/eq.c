@@ -34,7 +34,7 @@ biquad_of_section(section s)
   };
 }
 
-/// Square root of what is above 0 but for rounding
+/// Square root of a value that only rounding can bring below 0
 static double
 root(double x)
 {
@@ -227,7 +227,7 @@ eq_notch(double f0_hz, double q, double rate_hz)
 double
 eq_butterworth_q(uint32_t order, uint32_t i)
 {
-  // Asked for on each line of the grid while a corner moves
+  // Called on each line of the grid while a corner moves
   static const double of_4[] = {0.54119610014619701, 1.3065629648763764};
   if (order == 4 && i < 2) {
     return of_4[i]; // 1 / (2 cos(pi/8)), 1 / (2 cos(3 pi/8))

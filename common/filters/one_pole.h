@@ -3,8 +3,8 @@
 
 /// z[n] = p z[n - 1] + c x[n], four frames at a time.
 ///
-/// A frame that waits for the one before it waits for a multiplication and an
-/// addition, which is most of what such a filter costs.  Unrolled over four
+/// Frame by frame, each waits for a multiplication and an addition of the one
+/// before, and most of the filter's cost is that wait.  Unrolled over four
 /// frames it is the same filter,
 ///
 ///   z[n] = p^4 z[n - 4] + v[n] + p v[n - 1] + p^2 v[n - 2] + p^3 v[n - 3]
@@ -24,7 +24,7 @@ typedef struct {
   float c, p, p2, p3, p4;
 } one_pole;
 
-/// The last four, the latest last
+/// The last four frames, the latest last
 typedef struct {
   f32x4 v, z;
 } one_pole_memory;
@@ -39,7 +39,7 @@ one_pole_make(double p, double c)
                     .p4 = (float)(p * p * p * p)};
 }
 
-/// What averages over `tau_s`
+/// Returns the filter that averages over `tau_s`
 static inline one_pole
 one_pole_average(double tau_s, double rate_hz)
 {
@@ -47,7 +47,7 @@ one_pole_average(double tau_s, double rate_hz)
   return one_pole_make(1.0 - share, share);
 }
 
-/// The next four
+/// Filters the next four frames
 static inline f32x4
 one_pole_next_four(const one_pole* q, one_pole_memory* m, f32x4 x)
 {
@@ -63,7 +63,7 @@ one_pole_next_four(const one_pole* q, one_pole_memory* m, f32x4 x)
   return m->z;
 }
 
-/// The next one
+/// Filters the next frame
 static inline float
 one_pole_next(const one_pole* q, one_pole_memory* m, float x)
 {
@@ -76,7 +76,7 @@ one_pole_next(const one_pole* q, one_pole_memory* m, float x)
   return z;
 }
 
-/// `n` frames; z may be x
+/// Filters `n` frames; z may be x
 static inline void
 one_pole_run(const one_pole*  q,
              one_pole_memory* memory,

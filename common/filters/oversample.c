@@ -9,10 +9,10 @@
 #include <string.h>
 
 // A half-band filter of 2 B - 1 taps: its even taps are a linear-phase filter
-// of B taps (the branch), its odd taps are zero but for the middle one, 0.5.
-// The branch is an all-pass over the pass band, half a frame late, equiripple:
-// scipy.signal.remez(B, [0, 20], [1], fs=48) (96 and 192 for the next two;
-// grid_density=256, scipy 1.10.1), its first half here, gain 1.
+// of B taps (the branch), its odd taps are zero except for the middle one, 0.5.
+// The branch is an all-pass over the pass band, delayed by half a frame,
+// equiripple: scipy.signal.remez(B, [0, 20], [1], fs=48) (96 and 192 for the
+// next two; grid_density=256, scipy 1.10.1), its first half here, gain 1.
 //
 // taps  pass, stop at 48 kHz   stop band
 //   75  20, 28 kHz             -103.5 dB
@@ -72,14 +72,16 @@ run_branch(const float* restrict x,
   }
 }
 
-/// Keep the last `size` samples of the `size + n` in `memory` for the next call
+/// Keeps the last `size` samples of the `size + n` in `memory` for the next
+/// call
 static inline void
 shift(float* memory, size_t size, size_t n)
 {
   memmove(memory, memory + n, size * sizeof(float));
 }
 
-/// n samples into 2 n at `out`.  `memory` holds the last B - 1, and then them.
+/// Interpolates n samples into 2 n at `out`.  `memory` holds the last B - 1
+/// samples, then the n.
 static inline __attribute__((always_inline)) void
 interpolate(float* restrict memory,
             const float* restrict c,
@@ -98,7 +100,7 @@ interpolate(float* restrict memory,
   shift(memory, b - 1, n);
 }
 
-/// 2 n samples at `in` into n at `out`, of which each is the filter's output at
+/// Decimates 2 n samples at `in` into n at `out`, each the filter's output at
 /// the even (odd) one of two input samples.  `filtered` holds the last B - 1
 /// samples of the even (odd) phase, `delayed` of the other.
 static inline __attribute__((always_inline)) void
@@ -172,7 +174,7 @@ oversample_init_delayed(oversampler* o, uint32_t factor, uint32_t inner_samples)
   if (factor != 1 && factor != 2 && factor != 4 && factor != 8) {
     return false;
   }
-  // What exceeds whole frames is won back by keeping a later sample
+  // Keeping a later sample makes up for what exceeds whole frames
   o->factor = factor;
   o->phase  = (inner_latency(factor) + inner_samples) % factor;
   oversample_reset(o);
@@ -209,7 +211,7 @@ up(oversampler* o, const float* in, float* out, uint32_t n)
     return;
   }
 
-  // Each doubling goes to where the next one reads; the last one to `out`
+  // Each doubling writes where the next one reads; the last one writes to `out`
   float* const from_1 = o->up_0 + OVERSAMPLE_BRANCH_0 - 1;
   float* const from_2 = o->up_1 + OVERSAMPLE_BRANCH_1 - 1;
   float* const from_4 = o->up_2 + OVERSAMPLE_BRANCH_2 - 1;

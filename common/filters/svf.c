@@ -44,14 +44,14 @@ svf_scale(svf_coefs c, double share)
 
 /// v1 = a (i1 + g (x - i2)); v2 = i2 + g v1; i1 = 2 v1 - i1; i2 = 2 v2 - i2,
 /// multiplied out: nine products, but only three operations from one frame's
-/// memory to the next, and those are what the time goes into
+/// memory to the next, and those decide the run time
 static svf_step
 step_of_coefs(svf_coefs c)
 {
   const double a   = 1.0 / (1.0 + c.g * (c.g + c.k));
   const double ag  = a * c.g;
   const double agg = ag * c.g;
-  const double m   = c.m1 + c.g * c.m2; // Of v1, with v2 written out
+  const double m   = c.m1 + c.g * c.m2; // Factor of v1, with v2 written out
   return (svf_step){.d   = c.m0 + m * ag,
                     .c1  = m * a,
                     .c2  = c.m2 - m * ag,
@@ -155,7 +155,7 @@ svf_push_slow(svf* f, biquad q)
   push_design(f, q, 2);
 }
 
-/// One filter with constant coefficients: the channels side by side
+/// Runs one filter with constant coefficients, the channels side by side
 WIDE_CLONES static void
 run_one(svf* f, f64x2* x, uint32_t n)
 {
@@ -180,7 +180,7 @@ run_one(svf* f, f64x2* x, uint32_t n)
 typedef struct {
   f64x2 d, c1, c2, b1, a11, a12, b2, a21, a22;
   f64x2 i1, i2;
-  f64x2 y; ///< What both put out last
+  f64x2 y; ///< The last output of both
 } svf_pair;
 
 static inline svf_pair
@@ -201,7 +201,7 @@ pair_of(const svf* f, uint32_t k)
                     .i2  = {f[0].i2[k], f[1].i2[k]}};
 }
 
-/// A frame in, the frame before it out
+/// Takes a frame; returns the output for the one before it
 static inline double
 pair_next(svf_pair* p, double x)
 {
@@ -214,7 +214,7 @@ pair_next(svf_pair* p, double x)
   return p->y[1];
 }
 
-/// The first frame in: the second filter has nothing to do yet
+/// Takes the first frame: the second filter has nothing to do yet
 static inline void
 pair_begin(svf_pair* p, double x)
 {
@@ -225,7 +225,7 @@ pair_begin(svf_pair* p, double x)
   p->i2[1] = i2;
 }
 
-/// The last frame out: the first filter is done
+/// Returns the last frame: the first filter is done
 static inline double
 pair_end(svf_pair* p, svf* f, uint32_t k)
 {
@@ -249,8 +249,8 @@ run_two(svf* f, uint32_t k, f64x2* x, uint32_t n)
   x[n - 1][k] = pair_end(&p, f, k);
 }
 
-/// Two pairs, one behind the other, fill the time that a frame's memory takes
-/// to become the next one's.  At least two frames.
+/// Runs two pairs in series, which fill the time that a frame's memory takes to
+/// become the next one's.  At least two frames.
 WIDE_CLONES static void
 run_four(svf* f, uint32_t k, f64x2* x, uint32_t n)
 {
@@ -266,7 +266,7 @@ run_four(svf* f, uint32_t k, f64x2* x, uint32_t n)
   x[n - 1][k] = pair_end(&q, f + 2, k);
 }
 
-/// How many of the filters stand still before the first that moves
+/// Returns how many filters stand still before the first that moves
 static uint32_t
 count_static(const svf* f, uint32_t n_filters)
 {
@@ -277,7 +277,7 @@ count_static(const svf* f, uint32_t n_filters)
   return j;
 }
 
-/// One to four filters that stand still; returns how many
+/// Runs one to four filters that stand still; returns how many
 static uint32_t
 run_static(svf*     f,
            uint32_t n_filters,

@@ -27,16 +27,16 @@ typedef struct {
   double g, k, m0, m1, m2;
 } svf_coefs;
 
-/// Exact conversion of a stable biquad, of first order too
+/// Converts a stable biquad exactly, of first order too
 svf_coefs
 svf_of_biquad(biquad q);
 
-/// Between two filters: `share` 0 is `a`, 1 is `b`.  Stable for 0 to 1, and on
-/// the way from one to the other free of clicks.
+/// Returns a filter between two: `share` 0 is `a`, 1 is `b`.  Stable for 0 to
+/// 1, and free of clicks on the way from one to the other.
 svf_coefs
 svf_mix(svf_coefs a, svf_coefs b, double share);
 
-/// The same filter with its effect on the signal scaled: x + share (H(x) - x)
+/// Returns the filter with a scaled effect on the signal: x + share (H(x) - x)
 svf_coefs
 svf_scale(svf_coefs c, double share);
 
@@ -49,26 +49,26 @@ typedef struct {
 } svf_step;
 
 typedef struct {
-  svf_coefs to;               ///< What was last asked for
-  biquad    design;           ///< The same, by svf_snap() or svf_push()
+  svf_coefs to;               ///< The target
+  biquad    design;           ///< Its design, from svf_snap() or svf_push()
   ramp      g, k, m0, m1, m2; ///< On the way there
   bool      moving;           ///< False: `step` is exact for the coming frames
   svf_step  step;
   f64x2     i1, i2; ///< Signal memory of the two channels
 } svf;
 
-/// Zero the signal memory
+/// Zeroes the signal memory
 void
 svf_reset(svf* f);
 
-/// Be at `q` at once (with svf_reset(), or before the first frame)
+/// Jumps to `q` (with svf_reset(), or before the first frame)
 void
 svf_snap(svf* f, biquad q);
 
 void
 svf_snap_coefs(svf* f, svf_coefs c);
 
-/// On a grid line: aim for `q`.  Call on every line while anything moves and
+/// Aims for `q` on a grid line.  Call on every line while anything moves and
 /// until `moving` is false; a call with an unchanged design is cheap.
 void
 svf_push(svf* f, biquad q);
@@ -76,17 +76,18 @@ svf_push(svf* f, biquad q);
 void
 svf_push_coefs(svf* f, svf_coefs c);
 
-/// The same on every second line only, for a stage with many filters: while all
-/// of them move, their designs are what costs most.  Not mixed with the others.
+/// Does the same on every second line only, for a stage with many filters:
+/// while all of them move, their designs cost most.  Not to be mixed with the
+/// others.
 void
 svf_push_slow(svf* f, biquad q);
 
 void
 svf_push_coefs_slow(svf* f, svf_coefs c);
 
-/// `n` frames of each channel through `n_filters` in series, at most up to the
-/// next grid line; out[k] may be in[k].  Cheaper than one by one, and rounds to
-/// float only once, behind the last.
+/// Runs `n` frames of each channel through `n_filters` in series, at most up to
+/// the next grid line; out[k] may be in[k].  Cheaper than one by one, and
+/// rounds to float only once, after the last.
 void
 svf_cascade(svf*                f,
             uint32_t            n_filters,
@@ -95,11 +96,11 @@ svf_cascade(svf*                f,
             uint32_t            n_channels,
             uint32_t            n);
 
-/// The same on frames of doubles, in place; lane 1 is ignored in mono
+/// Does the same on frames of doubles, in place; lane 1 is ignored in mono
 void
 svf_run(svf* f, uint32_t n_filters, f64x2* x, uint32_t n_channels, uint32_t n);
 
-/// Frames between floats and doubles; lane 1 is 0 in mono
+/// Convert frames from floats to doubles and back; lane 1 is 0 in mono
 void
 svf_load(const float* const* in, f64x2* x, uint32_t n_channels, uint32_t n);
 

@@ -19,7 +19,7 @@ last_two(f32x4 x)
   return (f64x2){(double)x[2], (double)x[3]};
 }
 
-/// One filter, the channels side by side
+/// Runs one filter, the channels side by side
 WIDE_CLONES static void
 run_one(svf* f, f64x2* x, uint32_t n)
 {
@@ -48,7 +48,7 @@ run_one(svf* f, f64x2* x, uint32_t n)
   ramps_store(&r, 3, &f->m1);
 }
 
-/// How many move from the first on
+/// Returns how many move, from the first on
 static uint32_t
 count_moving(const svf* f, uint32_t n_filters)
 {

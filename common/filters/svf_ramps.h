@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Coefficients on their way, those of several filters side by side.  Part of
+/// Moving coefficients, those of several filters side by side.  Part of
 /// svf_moving.c.
 
 #ifndef COMMON_FILTERS_SVF_RAMPS_H
@@ -22,7 +22,7 @@ ramps_of(const ramp* a, const ramp* b, const ramp* c, const ramp* e)
                  .dd = {a->dd, b->dd, c->dd, e->dd}};
 }
 
-/// As ramp_next(), lane by lane
+/// Does as ramp_next(), lane by lane
 static inline f32x4
 ramps_next(ramps* r)
 {
@@ -32,7 +32,7 @@ ramps_next(ramps* r)
   return v;
 }
 
-/// How far a lane has come
+/// Stores how far a lane has come
 static inline void
 ramps_store(const ramps* r, uint32_t lane, ramp* to)
 {

@@ -6,20 +6,20 @@
 #include "common/core/fastmath.h"
 #include "svf_ramps.h"
 
-// Vectors are arguments of functions that are always inlined: how they would be
+// Only functions that are always inlined take vectors: how these would be
 // passed does not matter
 #pragma GCC diagnostic ignored "-Wpsabi"
 
 #define INLINE static inline __attribute__((always_inline))
 
 /// Filters in series that move, side by side in one register, the lanes of each
-/// one frame behind those of the one in front: four filters on one channel, or
+/// one frame behind those of the one before it: four filters on one channel, or
 /// two on both channels.  A lane does what svf_moving.c does with one filter,
 /// to the bit.
 typedef struct {
   ramps g, k, m0, m1, m2;
   f64x4 i1, i2;
-  f64x4 y; ///< What all put out last
+  f64x4 y; ///< The last output of all
 } moving_row;
 
 /// Filter of a lane, and its channel
@@ -36,7 +36,7 @@ row_of(const svf* f, uint32_t n_channels)
   const svf* const b = &f[filter_of(1, n_channels)];
   const svf* const c = &f[filter_of(2, n_channels)];
   const svf* const e = &f[filter_of(3, n_channels)];
-  const uint32_t   k = n_channels - 1; // Of the second and the fourth lane
+  const uint32_t   k = n_channels - 1; // Channel of lanes 1 and 3
   return (moving_row){
     .g  = ramps_of(&a->g, &b->g, &c->g, &e->g),
     .k  = ramps_of(&a->k, &b->k, &c->k, &e->k),
@@ -54,8 +54,8 @@ wide(f32x4 x)
   return (f64x4){(double)x[0], (double)x[1], (double)x[2], (double)x[3]};
 }
 
-/// A frame into the first filter, on to the second what it made of the frame
-/// before, and so on; what the last puts out is in the last lanes of y
+/// Takes a frame into the first filter, the first filter's last output into the
+/// second, and so on; the output of the last is in the last lanes of y
 INLINE void
 row_next(moving_row* p, f64x2 x, uint32_t n_channels)
 {
@@ -89,7 +89,7 @@ hold_memory(f64x4* x, const f64x4* before, const i64x4* held)
   *x = (f64x4)(((i64x4)*x & ~*held) | ((i64x4)*before & *held));
 }
 
-/// A frame that does not reach lanes from `first_held` on, which wait
+/// Takes a frame that does not reach lanes from `first_held` on, which wait
 INLINE void
 row_begin(moving_row* p, f64x2 x, uint32_t n_channels, int first_held)
 {
@@ -108,7 +108,7 @@ row_begin(moving_row* p, f64x2 x, uint32_t n_channels, int first_held)
   hold_memory(&p->i2, &before.i2, &held);
 }
 
-/// Filter j has done its last frame
+/// Stores filter j, which has done its last frame
 INLINE void
 row_store(const moving_row* p, svf* f, uint32_t j, uint32_t n_channels)
 {
@@ -124,14 +124,14 @@ row_store(const moving_row* p, svf* f, uint32_t j, uint32_t n_channels)
   }
 }
 
-/// A frame out
+/// Writes a frame of output
 INLINE void
 row_out(const moving_row* p, f64x2* x, uint32_t n_channels)
 {
   *x = n_channels == 1 ? (f64x2){p->y[3], 0.0} : (f64x2){p->y[2], p->y[3]};
 }
 
-/// As many frames as filters or more; n_channels known to the compiler
+/// Runs at least as many frames as filters; n_channels is known to the compiler
 INLINE void
 run_row(svf* f, f64x2* x, uint32_t n_channels, uint32_t n)
 {

@@ -9,11 +9,11 @@
 
 #include "svf.h"
 
-/// Four filters on one channel, in place; `n` is 4 to CONTROL_FRAMES
+/// Runs four filters on one channel, in place; `n` is 4 to CONTROL_FRAMES
 void
 svf_row_run_four(svf* f, f64x2* x, uint32_t n);
 
-/// Two filters on both channels (in mono the other one is nobody's), in place;
+/// Runs two filters on both channels (in mono the second is unused), in place;
 /// `n` is 2 to CONTROL_FRAMES
 void
 svf_row_run_two(svf* f, f64x2* x, uint32_t n);
