@@ -9,7 +9,8 @@
 #define RELATIVE_GATE_DB 10.0
 
 /// The gate moves by no more bins in one push, so that a push stays short; it
-/// follows the mean, which moves slowly, without lag but for the first blocks
+/// follows the mean, which moves slowly, without lag except for the first
+/// blocks
 #define MAX_BINS_PER_PUSH 64
 
 static double
@@ -27,7 +28,7 @@ place_of(double db)
   return clampd(place, 0.0, GATED_LEVEL_BINS - 1);
 }
 
-/// A bin, emptied if it was filled before the last reset
+/// Returns the bin, emptied if it was filled before the last reset
 static uint32_t
 fresh_bin(gated_level* g, uint32_t bin)
 {
@@ -44,7 +45,8 @@ gated_level_reset(gated_level* g, double gate_db)
 {
   // A restart may come with every block of an automated control, and clearing
   // 31 KiB of histogram would cost more than some stages: bins of an earlier
-  // round are taken for empty instead.  After 2^32 rounds old ones could pass.
+  // round count as empty instead.  After 2^32 rounds old ones could pass for
+  // new.
   if (++g->now == 0) {
     memset(g->of, 0, sizeof(g->of));
     g->now = 1;
@@ -70,7 +72,7 @@ block_mean_square(const gated_level* g)
   return sum / GATED_LEVEL_HOPS;
 }
 
-/// Follow the mean of the blocks with the relative gate
+/// Moves the relative gate after the mean of the blocks
 static void
 move_gate(gated_level* g)
 {

@@ -41,7 +41,7 @@ level_change_restart(level_change* c)
   c->db       = 0.0;
 }
 
-/// 100 ms are full on both sides
+/// Takes the 100 ms that are full on both sides
 static void
 hop(level_change* c)
 {

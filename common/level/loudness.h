@@ -21,10 +21,10 @@
 typedef struct {
   uint32_t    n_channels;
   uint32_t    hop_lines; ///< Grid lines in 100 ms
-  uint32_t    lines;     ///< Since the last hop
+  uint32_t    lines;     ///< Grid lines since the last hop
   double      shelf_b[3], shelf_a[2], pass_a[2];
   double      shelf[MAX_CHANNELS][2], pass[MAX_CHANNELS][2];
-  double      sum;     ///< Of weighted squares since the last hop
+  double      sum;     ///< Sum of weighted squares since the last hop
   uint32_t    n_stale; ///< Hops to leave out after a restart
   double      recent[LOUDNESS_SHORT_HOPS];
   gated_level gated;
@@ -36,17 +36,17 @@ loudness_init(loudness* l, double rate_hz, uint32_t n_channels);
 void
 loudness_reset(loudness* l);
 
-/// Start the integration again, 100 to 200 ms from now; the filters and the
-/// last three seconds stay
+/// Restarts the integration, 100 to 200 ms from now; keeps the filters and the
+/// last three seconds
 void
 loudness_restart(loudness* l);
 
-/// `n` frames up to the next grid line
+/// Adds `n` frames, up to the next grid line
 void
 loudness_add(loudness* l, const float* const* in, uint32_t n);
 
-/// On a grid line, before the frames that follow it.  True if 100 ms are full
-/// and the 400 ms up to here passed the absolute gate.
+/// Takes a grid line, before the frames that follow it.  True if 100 ms are
+/// full and the 400 ms up to here passed the absolute gate.
 bool
 loudness_control(loudness* l);
 

@@ -38,7 +38,7 @@ loudness_match_restart(loudness_match* m)
   m->gliding  = false;
 }
 
-/// A steady gain, moved slowly and only if it has to be
+/// Moves the steady gain, slowly and only if it has to be moved
 static void
 follow(loudness_match* m, double target_db)
 {
@@ -52,7 +52,7 @@ follow(loudness_match* m, double target_db)
   }
 }
 
-/// 100 ms more of a signal that sounds
+/// Takes 100 ms more of a signal that sounds
 static void
 take(loudness_match* m)
 {

@@ -5,12 +5,12 @@
 ///
 /// Two loudness meters (ITU-R BS.1770) with gates of their own, on the treated
 /// signal and on the untreated one at the same latency.  The gain is set as
-/// soon as anything can be said, again when 3 s have been measured, and then
-/// moves only if it is off by more than 0.2 dB, by 0.5 dB per second at most.
-/// After a change of the treatment it goes down at once, as far as can be said,
-/// so that nobody gets a louder signal than the one before, and up after 3 s.
-/// It stands still in silence and while the untreated signal is being listened
-/// to, so that a comparison never drifts.  Real-time safe.
+/// soon as anything is known, again when 3 s have been measured, and then moves
+/// only if it is off by more than 0.2 dB, by 0.5 dB per second at most.  After
+/// a change of the treatment it goes down at once, as far as is known, so that
+/// nobody hears a louder signal than before, and up after 3 s.  It stands still
+/// in silence and while the untreated signal is heard, so that a comparison
+/// never drifts.  Real-time safe.
 
 #ifndef COMMON_LEVEL_LOUDNESS_MATCH_H
 #define COMMON_LEVEL_LOUDNESS_MATCH_H
@@ -23,10 +23,10 @@
 
 typedef struct {
   loudness dry, wet;
-  uint32_t n_blocks; ///< That sounded, since restart
+  uint32_t n_blocks; ///< Blocks that sounded, since restart
   bool     is_set;   ///< Once 3 s have been measured since restart
-  bool     is_fresh; ///< Never set like that
-  bool     is_known; ///< There has been something to set the gain from
+  bool     is_fresh; ///< Not yet set like that since reset
+  bool     is_known; ///< There was something to set the gain from
   bool     gliding;
   double   db; ///< The gain for the untreated signal
 } loudness_match;
@@ -34,20 +34,21 @@ typedef struct {
 void
 loudness_match_init(loudness_match* m, double rate_hz, uint32_t n_channels);
 
-/// Forget everything; the gain is 0 dB
+/// Forgets everything; the gain is 0 dB
 void
 loudness_match_reset(loudness_match* m);
 
-/// The treatment changed: measure anew, keep the gain until that is done
+/// Measures anew after a change of the treatment; keeps the gain until that is
+/// done
 void
 loudness_match_restart(loudness_match* m);
 
-/// On each grid line, before the frames that follow it; `hold` while the
-/// untreated signal is being heard
+/// Takes a grid line, before the frames that follow it; `hold` while the
+/// untreated signal is heard
 void
 loudness_match_control(loudness_match* m, bool hold);
 
-/// `n` frames of each channel, up to the next grid line
+/// Adds `n` frames of each channel, up to the next grid line
 void
 loudness_match_add(loudness_match*     m,
                    const float* const* dry,
