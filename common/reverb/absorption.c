@@ -22,19 +22,20 @@ decay_law_s(const decay_law* law, double f_hz)
 // ---------------------------------------------------------------------------
 // Correction
 
-// The octaves that are to hold, and a little weight for what is around them,
-// so that it does not run away
+// The octaves that must hold, and a little weight for those around them, so
+// that they do not run away
 enum { POINTS = 10, UNKNOWNS = 5, ROUNDS = 3 };
 
-// Where a shelf that does next to nothing sits is open, and its column next to
-// nothing: a shift is worth this much of the squares of relative errors
+// The frequency of a shelf that does next to nothing is undetermined, its
+// column next to zero: so a shift costs this much, in squares of relative
+// errors
 #define SHIFT_COST 1e-5
 
 static const double point_hz[POINTS] = {125,  250, 500,  1000, 2000,
                                         4000, 0,   62.5, 8000, INFINITY};
 static const double weight[POINTS] = {1, 1, 1, 1, 1, 1, 0.03, 0.03, 0.03, 0.03};
 
-/// Of one law at one rate, by point
+/// The fit of one law at one rate, by point
 typedef struct {
   double mid, low, high;      ///< Nepers per neper of a reverberation time
   double warp_low, warp_high; ///< As in absorption_fit
@@ -126,7 +127,7 @@ normal_of(const fit_frame* f)
   return n;
 }
 
-/// One step towards the law for a path of `n` nepers
+/// Takes one step towards the law for a path of `n` nepers
 static void
 step_fit(const fit_frame* f, const normal* equations, double n, double* by)
 {
@@ -152,7 +153,7 @@ absorption_fit_of(const decay_law* law, double rate_hz, double longest_s)
   const double    n            = DECAY_NEPERS * longest_s;
   double          by[UNKNOWNS] = {0};
 
-  // Nothing to correct, and too much of it
+  // Not where there is nothing to correct, or too much
   const double most = n * fmax(fabs(f.low), fabs(f.high));
   const double keep = clampd((1.4 - most) / 0.5, 0.0, 1.0);
   if (most > 1e-6 && keep > 0.0) {
@@ -177,7 +178,7 @@ absorption_fit_of(const decay_law* law, double rate_hz, double longest_s)
 absorption
 absorption_of(const decay_law* law, const absorption_fit* fit, double path_s)
 {
-  // What a shelf is off by grows with the square of its loss
+  // The error of a shelf grows with the square of its loss
   const double n     = DECAY_NEPERS * path_s;
   const double share = path_s / fit->longest_s * (path_s / fit->longest_s);
   const double low   = 1.0 / law->low_s - 1.0 / law->mid_s;

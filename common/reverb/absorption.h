@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What a reverberant sound loses on its way, in three bands.
+/// The losses of a reverberant sound on its way, in three bands.
 ///
 /// A space is described by its reverberation times; a path of some length then
 /// costs 60 dB times the share of the reverberation time that it takes.  Two
@@ -32,7 +32,7 @@ typedef struct {
   double low_hz, high_hz;
 } decay_law;
 
-/// The time to -60 dB at one frequency, for short paths
+/// Returns the time to -60 dB at one frequency, for short paths
 double
 decay_law_s(const decay_law* law, double f_hz);
 
@@ -42,18 +42,19 @@ typedef struct {
   double high_d, high_c, high_p;
 } absorption;
 
-/// How the shelves of one law are set at one rate
+/// Settings of the shelves for one law at one rate
 typedef struct {
   double low, high; ///< tan(pi f / rate) of their frequencies
 
-  // What corrects a path of `longest_s`: nepers per neper of a reverberation
-  // time, and ln of how much the frequencies move
+  // Corrections for a path of `longest_s`: nepers per neper of a reverberation
+  // time, and ln of the ratio by which the frequencies move
   double longest_s;
   double mid_rate, low_rate, high_rate;
   double low_shift, high_shift;
 } absorption_fit;
 
-/// Settings for paths up to `longest_s`.  About as much as 100 exponentials.
+/// Returns the settings for paths up to `longest_s`.  Costs about as much as
+/// 100 exponentials.
 absorption_fit
 absorption_fit_of(const decay_law* law, double rate_hz, double longest_s);
 
@@ -65,7 +66,7 @@ decay_law_equal(const decay_law* a, const decay_law* b)
          a->high_hz == b->high_hz;
 }
 
-/// Loss of a path that takes `path_s`.  A few exponentials.
+/// Returns the loss of a path that takes `path_s`.  Costs a few exponentials.
 absorption
 absorption_of(const decay_law* law, const absorption_fit* fit, double path_s);
 
@@ -77,17 +78,17 @@ typedef struct {
   f32x4 high_d, high_c, high_p;
 } loss_lanes;
 
-/// What the filters remember
+/// Memory of the filters
 typedef struct {
   f32x4 low, high;
 } loss_memory;
 
-/// Give lane `k` the loss `a`, times `gain`
+/// Gives lane `k` the loss `a`, times `gain`
 void
 loss_set_lane(loss_lanes* l, uint32_t k, const absorption* a, double gain);
 
-/// Step per frame that leads from `from` to `to` in `frames`.  False if they
-/// are the same.
+/// Writes the step per frame that leads from `from` to `to` in `frames`.  False
+/// if they are the same.
 bool
 loss_step_between(const loss_lanes* from,
                   const loss_lanes* to,
@@ -105,7 +106,7 @@ loss_step(loss_lanes* l, const loss_lanes* step)
   l->high_p += step->high_p;
 }
 
-/// One frame
+/// Filters one frame
 static inline f32x4
 loss_next(const loss_lanes* l, loss_memory* m, f32x4 x)
 {

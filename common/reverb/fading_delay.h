@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Two channels, later by a whole number of frames that may jump: the old and
-/// the new delay crossfade, one change at a time; what was asked for last comes
+/// Delays two channels by a whole number of frames that may jump: the old and
+/// the new delay crossfade, one change at a time; the delay set last comes
 /// next.  The caller owns the past of the channels.  Real-time safe.
 
 #ifndef COMMON_REVERB_FADING_DELAY_H
@@ -24,14 +24,14 @@ fading_delay_init(fading_delay* d, double fade_s, double rate_hz)
   d->rate_hz = rate_hz;
 }
 
-/// At most what the tap lines hold
+/// Sets the delay to go to, at most what the tap lines hold
 static inline void
 fading_delay_set(fading_delay* d, uint32_t frames)
 {
   d->want = frames;
 }
 
-/// Be at the delay asked for
+/// Jumps to the delay set last
 static inline void
 fading_delay_reset(fading_delay* d)
 {
@@ -39,8 +39,8 @@ fading_delay_reset(fading_delay* d)
   crossfade_stop(&d->fade);
 }
 
-/// On each line of the control grid, before its frames: leave a crossfade that
-/// is done.  True if there was one.
+/// Leaves a crossfade that is done.  Call on each line of the control grid,
+/// before its frames.  True if there was one.
 static inline bool
 fading_delay_end(fading_delay* d)
 {
@@ -51,7 +51,8 @@ fading_delay_end(fading_delay* d)
   return ends;
 }
 
-/// Behind that: begin to go to another delay, if one was asked for
+/// Begins to go to another delay, if one was set.  Call after
+/// fading_delay_end().
 static inline void
 fading_delay_begin(fading_delay* d)
 {
@@ -62,7 +63,8 @@ fading_delay_begin(fading_delay* d)
   }
 }
 
-/// The last block of both channels, `n` frames, up to the next grid line
+/// Writes the last block of both channels, delayed: `n` frames, up to the next
+/// grid line
 static inline void
 fading_delay_read(fading_delay*   d,
                   const tap_line* past,

@@ -68,7 +68,8 @@ find_losses(fdn* f, const decay_law* law)
 {
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     const absorption a = absorption_of(law, &f->fit, f->length[i] / f->rate_hz);
-    // A quarter, because the butterflies leave out what makes them orthogonal
+    // A quarter, because the butterflies leave out the factor that makes them
+    // orthogonal
     loss_set_lane(&f->to[i / 4], i % 4, &a, 0.25);
   }
 }
@@ -100,7 +101,7 @@ void
 fdn_move_decay(fdn* f, const decay_law* law, uint32_t n_lines)
 {
   const uint32_t frames = n_lines * CONTROL_FRAMES;
-  memcpy(f->now, f->to, sizeof(f->now)); // Without what the steps rounded
+  memcpy(f->now, f->to, sizeof(f->now)); // Without the steps' rounding
   find_losses(f, law);
   f->moving = false;
   for (uint32_t g = 0; g < FDN_GROUPS; ++g) {
@@ -110,7 +111,7 @@ fdn_move_decay(fdn* f, const decay_law* law, uint32_t n_lines)
   }
 }
 
-/// A 4 by 4 block turned over: lines to lanes, and back
+/// Transposes a 4 by 4 block: lines to lanes, and back
 static inline void
 transpose(f32x4* v)
 {
@@ -124,8 +125,8 @@ transpose(f32x4* v)
   v[3]          = __builtin_shufflevector(c, d, 2, 3, 6, 7);
 }
 
-/// From the lines to `x`.  Two groups side by side: one alone would wait for
-/// its own results.
+/// Filters from the lines into `x`.  Two groups side by side: one alone would
+/// wait for its own results.
 static inline __attribute__((always_inline)) void
 lose_pair(fdn*                f,
           uint32_t            g,
@@ -192,8 +193,8 @@ lose_moving(fdn* f, const float* const* oldest, fdn_block x, uint32_t n)
 // ---------------------------------------------------------------------------
 // Lines and matrix
 
-/// Where the oldest `n` frames of each line are: in the line, or put together
-/// in `x` where they go around its end.  What is behind them has no meaning.
+/// Finds the oldest `n` frames of each line: in the line, or put together in
+/// `x` where they go around its end.  What follows them has no meaning.
 static void
 find_oldest(const fdn* f, const float* oldest[], fdn_block x, uint32_t n)
 {
@@ -222,7 +223,7 @@ add(float* restrict to,
   }
 }
 
-/// Put x + in in their place
+/// Writes x + in in their place
 static void
 write_lines(fdn* f, fdn_block x, fdn_block in, uint32_t n)
 {
@@ -235,7 +236,7 @@ write_lines(fdn* f, fdn_block x, fdn_block in, uint32_t n)
   }
 }
 
-/// Two stages of butterflies on the lines i, i + s, i + 2 s, i + 3 s
+/// Computes two stages of butterflies on the lines i, i + s, i + 2 s, i + 3 s
 static inline void
 butterflies(fdn_block x, uint32_t i, uint32_t s, uint32_t n)
 {

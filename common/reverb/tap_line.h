@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The past of a signal, for many taps: any block of it is one piece.
+/// The past of a signal, for many taps: any block of it is contiguous.
 ///
 /// The caller owns the memory: `size` is a power of two above the longest delay
-/// plus CONTROL_FRAMES, and the line has CONTROL_FRAMES more, where the first
-/// frames stand once again.  Real-time safe.
+/// plus CONTROL_FRAMES, and the line has CONTROL_FRAMES more, which repeat the
+/// first frames.  Real-time safe.
 
 #ifndef COMMON_REVERB_TAP_LINE_H
 #define COMMON_REVERB_TAP_LINE_H
@@ -18,7 +18,7 @@ typedef struct {
   float*   line;  ///< size + CONTROL_FRAMES
   uint32_t mask;  ///< size - 1
   uint32_t block; ///< First frame of the last block
-  uint32_t next;  ///< Where the coming block goes
+  uint32_t next;  ///< Where the next block goes
 } tap_line;
 
 static inline void
@@ -36,7 +36,7 @@ tap_line_reset(tap_line* h)
   h->block = h->next = 0;
 }
 
-/// `n` frames, at most CONTROL_FRAMES
+/// Takes `n` frames, at most CONTROL_FRAMES
 static inline void
 tap_line_push(tap_line* h, const float* in, uint32_t n)
 {
@@ -51,8 +51,8 @@ tap_line_push(tap_line* h, const float* in, uint32_t n)
   h->next += n;
 }
 
-/// The last block, `delay` frames earlier.  CONTROL_FRAMES may be read; those
-/// from the length of the block on have no meaning.
+/// Returns the last block, `delay` frames earlier.  CONTROL_FRAMES may be read;
+/// those beyond the length of the block have no meaning.
 static inline const float*
 tap_line_at(const tap_line* h, uint32_t delay)
 {
