@@ -43,7 +43,7 @@ crest_timing_update(crest_timing* c, const float* squares)
   const double peak =
     (double)fmaxf(fmaxf(most[0], most[1]), fmaxf(most[2], most[3]));
 
-  // Exact but for the droop of a peak within the line, 0.015 dB at 48 kHz
+  // Exact except for the droop of a peak within the line, 0.015 dB at 48 kHz
   const double fallen = c->keep * c->peak2 + mean;
   c->peak2            = peak > fallen ? peak : fallen;
   c->rms2             = c->keep * c->rms2 + mean;

@@ -22,8 +22,8 @@ typedef struct {
 } compressor_times;
 
 typedef struct {
-  double keep; ///< What is left of a mean square after CONTROL_FRAMES
-  float  weights[CONTROL_FRAMES]; ///< Of the frames since the last line
+  double keep; ///< Share of a mean square left after CONTROL_FRAMES
+  float  weights[CONTROL_FRAMES]; ///< For the frames since the last line
   double peak2, rms2;
 } crest_timing;
 
@@ -33,21 +33,21 @@ crest_timing_init(crest_timing* c, double rate_hz);
 void
 crest_timing_reset(crest_timing* c);
 
-/// Take the CONTROL_FRAMES squares since the last line
+/// Takes the CONTROL_FRAMES squares since the last line
 void
 crest_timing_update(crest_timing* c, const float* squares);
 
-/// Peak^2 / RMS^2: 2 for a sine, 1 for a square wave and for silence
+/// Returns peak^2 / RMS^2: 2 for a sine, 1 for a square wave and for silence
 double
 crest_timing_crest2(const crest_timing* c);
 
-/// The law: 2 max / crest^2, the attack taken off the release, because the two
-/// act in series
+/// Returns the times of the law: 2 max / crest^2, the attack subtracted from
+/// the release, because the two act in series
 compressor_times
 crest_timing_law(double crest2, double attack_max_s, double release_max_s);
 
-/// Times for guitar: the law with 20 ms and 0.4 s, within 2 to 30 ms and 60 to
-/// 600 ms
+/// Returns the times for guitar: the law with 20 ms and 0.4 s, within 2 to 30
+/// ms and 60 to 600 ms
 compressor_times
 crest_timing_times(const crest_timing* c);
 

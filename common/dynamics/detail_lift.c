@@ -64,7 +64,7 @@ playing_share(double below_db)
   return 1.0 / (1.0 + db_to_gain(2.0 * (PLAYING_DBFS - below_db)));
 }
 
-/// Coefficients from where the glides are
+/// Derives the coefficients from where the glides are
 static void
 derive(detail_lift* l)
 {
@@ -113,7 +113,7 @@ detail_lift_control(detail_lift* l)
   ramp_push(&l->amount, l->compensation * l->k);
 }
 
-/// Square of one frame of channel `k`, high-passed
+/// Returns the square of one frame of channel `k`, high-passed
 static inline double
 square_next(detail_detector* d, uint32_t k, float in)
 {
@@ -124,8 +124,8 @@ square_next(detail_detector* d, uint32_t k, float in)
   return y * y;
 }
 
-/// Both power levels of each frame.  Everything recursive in one loop, so that
-/// the waits of one recursion hide behind the others.
+/// Detects both power levels of each frame.  All recursions share one loop, so
+/// that they wait at the same time.
 static inline void
 detect(detail_detector*    state,
        const float* const* in,

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Lifts what is quiet and leaves what is loud, or silent, alone.
+/// Lifts quiet sound and leaves loud sound and silence alone.
 ///
 /// One gain, not a second path, so nothing can comb: 1 + k c e, where c falls
 /// from 1 to 0 above a level and e falls from 1 to 0 below a floor.  Levels are
@@ -11,22 +11,22 @@
 ///
 /// (our choice).  Noise 12 dB below F rises by less than 0.05 dB at any lift.
 /// With T above -36 dBFS playing at the alignment level would gain too: that
-/// much, computed from the settings, is taken off, so that its loudness stays.
+/// gain, computed from the settings, is removed, so that its loudness stays.
 ///
 /// The detector listens above 120 Hz, so that mains hum does not open the lift,
 /// and to the louder of linked channels.  For c it averages power over 10 ms
 /// and holds it with a release of 60 ms; for e it averages over 60 ms and holds
-/// nothing, because hum that buzzes, with a peak in every period, would else
-/// seem louder than it is.  The lift then goes down in 1.6 ms and up in 20 ms,
-/// so that no pick starts hot.  No latency.  Real-time safe.
+/// nothing, because hum that buzzes, with a peak in every period, would
+/// otherwise read louder than it is.  The lift then goes down in 1.6 ms and up
+/// in 20 ms, so that no pick starts hot.  No latency.  Real-time safe.
 
 #ifndef COMMON_DYNAMICS_DETAIL_LIFT_H
 #define COMMON_DYNAMICS_DETAIL_LIFT_H
 
 #include "common/core/glide.h"
 
-/// Share of the lift at a level: c e, 0 to 1.  Takes powers (mean squares): the
-/// level that c sees and the one that e sees, T^2, and F^4.
+/// Returns the share of the lift at a level: c e, 0 to 1.  Takes powers (mean
+/// squares): the level that c sees and the one that e sees, T^2, and F^4.
 static inline float
 detail_lift_share(float power, float steady, float t2, float f4)
 {
@@ -76,18 +76,18 @@ detail_lift_set(detail_lift* l,
 void
 detail_lift_reset(detail_lift* l);
 
-/// One line of the control grid
+/// Takes a line of the control grid
 void
 detail_lift_control(detail_lift* l);
 
-/// Gains for `n` frames (at most CONTROL_FRAMES) of `in`
+/// Writes the gains for `n` frames (at most CONTROL_FRAMES) of `in`
 void
 detail_lift_gains(detail_lift*        l,
                   const float* const* in,
                   float*              gain,
                   uint32_t            n);
 
-/// Lift in dB at the last frame
+/// Returns the lift in dB at the last frame
 double
 detail_lift_now_db(const detail_lift* l);
 

@@ -3,7 +3,7 @@
 
 /// Peak follower for gain reductions and envelopes.
 ///
-/// Smooth decoupled: a peak holder with smooth release in front of an attack
+/// Smooth decoupled: a peak holder with smooth release, followed by an attack
 /// one-pole.  It tracks a static curve without bias and ripples least of the
 /// smoothers in D. Giannoulis, M. Massberg, J. D. Reiss, "Digital Dynamic Range
 /// Compressor Design", J. Audio Eng. Soc. 60(6), 2012.
@@ -23,7 +23,7 @@ typedef struct {
   double y;  ///< After the attack: the output
 } follower;
 
-/// One frame
+/// Takes one frame; returns the output
 static inline float
 follower_next(follower* f, float x, double attack_share, double release_share)
 {

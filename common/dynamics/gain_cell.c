@@ -95,8 +95,8 @@ gain_cell_rest(gain_cell* g)
   g->n_squares = CONTROL_FRAMES;
 }
 
-/// Squares of the louder channel, which the crest factor wants as well, and
-/// their short mean.  Returns the squares.
+/// Measures the squares of the louder channel, which the crest factor needs as
+/// well, and their short mean.  Returns the squares.
 static const float*
 measure(gain_cell* g, const float* const* in, float* mean, uint32_t n)
 {
@@ -114,7 +114,7 @@ measure(gain_cell* g, const float* const* in, float* mean, uint32_t n)
   return square;
 }
 
-/// What the static curve looks like in each frame
+/// The static curve in each frame
 typedef struct {
   float threshold[CONTROL_FRAMES];
   float slope[CONTROL_FRAMES];
@@ -122,7 +122,7 @@ typedef struct {
   float averaged[CONTROL_FRAMES];
 } curve;
 
-/// Reduction that it asks for
+/// Computes the reduction that the curve asks for
 WIDE_CLONES static void
 aim(const curve* c,
     const float* square,

@@ -4,12 +4,12 @@
 /// From linked inputs to a gain reduction per frame: level, static curve,
 /// timing, smoothing.
 ///
-/// Feed-forward in dB, smoothed behind the curve (gain_computer.h, follower.h).
+/// Feed-forward in dB, smoothed after the curve (gain_computer.h, follower.h).
 /// With manual times the level is that of each frame, so that the times are
 /// those set.  With programme times (crest_timing.h) it is the power of the
-/// last 5 ms, read as a sine's peak: that follows loudness, where the crest of
-/// the waveform, which differs by some dB between one string and six, would
-/// decide otherwise.  No look-ahead, no latency.  Real-time safe.
+/// last 5 ms, read as a sine's peak: that follows loudness and not the crest of
+/// the waveform, which differs by some dB between one string and six.  No
+/// look-ahead, no latency.  Real-time safe.
 
 #ifndef COMMON_DYNAMICS_GAIN_CELL_H
 #define COMMON_DYNAMICS_GAIN_CELL_H
@@ -31,7 +31,7 @@ typedef struct {
   double   rate_hz;
   uint32_t n_channels;
   double   glide_share;
-  one_pole smoothing; ///< Of the squares
+  one_pole smoothing; ///< For the squares
 
   // Settings
   bool   is_programme;
@@ -42,9 +42,9 @@ typedef struct {
 
   // Memory
   crest_timing    timing;
-  float           squares[CONTROL_FRAMES]; ///< Since the last grid line
+  float           squares[CONTROL_FRAMES]; ///< Squares since the last grid line
   uint32_t        n_squares;
-  double          attack, release; ///< Shares now
+  double          attack, release; ///< Present shares
   one_pole_memory mean;            ///< Mean square
   follower        reduction;
 } gain_cell;
@@ -58,16 +58,16 @@ gain_cell_set(gain_cell* g, const gain_cell_settings* s);
 void
 gain_cell_reset(gain_cell* g);
 
-/// One line of the control grid
+/// Takes a line of the control grid
 void
 gain_cell_control(gain_cell* g);
 
-/// A grid line of silence, with its frames, while the reduction is 0
+/// Takes a grid line of silence, with its frames, while the reduction is 0
 void
 gain_cell_rest(gain_cell* g);
 
-/// For `n` frames (at most CONTROL_FRAMES): the reduction, and how much of it
-/// the attack has not caught up with yet, both in dB, 0 or more
+/// Writes, for `n` frames (at most CONTROL_FRAMES), the reduction and how much
+/// of it the attack has not caught up with yet, both in dB, 0 or more
 void
 gain_cell_run(gain_cell*          g,
               const float* const* in,

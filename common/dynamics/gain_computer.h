@@ -13,15 +13,15 @@
 #ifndef COMMON_DYNAMICS_GAIN_COMPUTER_H
 #define COMMON_DYNAMICS_GAIN_COMPUTER_H
 
-/// Slope above the knee, as the share of each dB that is taken away
+/// Returns the slope above the knee, as the share of each dB that is removed
 static inline double
 gain_computer_slope(double ratio)
 {
   return 1.0 - 1.0 / ratio;
 }
 
-/// Gain reduction x - y, in dB, 0 or more.  `over_db` is x - T; `slope` from
-/// gain_computer_slope(); `knee_db` is W, 0 or more.  No branches.
+/// Returns the gain reduction x - y, in dB, 0 or more.  `over_db` is x - T;
+/// `slope` from gain_computer_slope(); `knee_db` is W, 0 or more.  No branches.
 static inline float
 gain_computer_reduction_db(float over_db, float slope, float knee_db)
 {

@@ -66,7 +66,7 @@ photocell_init(photocell* c, double rate_hz, photocell_rates rates)
   photocell_reset(c);
 }
 
-/// Rates from the state of the memory
+/// Computes the rates from the state of the memory
 static void
 renew_rates(photocell* c)
 {
@@ -118,8 +118,8 @@ follow(photocell* c, const float* n_t, float* gain, uint32_t n)
 
   // With q = (n - n_t) / (n + n_t + a/b) * decay the next n is (n_t + q (n_t +
   // a/b)) / (1 - q): a fraction of two first-degree polynomials in n.  So
-  // numerator and denominator are carried on as two numbers, which no division
-  // keeps waiting, and divided side by side afterwards.
+  // numerator and denominator are carried on as two numbers, without waiting
+  // for a division, and divided side by side afterwards.
   const double ratio = c->a / c->b;
   double       keep[CONTROL_FRAMES], add[CONTROL_FRAMES], grow[CONTROL_FRAMES];
   for (uint32_t i = 0; i < n; ++i) {
@@ -141,7 +141,7 @@ follow(photocell* c, const float* n_t, float* gain, uint32_t n)
     den              = grow[i] * was + den;
     above[i]         = num;
     below[i]         = den;
-    if (--left == 0) { // Else both would grow for ever
+    if (--left == 0) { // Otherwise both would grow for ever
       num  = num / den;
       den  = 1.0;
       left = CONTROL_FRAMES;

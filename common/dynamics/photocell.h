@@ -28,13 +28,13 @@
 
 #include "common/core/dsp.h"
 
-/// Equilibrium n_t for `n` levels in dB re threshold, -200 to 200, at exponents
-/// p = asymptotic ratio - 1 of 0.5 to 5, one per frame.  Three Newton steps in
-/// a loop that fills registers: within 0.001 dB of reduction.
+/// Writes the equilibrium n_t for `n` levels in dB re threshold, -200 to 200,
+/// at exponents p = asymptotic ratio - 1 of 0.5 to 5, one per frame.  Three
+/// Newton steps in a loop that fills registers: within 0.001 dB of reduction.
 void
 photocell_law(const float* level_db, const float* p, float* n_t, uint32_t n);
 
-/// Gain reduction in dB at one level, the same way
+/// Returns the gain reduction in dB at one level, computed the same way
 double
 photocell_law_db(double level_db, double p);
 
@@ -55,9 +55,9 @@ typedef struct {
   double          speed;
   bool            has_memory;
   double          n, scale; ///< State is n / scale
-  uint32_t        frames;   ///< Since scale was 1: less than CONTROL_FRAMES
-  double          m;        ///< Memory
-  double          a, b;     ///< Rates now
+  uint32_t frames; ///< Frames since scale was 1: less than CONTROL_FRAMES
+  double   m;      ///< Memory
+  double   a, b;   ///< Rates now
 } photocell;
 
 void
@@ -66,15 +66,15 @@ photocell_init(photocell* c, double rate_hz, photocell_rates rates);
 void
 photocell_set(photocell* c, double speed, bool has_memory);
 
-/// In the dark for long
+/// Forgets the light: the cell has been in the dark for long
 void
 photocell_reset(photocell* c);
 
-/// On each line of the control grid: the memory
+/// Moves the memory; call on each line of the control grid
 void
 photocell_control(photocell* c);
 
-/// Follow `n` targets; `gain` gets 1 / (1 + n).  n is at most CONTROL_FRAMES.
+/// Follows `n` targets; `gain` gets 1 / (1 + n).  n is at most CONTROL_FRAMES.
 void
 photocell_run(photocell* c, const float* n_t, float* gain, uint32_t n);
 

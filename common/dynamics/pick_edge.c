@@ -29,9 +29,9 @@ pick_edge_init(pick_edge* e, double rate_hz)
   pick_edge_reset(e);
 }
 
-/// Inner samples to the mean of f(x) - x over the step to each.  The input is
-/// taken as straight between samples, and the mean as that of the two points
-/// of Gauss and Legendre, 1/sqrt(3) of half a step off the middle.
+/// Turns inner samples into the mean of f(x) - x over the step to each.  The
+/// input is taken as straight between samples, and the mean as that of the two
+/// Gauss-Legendre points, 1/sqrt(3) of half a step off the middle.
 WIDE_CLONES static void
 saturate(pick_edge* e, float* x, uint32_t n)
 {

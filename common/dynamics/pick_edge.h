@@ -15,10 +15,10 @@
 /// samples, after J. D. Parker, V. Zavalishin, E. Le Bivic, "Reducing the
 /// Aliasing of Nonlinear Waveshaping Using Continuous-Time Convolution",
 /// DAFx-16.  Instead of a quotient of antiderivatives, which loses precision
-/// where the signal stands still, two points of Gauss and Legendre make the
-/// mean; with a tone of 5 kHz and A = 12 dB they leave 11 dB less aliasing than
-/// the exact mean, and 26 dB less than f alone (computed, 96 kHz).  The mean
-/// lags by half an inner sample, a quarter of a frame at 48 kHz.
+/// where the signal stands still, two Gauss-Legendre points give the mean; with
+/// a tone of 5 kHz and A = 12 dB they leave 11 dB less aliasing than the exact
+/// mean, and 26 dB less than f alone (computed, 96 kHz).  The mean lags by half
+/// an inner sample, a quarter of a frame at 48 kHz.
 ///
 /// The offset that the even share makes while playing is blocked below 5 Hz.
 /// One channel; real-time safe.
@@ -34,7 +34,7 @@ typedef struct {
   float       offset_share, offset;
 } pick_edge;
 
-/// f(x), for reference
+/// Returns f(x), for reference
 double
 pick_edge_curve(double x);
 
@@ -44,11 +44,11 @@ pick_edge_init(pick_edge* e, double rate_hz);
 void
 pick_edge_reset(pick_edge* e);
 
-/// Delay of the difference, in frames
+/// Returns the delay of the difference, in frames
 uint32_t
 pick_edge_latency_frames(double rate_hz);
 
-/// f(in) - in, delayed.  n is at most CONTROL_FRAMES; out may be in.
+/// Writes f(in) - in, delayed.  n is at most CONTROL_FRAMES; out may be in.
 void
 pick_edge_process(pick_edge* e, const float* in, float* out, uint32_t n);
 
