@@ -51,7 +51,7 @@ typedef struct {
 triode_point
 triode_plate(const triode_plate_law* law, double vg, double va);
 
-/// Grid current; `slope` is d ig / d vg
+/// Returns the grid current; `slope` gets d ig / d vg
 double
 triode_grid(const triode_grid_law* law, double vg, double* slope);
 

@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-// What bias and capacitors can add to a above what the input does
+// Most that bias and capacitors can add to a, beyond the input
 #define MAX_HELD_V 8.0
 
 static double
@@ -21,7 +21,7 @@ tube_parts_grid_ohm(const tube_parts* p)
   return parallel(p->source_ohm, p->leak_ohm) + p->stopper_ohm;
 }
 
-/// From the source to a
+/// Gain from the source to a
 static double
 divider_of(const tube_parts* p)
 {
@@ -115,12 +115,12 @@ low_pass(double h)
   return (trapezoid){.pole = (1.0 - h) / (1.0 + h), .now = in, .before = in};
 }
 
-/// What the two filters in front of the grid hold
+/// Memory of the two filters before the grid
 typedef struct {
   double u, low, grid;
 } held;
 
-/// One sample through the filters one behind the other: the first takes what
+/// Takes one sample through both filters in series: the first subtracts what
 /// the coupling capacitor holds, the second is the input capacitance
 static held
 filter_step(held h, trapezoid c, trapezoid p, double scale, double x)
@@ -134,8 +134,8 @@ filter_step(held h, trapezoid c, trapezoid p, double scale, double x)
   };
 }
 
-/// Answer to `h` and to a 1 as sample `at`, into a column, filled up with its
-/// last number; returns the last low
+/// Writes the response to `h` and to a 1 as sample `at` into a column, padded
+/// with its last number; returns the last low
 static double
 answer(held      h,
        trapezoid c,
@@ -154,7 +154,7 @@ answer(held      h,
   return h.low;
 }
 
-/// The same in all lanes
+/// Writes the same to all lanes
 static void
 spread(double x, double* lanes)
 {
@@ -174,7 +174,7 @@ init_filter(tube_gain* g, const tube_parts* parts, double rate_hz)
   }
   trapezoid p = {.now = 1.0};
   if (parts->input_f > 0.0) {
-    // Not bent to be exact at its corner, which is above the audio band
+    // Not warped to be exact at its corner, which is above the audio band
     p = low_pass(0.5 / (tube_parts_input_s(parts) * rate_hz));
   }
 
@@ -189,7 +189,7 @@ init_filter(tube_gain* g, const tube_parts* parts, double rate_hz)
   (void)answer((held){.grid = 1.0}, c, p, d, n, n, f->grid);
 }
 
-/// How the capacitors go on in a group
+/// Sets how the capacitors go on in a group
 static void
 init_drift(tube_fixed* f, uint32_t group)
 {
@@ -203,7 +203,7 @@ init_drift(tube_fixed* f, uint32_t group)
   }
 }
 
-/// What adds up over the samples that there are
+/// Sets what adds up over the real samples of a group
 static void
 init_sums(tube_fixed* f,
           double      divider,

@@ -18,12 +18,12 @@
 ///
 /// Method: the resistive part is a table of two numbers (tube_table.h).  The
 /// capacitors are expected to go on over groups of up to four samples as in the
-/// last two (Adams-Bashforth), so that the look-ups of a group do not wait for
-/// each other; what they did otherwise is put right to first order, by the
-/// slopes the look-ups found.  Neither does a group wait until the one before
-/// it is put right: where it was taken to start from counts as more of what is
-/// to be put right in it.  Nothing iterates, nothing depends on the signal. The
-/// currents are means between samples: the output is half a sample late.
+/// last two groups (Adams-Bashforth), so that the look-ups of a group do not
+/// wait for each other; the error of that is corrected to first order, by the
+/// slopes that the look-ups found.  Nor does a group wait for its predecessor's
+/// correction: the error of its assumed start is corrected along with its own.
+/// Nothing iterates, nothing depends on the signal.  The currents are means
+/// between samples: the output is half a sample late.
 ///
 /// All voltages are deviations from the operating point, which is zero in
 /// silence from the first sample on, and may move (bias, supply) without going
@@ -38,9 +38,10 @@
 #include "tube_table.h"
 
 /// Parts, in ohm, farad.  Each capacitor that the tube's currents charge must
-/// have a time constant, with the least resistance that it meets, of two groups
-/// of samples or more (12AX7 at 64 kHz: cathode_f from 0.2 uF up): the cathode
-/// may be as good as unbypassed over the bass and the middle, not at all rates.
+/// have a time constant, with the lowest resistance that it meets, of two
+/// groups of samples or more (12AX7 at 64 kHz: cathode_f from 0.2 uF up): the
+/// cathode may be practically unbypassed over the bass and the middle, though
+/// not at every rate.
 typedef struct {
   double plate_ohm;
   double cathode_ohm, cathode_f;
@@ -51,14 +52,14 @@ typedef struct {
   double input_f; ///< 0: none
 } tube_parts;
 
-/// What the table of a stage must be built for
+/// Return the resistances that the table of a stage must be built for
 double
 tube_parts_grid_ohm(const tube_parts* p);
 
 double
 tube_parts_plate_ohm(const tube_parts* p);
 
-/// Time constant of the input capacitance, in s
+/// Returns the time constant of the input capacitance, in s
 double
 tube_parts_input_s(const tube_parts* p);
 
@@ -69,15 +70,16 @@ typedef struct {
   double a, b;   ///< ... where it is in the table: four in a row
 } tube_rest;
 
-/// Operating point at a `supply_v`, with the cathode lifted by `bias_v` by a
-/// source in its lead: colder if above 0.
+/// Returns the operating point at `supply_v`, with the cathode lifted by a
+/// source of `bias_v` in its lead: colder if above 0.
 tube_rest
 tube_rest_find(const tube_table* t,
                const tube_parts* p,
                double            supply_v,
                double            bias_v);
 
-/// The same from the point `from`: one step of Newton's method in two unknowns
+/// Does the same from the point `from`: one step of Newton's method in two
+/// unknowns
 tube_rest
 tube_rest_near(const tube_table* t,
                const tube_parts* p,
@@ -85,9 +87,9 @@ tube_rest_near(const tube_table* t,
                double            bias_v,
                tube_rest         from);
 
-/// An operating point on the way: where it was, how much it moves per sample,
-/// and how many samples ago that was (so that it does not matter in which
-/// portions they are counted)
+/// A moving operating point: where it was, how much it moves per sample, and
+/// how many samples ago that was (so that it does not matter how the samples
+/// are cut into blocks)
 typedef struct {
   tube_rest at, step;
   uint32_t  samples;
@@ -102,8 +104,8 @@ typedef struct {
 /// Most channels
 #define TUBE_CHANNELS_MAX 2
 
-/// Which output: the load, or the open-circuit voltage that the next stage's
-/// source stands for
+/// Which output: the load, or the open-circuit voltage of the source that
+/// drives the next stage
 typedef enum { TUBE_OUT_LOAD, TUBE_OUT_SOURCE } tube_out;
 
 /// The capacitors that currents of the tube charge, as indices
@@ -112,48 +114,49 @@ enum { TUBE_CATHODE = 0, TUBE_COUPLING = 1, TUBE_LOAD = 3 };
 /// One number per sample of a group, or the same four times
 typedef double tube_lanes[TUBE_GROUP_MAX];
 
-/// What does not change.  Of capacitors: in their order.  Groups of less than
-/// four samples are filled up with their last one, of which currents and
-/// voltages count for nothing.
+/// Constants of a stage.  Those of capacitors are in their order.  Groups of
+/// fewer than four samples are padded with their last one, whose currents and
+/// voltages then do not count.
 typedef struct {
-  // How the linear filters in front of the grid answer in a group of samples:
-  // the grid source by each sample of it, by the sample before it and by the
-  // two voltages that the filters hold; and what the first of those becomes
+  // How the linear filters before the grid respond in a group of samples: the
+  // grid source by each sample of it, by the sample before it and by the two
+  // voltages that the filters hold; and what the first of those becomes
   tube_lanes sample[TUBE_GROUP_MAX]; ///< Column per sample in
   tube_lanes before, low, grid;
   tube_lanes low_by_sample[TUBE_GROUP_MAX], low_by_before, low_by_low;
-  tube_lanes limit; ///< Of what comes out of it
+  tube_lanes limit; ///< Limit of their output
 
   // The axis of b: its first row, rows per V, V per row
   tube_lanes b_min, rows_per_v, b_step;
-  tube_lanes b_by_sums; ///< What b moves by, in turn by load and by currents
+  tube_lanes b_by_sums; ///< Motion of b, in turn by load and by currents
 
-  // What a group's mean current or voltage, and their own, adds to capacitors
+  // What a group's mean current or voltage, and their own voltage, adds to
+  // capacitors
   tube_lanes charge, leak;
-  tube_lanes real; ///< All bits set in the samples that there are
+  tube_lanes real; ///< All bits set in samples that are not padding
 
-  // What takes off the grid source: how the capacitors go on, by what they did
-  // in the last group and in the one before it; by currents in a sample, by
-  // leaks; the part of the coupling capacitor
+  // What is taken off the grid source: how the capacitors go on, by their
+  // motion in the last group and in the one before it; by currents in a sample,
+  // by leaks; the part of the coupling capacitor
   tube_lanes drift_by_rate, drift_by_before, seen_by_rate;
   tube_lanes held_by_ia, held_by_ig, held_by_cathode, held_by_coupling;
   tube_lanes divider;
 
-  // Behind the plate
+  // After the plate
   tube_lanes plate, load_share, load_charge, load_by_cap, load_by_rate;
   tube_lanes out_by_cap, out_by_ia;
 } tube_fixed;
 
-/// What a stage remembers
+/// Memory of a stage
 typedef struct {
-  tube_lanes u, low, grid; ///< Of the filter
+  tube_lanes u, low, grid; ///< Memory of the filters
 
   // V of the capacitors, and V that they moved in the last group; what they
   // will add to b in the middle of the next
   tube_lanes cap, rate, b_held;
 
-  // Both in front of the grid together: where they were when the last group
-  // began, V that they moved in it as far as the next goes by that, and in the
+  // Both before the grid together: where they were when the last group began, V
+  // that they moved in it, as far as the next group relies on that, and in the
   // one before it
   tube_lanes held, held_rate, held_rate_before;
 
@@ -170,8 +173,8 @@ typedef struct {
   tube_memory memory;
 } tube_gain;
 
-/// `out_source_ohm`: of the source that TUBE_OUT_SOURCE stands for.  `group`:
-/// 1, 2 or 4.
+/// Prepares a stage.  `out_source_ohm` is that of the source that
+/// TUBE_OUT_SOURCE stands for; `group` is 1, 2 or 4.
 void
 tube_gain_init(tube_gain*        g,
                const tube_table* t,
@@ -181,13 +184,14 @@ tube_gain_init(tube_gain*        g,
                double            rate_hz,
                uint32_t          group);
 
-/// Be at rest there
+/// Puts the stage at rest at the operating point `rest`
 void
 tube_gain_reset(tube_gain* g, const tube_rest* rest);
 
-/// `n` samples of `n_channels` (1 or 2), in place, through `n_stages` stages in
-/// a row: g[k] are those of channel k.  All were made for the same group, of
-/// which n is a multiple.  `rest` is that of all at the first sample.
+/// Runs `n` samples of `n_channels` (1 or 2), in place, through `n_stages`
+/// stages in a row: g[k] are those of channel k.  All were made for the same
+/// group, of which n is a multiple.  `rest` is the operating point of all at
+/// the first sample.
 void
 tube_gain_process(tube_gain* const*     g,
                   uint32_t              n_stages,
@@ -196,12 +200,14 @@ tube_gain_process(tube_gain* const*     g,
                   uint32_t              n_channels,
                   uint32_t              n);
 
-/// Numbers in the widest registers here that it knows to use: 2, 4 or 8
+/// Returns how many numbers fit in the widest registers here that it can use:
+/// 2, 4 or 8
 uint32_t
 tube_gain_lanes(void);
 
-/// tube_gain_process() in registers of `lanes` numbers, at most
-/// tube_gain_lanes(): the same bits.  Two lanes judge the others.
+/// Does as tube_gain_process() in registers of `lanes` numbers, at most
+/// tube_gain_lanes(): the same bits.  Two lanes are the reference for the
+/// others.
 void
 tube_gain_process_in(uint32_t              lanes,
                      tube_gain* const*     g,

@@ -6,7 +6,8 @@
 // defined.  All make the same bits.
 //
 // Eight lanes hold two groups, of two stages or of two channels: the first in
-// the lower half.  What takes or gives "a lane" does so in each half.
+// the lower half.  A function that takes or gives "a lane" does so in each
+// half.
 
 #if LANES == 8
 #  define IN_A_VEC 2U // Groups

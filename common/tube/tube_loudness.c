@@ -75,7 +75,7 @@ static const float bright_lu[TUBE_STAGES_MAX][N_DRIVE] = {
    1.08F, 0.88F},
 };
 
-// How alike dry and tubed signal are: mean product of both at equal loudness,
+// Likeness of dry and tubed signal: mean product of both at equal loudness,
 // from the loudness of their even mix
 static const float likeness[TUBE_STAGES_MAX][N_DRIVE] = {
   {0.95F, 0.95F, 0.95F, 0.95F, 0.95F, 0.95F, 0.93F, 0.89F, 0.85F, 0.80F, 0.74F,

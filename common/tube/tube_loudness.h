@@ -21,14 +21,14 @@ typedef struct {
 /// Volts at the output that count as full scale
 #define TUBE_LOUDNESS_FULL_V 50.0
 
-/// Loudness of the tubed signal, with TUBE_LOUDNESS_FULL_V as full scale, above
-/// that of the dry one, in LU
+/// Returns the loudness of the tubed signal, with TUBE_LOUDNESS_FULL_V as full
+/// scale, above that of the dry one, in LU
 double
 tube_loudness_lu(const tube_loudness_setting* s);
 
-/// Gains of dry and tubed at `blend` 0 to 1; their sum has the loudness of the
-/// dry signal.  `wet` leads from volts to full scale and takes
-/// tube_loudness_lu() off.
+/// Writes the gains of dry and tubed at `blend` 0 to 1; their sum has the
+/// loudness of the dry signal.  `wet` leads from volts to full scale and
+/// removes tube_loudness_lu().
 void
 tube_loudness_blend(const tube_loudness_setting* s,
                     double                       blend,

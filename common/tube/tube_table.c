@@ -8,7 +8,7 @@
 #define MAX_STEPS 200
 
 /// Grid voltage at which v + grid_ohm Ig(v) = a.  The left side is convex and
-/// rising, and v = a is not below the root: Newton's method falls onto it.
+/// rising, and v = a is not below the root: Newton's method descends to it.
 static double
 solve_grid(const triode_grid_law* law, double grid_ohm, double a)
 {
@@ -53,7 +53,7 @@ solve_plate(const triode_plate_law* law, double plate_ohm, double v, double b)
   return ia;
 }
 
-/// What is left to do once the grid is solved
+/// Solves the rest once the grid is solved
 static tube_solution
 solve_from_grid(const triode* tube,
                 double        grid_ohm,
@@ -113,7 +113,7 @@ typedef struct {
   double f_b[TUBE_B_ROWS], s_b[TUBE_B_ROWS];
 } edge;
 
-/// Put currents at the grid voltage `v` into an edge
+/// Puts currents at the grid voltage `v` into an edge
 static void
 set_currents(const tube_table* t, const triode* tube, double v, edge* e)
 {
@@ -125,7 +125,7 @@ set_currents(const tube_table* t, const triode* tube, double v, edge* e)
   }
 }
 
-/// Add a share `weight` of the currents at grid voltage `v` to the
+/// Adds a share `weight` of the currents at grid voltage `v` to the
 /// antiderivatives of an edge
 static void
 add_to_edge(const tube_table* t,
@@ -142,7 +142,7 @@ add_to_edge(const tube_table* t,
   }
 }
 
-/// Integrate over cell `i`, to the edge above it: three-point Gauss-Legendre
+/// Integrates over cell `i`, to the edge above it: three-point Gauss-Legendre
 /// in pieces of 1/4 V or less
 static void
 integrate_cell(const tube_table* t, const triode* tube, uint32_t i, edge* e)
@@ -164,8 +164,8 @@ integrate_cell(const tube_table* t, const triode* tube, uint32_t i, edge* e)
   }
 }
 
-/// The cubic over a cell of `width` with values p, q and slopes dp, dq at its
-/// ends, from its middle
+/// Sets the cubic over a cell of `width` with values p, q and slopes dp, dq at
+/// its ends, from its middle
 static void
 set_cubic(double* c, double width, double p, double q, double dp, double dq)
 {
@@ -176,7 +176,7 @@ set_cubic(double* c, double width, double p, double q, double dp, double dq)
   c[3]              = (dp + dq - 2.0 * rise) / (width * width);
 }
 
-/// Cell `i`, between the edges below and above it
+/// Sets cell `i`, between the edges below and above it
 static void
 set_cell(tube_table* t, uint32_t i, const edge* below, const edge* above)
 {

@@ -46,8 +46,8 @@
 #define TUBE_A_MIDDLE 40  ///< (TUBE_A_KNEE_2 - TUBE_A_KNEE) * TUBE_A_PER_V2
 #define TUBE_A_CELLS  (TUBE_A_FINE + TUBE_A_MIDDLE + 256)
 
-/// The numbers of cells (whole in their middle) are three straight lines, of
-/// which the lowest holds: these at 0 V
+/// The number of a cell (whole in its middle) is the lowest of three straight
+/// lines over a: their values at 0 V
 #define TUBE_A_AT_0   (TUBE_A_FINE - 0.5 - TUBE_A_KNEE * TUBE_A_PER_V)
 #define TUBE_A_AT_0_2 (TUBE_A_FINE - 0.5 - TUBE_A_KNEE * TUBE_A_PER_V2)
 #define TUBE_A_AT_0_3 (TUBE_A_FINE + TUBE_A_MIDDLE - 0.5 - TUBE_A_KNEE_2)
@@ -56,7 +56,7 @@
 #define TUBE_B_ROWS 13
 
 /// F and F_b in one cell of one row, as polynomials (constant first) in the
-/// volts that a is above the middle of the cell: one line of a cache
+/// volts that a is above the middle of the cell: one cache line
 typedef struct {
   _Alignas(64) double f[4];
   double f_b[4];
@@ -74,15 +74,15 @@ typedef struct {
   double b_min, b_step, rows_per_v;
 } tube_table;
 
-/// What a solver finds
+/// A solution
 typedef struct {
   double v;              ///< Grid voltage against the cathode
   double ia, ia_a, ia_b; ///< Plate current and its slopes over a and b
   double ig, ig_a;       ///< Grid current and its slope over a
 } tube_solution;
 
-/// Exact solution by bracketed Newton iteration, to 1e-12 A.  Not for the audio
-/// thread.
+/// Solves exactly, by bracketed Newton iteration, to 1e-12 A.  Not for the
+/// audio thread.
 tube_solution
 tube_solve(const triode* tube,
            double        grid_ohm,
@@ -90,7 +90,8 @@ tube_solve(const triode* tube,
            double        a,
            double        b);
 
-/// Fill for b from `b_min` to `b_max`.  Not for the audio thread (tens of ms).
+/// Fills the table for b from `b_min` to `b_max`.  Not for the audio thread
+/// (tens of ms).
 void
 tube_table_build(tube_table*   table,
                  const triode* tube,
@@ -99,8 +100,8 @@ tube_table_build(tube_table*   table,
                  double        b_min,
                  double        b_max);
 
-/// Solution from the table, without `v`; a is clamped to it, b must be inside.
-/// Real-time safe.
+/// Reads the solution from the table, without `v`; a is clamped to it, b must
+/// be inside.  Real-time safe.
 tube_solution
 tube_table_at(const tube_table* table, double a, double b);
 
@@ -128,7 +129,7 @@ tube_locate(double a)
   return (tube_place){.cell = (uint32_t)cell, .off_v = (at - cell) * width};
 }
 
-/// Row of `b`, so that row and row + 1 are around it
+/// Returns the row of `b`: row and row + 1 are around it
 static inline uint32_t
 tube_row(const tube_table* t, double b)
 {

@@ -44,7 +44,7 @@ const tube_parts tube_voice_later_parts = {
   .source_ohm  = TUBE_PLATE_SOURCE_OHM + DIVIDER_OHM,
   .coupling_f  = 6.8e-9,
   .leak_ohm    = DIVIDER_LEAK_OHM,
-  .stopper_ohm = 2.2e3, // Makes the same of both grids for the table
+  .stopper_ohm = 2.2e3, // Makes both grids the same for the table
   .load_ohm    = DIVIDER_OHM + DIVIDER_LEAK_OHM,
   .load_f      = 6.8e-9,
   .input_f     = MILLER_F,
@@ -68,8 +68,8 @@ tube_voice_prepare(void)
   pthread_once(&shared_once, build_shared_table);
 }
 
-/// Delay of `n_stages` stages and the filter behind them in inner samples, with
-/// what the input capacitances do at low frequencies
+/// Delay of `n_stages` stages and the filter after them in inner samples, with
+/// that of the input capacitances at low frequencies
 static double
 inner_delay(uint32_t n_stages, double inner_hz)
 {
@@ -79,7 +79,7 @@ inner_delay(uint32_t n_stages, double inner_hz)
   return tube_repair_delay(n_stages) + miller_s * inner_hz;
 }
 
-/// That of most stages, which fewer are filled up to
+/// Delay of the most stages, to which fewer are padded
 static uint32_t
 full_delay(double inner_hz)
 {
@@ -163,7 +163,7 @@ tube_voice_control(tube_voice* v, double bias_v, double sag_v)
   v->supply_v += v->supply_share * (target - v->supply_v);
   v->supply_v = fmax(v->supply_v, SUPPLY_MIN_V);
 
-  // The supply drifts, for which a step a line will do; the bias is turned
+  // The supply drifts, so one step per line will do; the bias is turned
   const bool     turned  = bias_v != v->bias_v;
   const uint32_t n_steps = turned ? 2 : v->supply_v != before;
   tube_rest      to      = v->rest;
@@ -202,7 +202,7 @@ tube_voice_process(tube_voice*         v,
     oversample_down(&c->over, inner, out[k], n);
   }
 
-  // The supply carries all channels
+  // The supply feeds all channels
   const float share = 1.0F / (float)v->n_channels;
   float       load[CONTROL_FRAMES];
   for (uint32_t i = 0; i < n; ++i) {

@@ -5,16 +5,16 @@
 /// the sample rate, one or two channels with one power supply.
 ///
 /// Circuit (our choice of common parts): 12AX7, supply 250 V, plate 100 kohm,
-/// cathode 1.5 kohm with 1 uF in the first stage, 22 uF behind; the first grid
-/// direct-coupled through 68 kohm, the others through 6.8 nF and a divider to a
-/// tenth; input capacitances by the Miller effect.  Every tube sees the same
-/// resistances, so all share one table.
+/// cathode 1.5 kohm with 1 uF in the first stage, 22 uF in the others; the
+/// first grid direct-coupled through 68 kohm, the others through 6.8 nF and a
+/// divider to a tenth; input capacitances by the Miller effect.  Every tube
+/// sees the same resistances, so all share one table.
 ///
-/// Between two stages the plate is the source of the next grid's network.  Of
-/// what resistance does not matter until grid current flows, and then the
+/// Between two stages the plate is the source of the next grid's network.  Its
+/// source resistance does not matter until grid current flows, and then the
 /// divider's 560 kohm keeps it from loading the plate by much.
 ///
-/// Real-time safe but for tube_voice_prepare().
+/// Real-time safe except for tube_voice_prepare().
 
 #ifndef COMMON_TUBE_TUBE_VOICE_H
 #define COMMON_TUBE_TUBE_VOICE_H
@@ -33,8 +33,8 @@
 /// two coupled stages, all harmonics within 0.12 dB up to 40 dB of overdrive.
 #define TUBE_PLATE_SOURCE_OHM 75e3
 
-/// Parts of the first stage, and of those behind it, whose source is the plate
-/// in front
+/// Parts of the first stage, and of those after it, whose source is the plate
+/// before
 extern const tube_parts tube_voice_first_parts, tube_voice_later_parts;
 
 /// One channel
@@ -52,7 +52,7 @@ typedef struct {
   double bias_v; ///< Setting: lift of the cathodes
 
   // Coefficients
-  double      pad; ///< In front of the first grid
+  double      pad; ///< Before the first grid
   double      supply_share;
   one_pole    load;
   tube_repair repair;
@@ -65,13 +65,13 @@ typedef struct {
   tube_voice_channel channel[MAX_CHANNELS];
 } tube_voice;
 
-/// Build what all voices of a process share, on the first call.  Not for the
+/// Builds what all voices of a process share, on the first call.  Not for the
 /// audio thread (tens of ms).
 void
 tube_voice_prepare(void);
 
-/// n_stages: 1 to TUBE_STAGES_MAX; factor: 1, 2, 4 or 8.  Includes a reset
-/// to rest at `bias_v`.  tube_voice_prepare() must have been called.
+/// Prepares a voice, at rest at `bias_v`.  n_stages: 1 to TUBE_STAGES_MAX;
+/// factor: 1, 2, 4 or 8.  tube_voice_prepare() must have been called.
 void
 tube_voice_init(tube_voice* v,
                 double      rate_hz,
@@ -80,22 +80,22 @@ tube_voice_init(tube_voice* v,
                 uint32_t    factor,
                 double      bias_v);
 
-/// A grid line: take the settings, move the supply and the operating point.
-/// `sag_v` is how far the supply falls under full output.
+/// Takes a grid line and the settings; moves the supply and the operating
+/// point.  `sag_v` is how far the supply falls under full output.
 void
 tube_voice_control(tube_voice* v, double bias_v, double sag_v);
 
-/// V at the last grid in, as long as nothing overdrives, V at the output out,
-/// in phase with the input (an odd number of stages is inverted).  n up to the
-/// next grid line; out[k] may be in[k].
+/// Takes V at the last grid, as long as nothing overdrives; writes V at the
+/// output, in phase with the input (an odd number of stages is inverted).  n up
+/// to the next grid line; out[k] may be in[k].
 void
 tube_voice_process(tube_voice*         v,
                    const float* const* in,
                    float* const*       out,
                    uint32_t            n);
 
-/// Delay of tube_voice_process(), for any number of stages: that of the treble,
-/// within half a frame from 2.5 to 5 kHz at 48 kHz
+/// Returns the delay of tube_voice_process(), for any number of stages: that of
+/// the treble, within half a frame from 2.5 to 5 kHz at 48 kHz
 uint32_t
 tube_voice_latency_frames(uint32_t factor, double rate_hz);
 
