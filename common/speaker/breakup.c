@@ -9,7 +9,7 @@
 #include <stddef.h>
 #include <string.h>
 
-// Longest time the resonator may take to answer
+// Longest delay of the resonator
 #define DELAY_S 23e-6
 
 uint32_t
@@ -105,7 +105,7 @@ breakup_set_resonance(breakup* b, double f0_hz)
   moving_design_differ(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT);
 }
 
-/// Where to be on the next grid line
+/// Sets the targets for the next grid line
 static void
 aim(breakup* b, double fall_oct)
 {
@@ -143,7 +143,7 @@ breakup_push(breakup* b, double fall_oct)
   b->phase = 0;
 }
 
-/// One channel, sample by sample.  The resonator in terms of its steps, dr =
+/// Runs one channel, sample by sample.  The resonator goes by its steps, dr =
 /// a2 dr - (1 + a1 + a2) r + input; r += dr, which in float keeps frequencies
 /// far below the rate exact.
 static inline __attribute__((always_inline)) void
@@ -200,7 +200,7 @@ run(const breakup*       b,
   memcpy(m->y, y - BREAKUP_HISTORY, sizeof(m->y));
 }
 
-/// Channel k
+/// Runs channel k
 static void
 run_channel(breakup*             b,
             const breakup_moves* moves,
@@ -233,7 +233,7 @@ breakup_process(breakup*             b,
   b->phase += n;
 }
 
-/// The dry gain alone on one channel
+/// Applies the dry gain alone to one channel
 static inline __attribute__((always_inline)) void
 pass(const float* dry, float* w, uint32_t factor, uint32_t n)
 {

@@ -19,12 +19,13 @@
 /// band-pass at f0 in gain, phase and the slope of both.  So the loop is free
 /// of delay where it resonates (its gain there is 1 / (1 - feedback) exactly),
 /// nothing has to be solved per sample, and u samples are independent of each
-/// other, which is what the time goes into.  u is 1, 2 or 4 samples, at most 23
-/// microseconds.
+/// other, so u samples can be computed in parallel.  u is 1, 2 or 4 samples, at
+/// most 23 microseconds.
 ///
 /// Stable by the small-gain theorem: the resonator's greatest gain is 1.019 at
 /// any rate and frequency in use (the test sweeps them), the saturator's is 1,
-/// feedback is at most 0.95.  What moves is bounded all the same, since y is.
+/// feedback is at most 0.95.  A moving resonator is bounded all the same, since
+/// y is.
 ///
 /// Antialiasing: J. Parker, V. Zavalishin, E. Le Bivic, DAFx-16 (from memory).
 
@@ -39,13 +40,14 @@
 #define BREAKUP_MAX_FEEDBACK 0.95
 #define BREAKUP_MAX_FALL_OCT 1.0
 
-/// u + 2, rounded up to keep what follows aligned
+/// u + 2, rounded up for alignment
 #define BREAKUP_HISTORY 8
 
 /// 1 + a1 + a2, a2, n0, n1
 #define BREAKUP_COEFS 4
 
-/// What four samples of the resonator are made of (breakup_lanes.c)
+/// Rows of the matrix that makes four samples of the resonator
+/// (breakup_lanes.c)
 enum {
   BREAKUP_OF_R,
   BREAKUP_OF_DR,
@@ -64,12 +66,12 @@ typedef struct {
 /// Signal memory of one channel
 typedef struct {
   float r, dr;              ///< Output of the resonator, its step
-  float d, f;               ///< Of the last sample
-  float y[BREAKUP_HISTORY]; ///< The last ones
+  float d, f;               ///< d and F of the last sample
+  float y[BREAKUP_HISTORY]; ///< The last outputs
 } breakup_memory;
 
 typedef struct {
-  double   rate_hz; ///< Inner
+  double   rate_hz; ///< Inner rate
   uint32_t factor;  ///< Inner samples per frame
   uint32_t delay;   ///< u
 
@@ -82,21 +84,21 @@ typedef struct {
   breakup_memory memory[MAX_CHANNELS];
 } breakup;
 
-/// What a block of frames does: one value per frame, reached at its last sample
-/// from the value before.  Pass arrays with that value at index -1.
+/// The moving parameters of a block: one value per frame, reached at its last
+/// sample from the value before.  Pass arrays with that value at index -1.
 typedef struct {
   const float* drive;    ///< Into the saturator
-  const float* dry;      ///< Gain of what came in, in the sum
-  const float* wet;      ///< Gain of what broke up
+  const float* dry;      ///< Gain of the input in the sum
+  const float* wet;      ///< Gain of the loop's output in the sum
   const float* feedback; ///< 0 to BREAKUP_MAX_FEEDBACK; steps per frame
 } breakup_moves;
 
-/// The resonator: (1 + a1 + a2, a2, n0, n1) of a centre frequency, which is at
-/// most a tenth of the rate
+/// Designs the resonator, (1 + a1 + a2, a2, n0, n1), for a centre frequency of
+/// at most a tenth of the rate
 void
 breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4]);
 
-/// u for an inner rate and factor
+/// Returns u for a factor and an outer rate
 uint32_t
 breakup_delay(uint32_t factor, double outer_rate_hz);
 
@@ -106,20 +108,21 @@ breakup_init(breakup* b, uint32_t factor, double outer_rate_hz);
 void
 breakup_reset(breakup* b);
 
-/// Resonance at rest.  Slow: as many designs as moving_design.h has places.
-/// Heard from the next push on.
+/// Sets the resonance at rest.  Slow: as many designs as moving_design.h has
+/// places.  Heard from the next push on.
 void
 breakup_set_resonance(breakup* b, double f0_hz);
 
-/// Be 0 to BREAKUP_MAX_FALL_OCT below it at once
+/// Jumps to `fall_oct` below it, 0 to BREAKUP_MAX_FALL_OCT
 void
 breakup_snap(breakup* b, double fall_oct);
 
-/// On a grid line: be there on the next one
+/// Moves there from this grid line to the next
 void
 breakup_push(breakup* b, double fall_oct);
 
-/// n frames, n * factor samples each channel, in place, up to the next line
+/// Runs n frames, n * factor samples of each channel, in place, up to the next
+/// grid line
 void
 breakup_process(breakup*             b,
                 const breakup_moves* moves,
@@ -127,8 +130,8 @@ breakup_process(breakup*             b,
                 uint32_t             n_channels,
                 uint32_t             n);
 
-/// The same while `wet` is 0 throughout, which costs next to nothing: only the
-/// dry gain.  The loop forgets its signal meanwhile.
+/// Does the same while `wet` is 0 throughout, at next to no cost: only the dry
+/// gain.  The loop forgets its signal meanwhile.
 void
 breakup_pass(breakup*             b,
              const breakup_moves* moves,

@@ -56,7 +56,7 @@ breakup_how_hard(double level_dbfs)
   return hardness_at((float)level_dbfs / SQUARE_DB_PER_OCTAVE);
 }
 
-/// Mean squares of one channel
+/// Computes the mean squares of one channel
 static void
 follow_square(const one_pole*  window,
               one_pole_memory* square,
@@ -70,7 +70,7 @@ follow_square(const one_pole*  window,
   one_pole_run(window, square, out, out, n);
 }
 
-/// Smoothed levels, in place.  Rising with one share, falling with the other:
+/// Smooths levels, in place.  They rise with one share and fall with the other:
 /// both steps are made, and the higher (lower) one is the right one if the
 /// attack is the faster (slower) of the two.
 static inline __attribute__((always_inline)) double

@@ -27,7 +27,7 @@ typedef struct {
   double level; ///< Smoothed, log2; double for a slow release at a high rate
 } breakup_follower;
 
-/// Times in ms: attack 0.5 to 50, release 20 to 1000
+/// Sets the times in ms: attack 0.5 to 50, release 20 to 1000
 void
 breakup_follower_set(breakup_follower* f,
                      double            attack_ms,
@@ -37,11 +37,11 @@ breakup_follower_set(breakup_follower* f,
 void
 breakup_follower_reset(breakup_follower* f);
 
-/// As after a reset, within what can be heard of it
+/// Returns true if it is as after a reset, as far as can be heard
 bool
 breakup_follower_is_down(const breakup_follower* f);
 
-/// `how_hard` of `n` frames; n is at most CONTROL_FRAMES
+/// Writes `how_hard` for `n` frames; n is at most CONTROL_FRAMES
 void
 breakup_follower_process(breakup_follower*   f,
                          const float* const* in,
@@ -49,7 +49,7 @@ breakup_follower_process(breakup_follower*   f,
                          uint32_t            n_channels,
                          uint32_t            n);
 
-/// The smooth step: how hard a level is
+/// Returns the smooth step: how hard a level is
 float
 breakup_how_hard(double level_dbfs);
 

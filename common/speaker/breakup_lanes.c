@@ -18,9 +18,9 @@ breakup_lanes_matrix(const double coefs[BREAKUP_COEFS], breakup_matrix* matrix)
   const double n0 = coefs[2];
   const double n1 = coefs[3];
 
-  // What one unit of input makes of r, and of its step, 0 to 3 samples later
+  // Response of r, and of its step, to one unit of input, 0 to 3 samples later
   double r[4], dr[4];
-  double sum[4]; // Of r up to there
+  double sum[4]; // Sum of r up to there
   dr[0] = r[0] = sum[0] = 1.0;
   for (int i = 1; i < 4; ++i) {
     dr[i]  = a2 * dr[i - 1] - e * r[i - 1];
@@ -57,7 +57,8 @@ breakup_lanes_matrix(const double coefs[BREAKUP_COEFS], breakup_matrix* matrix)
   memcpy(matrix, m, sizeof(m));
 }
 
-/// The samples before `x`, of which `before` holds the last in its last lane
+/// Returns `x` one sample earlier; the last lane of `before` is the sample
+/// before `x`
 static inline f32x4
 one_earlier(f32x4 before, f32x4 x)
 {
@@ -75,14 +76,14 @@ root(f32x4 x)
 #endif
 }
 
-/// A move on the way through four samples of a frame
+/// Returns a moving parameter at four samples of a frame
 static inline f32x4
 on_the_way(const float* move, f32x4 share)
 {
   return f32x4_splat(move[-1]) + share * f32x4_splat(move[0] - move[-1]);
 }
 
-/// The loop on the way through a channel
+/// State of the loop within a block of one channel
 typedef struct {
   f32x4 r;          ///< Last lane
   f32x4 y, earlier; ///< The last outputs and those before
@@ -90,7 +91,7 @@ typedef struct {
   float dr;
 } lanes;
 
-/// Four samples: `driven` is drive * w
+/// Computes four samples: `driven` is drive * w
 static inline __attribute__((always_inline)) f32x4
 step(lanes* s, const f32x4* m, float feedback, f32x4 driven)
 {
@@ -112,7 +113,7 @@ step(lanes* s, const f32x4* m, float feedback, f32x4 driven)
   const f32x4 all  = of_y + of;
   s->dr            = f32x4_sum(all);
 
-  // What waits for the last y is as short as can be: `fresh` and on from it
+  // The path from the last y is as short as can be: through `fresh`
   const f32x4 r4 = known + fresh;
   const f32x4 d =
     (driven + f32x4_splat(feedback) * known) + f32x4_splat(feedback) * fresh;
@@ -148,9 +149,9 @@ end(breakup_memory* m, const lanes* s)
   f32x4_store(m->y + BREAKUP_HISTORY - 8, s->earlier);
 }
 
-/// `units` of four samples per frame in each of `n_channels`, both known to the
-/// compiler.  Both channels in one loop: the one works while the other waits
-/// for itself.
+/// Runs `units` of four samples per frame in each of `n_channels`, both known
+/// to the compiler.  Both channels share one loop: one works while the other
+/// waits for itself.
 static inline __attribute__((always_inline)) void
 run(breakup*             b,
     const breakup_moves* moves,

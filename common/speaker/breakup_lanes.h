@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The breakup loop four samples at a time, for a resonator that answers four
-/// samples late: then all four saturators work side by side, and what the
-/// resonator says to them is a matrix times what is known.
+/// The breakup loop four samples at a time, for a resonator that is four
+/// samples late: then all four saturators work side by side, and the
+/// resonator's output is a matrix times known values.
 ///
 /// Part of breakup.c, which does the same sample by sample for other delays.
 
@@ -12,11 +12,11 @@
 
 #include "breakup.h"
 
-/// The matrix for a resonator's coefficients
+/// Computes the matrix for a resonator's coefficients
 void
 breakup_lanes_matrix(const double coefs[BREAKUP_COEFS], breakup_matrix* matrix);
 
-/// `n` frames of each channel, factor 4 or 8, in place
+/// Runs `n` frames of each channel, factor 4 or 8, in place
 void
 breakup_lanes_run(breakup*             b,
                   const breakup_moves* moves,

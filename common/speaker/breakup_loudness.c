@@ -12,7 +12,7 @@
 #define BAND_BEND   5.92   // How the loop gain falls with level
 #define BAND_POWER  0.1
 #define GRIT        1.585 // Of distortion
-#define GRIT_CORNER 27.1  // x^2 from which it stays
+#define GRIT_CORNER 27.1  // x^2 above which it is constant
 
 /// Octiles: their middles above the RMS level, and an eighth of the power there
 static const playing_part octiles[] = {

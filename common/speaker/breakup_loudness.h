@@ -4,9 +4,9 @@
 /// What the breakup does to the loudness of playing, from its settings alone
 /// (common/core/playing.h).
 ///
-/// Playing at ALIGN_RMS_DBFS is stood for by eight levels that each last an
-/// eighth of the time (octiles of the follower's level over two takes of
-/// plucked strings).  At each, the loop adds to the dry share
+/// Eight levels that each last an eighth of the time stand for playing at
+/// ALIGN_RMS_DBFS (octiles of the follower's level over two takes of plucked
+/// strings).  At each, the loop adds to the dry share
 ///
 ///   - a copy of the signal with the describing function of the saturator,
 ///     D / sqrt(1 + a x^2), x the driven RMS amplitude;
@@ -23,7 +23,7 @@
 
 #include "common/core/dsp.h"
 
-/// Part of the mix that is there at the softest playing
+/// Part of the mix at the softest playing
 #define BREAKUP_SOFT_MIX (2.0 / 9.0)
 
 /// Power of the drive by which the saturator's output is turned down
@@ -38,8 +38,8 @@ typedef struct {
   double squeeze_db;
 } breakup_settings;
 
-/// Loudness of the breakup's output, re that of what drives it before drive_db,
-/// in LU.  Real-time safe; some 50 libm calls.
+/// Returns the loudness of the breakup's output, re that of its input before
+/// drive_db, in LU.  Real-time safe; some 50 libm calls.
 double
 breakup_loudness_lu(const breakup_settings* s);
 

@@ -24,8 +24,8 @@
 // Low-pass that stands for ways of different lengths around the cabinet
 #define REAR_LOW_PASS_HZ 700.0
 
-// k a where it stays: above 1.2 kHz, where a 12 inch cone (a = 0.13 m) meets
-// its ring frequency, less and less of it moves as one (computed)
+// Largest k a: above 1.2 kHz, where a 12 inch cone (a = 0.13 m) meets its ring
+// frequency, less and less of it moves as one (computed)
 #define PISTON_KA 2.86
 
 static double
@@ -34,7 +34,7 @@ effect_of_db(double db)
   return db_to_gain(db) - 1.0;
 }
 
-/// The low-pass over how far it falls
+/// Designs the low-pass over how far it falls
 static void
 design_low_pass(cabinet* c)
 {
@@ -101,7 +101,7 @@ aim_microphone(cabinet* c, double off_axis)
                   cone_piston_db(PISTON_KA * sin(angle)), c->rate_hz);
 }
 
-/// What to be at on the next grid line
+/// Sets the targets for the next grid line
 static void
 aim(cabinet* c, const cabinet_line* line)
 {
@@ -118,7 +118,7 @@ aim(cabinet* c, const cabinet_line* line)
   }
 }
 
-/// Be where the ramps were bound for, free of their rounding
+/// Ends the ramps at their targets, free of their rounding
 static void
 settle(cabinet* c)
 {
@@ -156,7 +156,7 @@ cabinet_push(cabinet* c, const cabinet_line* line)
   }
 }
 
-/// Take the wave from the rear off channel k
+/// Subtracts the wave from the rear from channel k
 static void
 run_rear(cabinet* c, uint32_t k, float* x, uint32_t n)
 {

@@ -10,9 +10,9 @@
 /// frequencies go with 1 / diameter, as the modes of a cone do.  The sections
 /// are matched, so that the curve is the same at any rate.
 ///
-/// Played hard the presence bell rises and the low-pass falls.
+/// Played hard, the presence bell rises and the low-pass falls.
 /// A microphone off the axis adds a shelf.  An open back adds the wave from the
-/// rear of the cone, late by the way around the cabinet and weakened by
+/// rear of the cone, delayed by the way around the cabinet and weakened by
 /// distance: p = front - r / (r + D) rear(t - D / c), with a low-pass for the
 /// spread of the ways.  Close to the cone that is little; the rest belongs to
 /// the room.  (H. F. Olson, "Acoustical Engineering", 1957, from memory; the
@@ -33,10 +33,10 @@
 /// From the microphone to the cone
 #define CABINET_MIC_M 0.05
 
-/// For 15 inch at DSP_MAX_RATE_HZ, 700 frames
+/// Room for the way around 15 inch at DSP_MAX_RATE_HZ, 700 frames
 #define CABINET_LINE 1024
 
-/// Angle of the microphone that "off axis 100 %" is
+/// Angle of the microphone at "off axis 100 %"
 #define CABINET_MAX_ANGLE 65.0
 
 /// Most that the low-pass may fall
@@ -53,11 +53,11 @@ enum {
   CABINET_SECTIONS,
 };
 
-/// What to be at on a grid line
+/// Targets on a grid line
 typedef struct {
-  double lift_db;  ///< Of the presence bell
-  double fall_oct; ///< Of the low-pass, 0 to CABINET_MAX_FALL_OCT
-  double off_axis; ///< Of the microphone, 0 to 1
+  double lift_db;  ///< Lift of the presence bell
+  double fall_oct; ///< Fall of the low-pass, 0 to CABINET_MAX_FALL_OCT
+  double off_axis; ///< Place of the microphone, 0 to 1
 } cabinet_line;
 
 /// b0, b1, a1, a2 of the two sections of the low-pass
@@ -71,11 +71,11 @@ typedef struct {
   double off_axis;
   double fallen[MOVING_DESIGN_PLACES][CABINET_FALLING]; ///< moving_design.h
 
-  // Sections on the coming frame, what a frame adds to the coefficients of
-  // those that move, and on the next grid line
+  // Sections on the coming frame, steps per frame of the coefficients that
+  // move, and sections on the next grid line
   biquad now[CABINET_SECTIONS], step[CABINET_SECTIONS], to[CABINET_SECTIONS];
   bool   microphone_moves;
-  double share, share_step, share_to; ///< Of the presence bell's effect
+  double share, share_step, share_to; ///< Share of the presence bell's effect
   f64x2  memory[CABINET_SECTIONS][2]; ///< In transposed direct form II
 
   // The wave from the rear
@@ -90,19 +90,19 @@ typedef struct {
 void
 cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz);
 
-/// Forget the signal
+/// Forgets the signal
 void
 cabinet_reset(cabinet* c);
 
-/// Be there at once
+/// Jumps to `line`
 void
 cabinet_snap(cabinet* c, const cabinet_line* line);
 
-/// On a grid line: be there on the next one
+/// Moves to `line` from this grid line to the next
 void
 cabinet_push(cabinet* c, const cabinet_line* line);
 
-/// `n` frames up to the next grid line; out[k] may be in[k]
+/// Processes `n` frames, up to the next grid line; out[k] may be in[k]
 void
 cabinet_process(cabinet*            c,
                 const float* const* in,

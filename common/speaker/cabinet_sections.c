@@ -7,7 +7,7 @@
 
 #include <string.h>
 
-/// One frame of a section
+/// Runs one frame of a section
 static inline __attribute__((always_inline)) f64x2
 run_section(const biquad* q, f64x2* m, f64x2 x)
 {
@@ -17,7 +17,7 @@ run_section(const biquad* q, f64x2* m, f64x2 x)
   return y;
 }
 
-/// The same without b2
+/// Does the same without b2
 static inline __attribute__((always_inline)) f64x2
 run_low_pass(const biquad* q, f64x2* m, f64x2 x)
 {
@@ -27,7 +27,7 @@ run_low_pass(const biquad* q, f64x2* m, f64x2 x)
   return y;
 }
 
-/// Coefficients of a low-pass one frame on
+/// Steps the coefficients of a low-pass by one frame
 static inline __attribute__((always_inline)) void
 step_low_pass(biquad* q, const biquad* step)
 {
@@ -37,7 +37,7 @@ step_low_pass(biquad* q, const biquad* step)
   q->a2 += step->a2;
 }
 
-/// All sections in one loop: the machine works at several at a time
+/// Runs all sections in one loop: the processor works on several at a time
 WIDE_CLONES static void
 run_sections(cabinet* c, f64x2* x, bool microphone_moves, uint32_t n)
 {
@@ -75,7 +75,7 @@ run_sections(cabinet* c, f64x2* x, bool microphone_moves, uint32_t n)
 // ---------------------------------------------------------------------------
 // One channel alone: two sections that follow each other work side by side in
 // one register, the second one frame behind the first, and each pair one frame
-// behind the pair in front.  A lane does what run_section() does, to the bit.
+// behind the pair before it.  A lane does what run_section() does, to the bit.
 
 #define PAIRS      (CABINET_SECTIONS / 2)
 #define LEAST_MONO PAIRS ///< Frames that fill the row of pairs
@@ -88,10 +88,10 @@ typedef struct {
 typedef struct {
   lanes  q, step;
   f64x2  m[2];
-  double last; ///< What the first section made of its last frame
+  double last; ///< Last output of the first section
 } pair;
 
-/// Sections `at` and `at + 1`
+/// Returns sections q[0] and q[1] side by side
 static inline lanes
 lanes_of(const biquad* q)
 {
@@ -118,7 +118,7 @@ typedef struct {
   double share, share_step;
 } row;
 
-/// Which of the pairs is what is known to the compiler where this is inlined
+/// Known to the compiler where this is inlined
 static inline __attribute__((always_inline)) bool
 has_presence(int k)
 {
@@ -131,7 +131,7 @@ is_low_pass(int k)
   return 2 * k == CABINET_LOW_PASS_1;
 }
 
-/// A frame of both sections of pair k; coefficients go on where `on` is 1
+/// Runs a frame of both sections of pair k; coefficients move where `on` is 1
 static inline __attribute__((always_inline)) f64x2
 run_pair(row* r, int k, f64x2 x, f64x2 on)
 {
@@ -148,7 +148,7 @@ run_pair(row* r, int k, f64x2 x, f64x2 on)
   return y;
 }
 
-/// The first section alone; what the second makes of nothing is forgotten
+/// Runs the first section alone; discards what the second does meanwhile
 static inline __attribute__((always_inline)) void
 begin(row* r, int k, double x)
 {
@@ -160,7 +160,8 @@ begin(row* r, int k, double x)
   p->m[1][1]      = m1;
 }
 
-/// What leaves the pair: of the presence bell's effect the share that is wanted
+/// Returns the output of the pair, with the present share of the presence
+/// bell's effect
 static inline __attribute__((always_inline)) double
 leave(row* r, int k, double x, double y)
 {
@@ -182,7 +183,7 @@ next(row* r, int k, double x)
   return leave(r, k, was, y[1]);
 }
 
-/// And now the second
+/// Runs the second section alone
 static inline __attribute__((always_inline)) double
 end(row* r, int k)
 {
@@ -212,7 +213,7 @@ keep(cabinet* c, const row* r)
   c->share = r->share;
 }
 
-/// LEAST_MONO frames or more
+/// Runs LEAST_MONO frames or more
 WIDE_CLONES static void
 run_mono(cabinet* c, const float* in, float* out, uint32_t n)
 {

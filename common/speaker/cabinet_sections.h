@@ -9,7 +9,7 @@
 
 #include "cabinet.h"
 
-/// a + share * b, coefficient by coefficient
+/// Returns a + share * b, coefficient by coefficient
 static inline biquad
 cabinet_add(biquad a, double share, biquad b)
 {
@@ -20,7 +20,7 @@ cabinet_add(biquad a, double share, biquad b)
                   .a2 = a.a2 + share * b.a2};
 }
 
-/// `n` frames up to the next grid line; out[k] may be in[k]
+/// Runs `n` frames, up to the next grid line; out[k] may be in[k]
 void
 cabinet_run_sections(cabinet*            c,
                      const float* const* in,

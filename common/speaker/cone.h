@@ -31,18 +31,18 @@ typedef enum {
   CONE_15_INCH,
 } cone_size;
 
-/// Diameter over 12 inch
+/// Returns the diameter over 12 inch
 double
 cone_scale(cone_size size);
 
-/// The driver in its box: closed adds the spring of the air behind it
+/// Returns the driver in its box: closed adds the spring of the air behind it
 /// (compliance ratio 0.35, our choice), open does not
 motor_driver
 cone_driver(cone_size size, bool is_open);
 
-/// Response of a rigid piston in a baffle, off its axis re on it, in dB:
-/// 2 J1(x) / x for x = k a sin(angle), 0 to 12.  J. Eargle, "Electroacoustical
-/// Reference Data" (1994), section 35.
+/// Returns the response of a rigid piston in a baffle, off its axis re on it,
+/// in dB: 2 J1(x) / x for x = k a sin(angle), 0 to 12.  J. Eargle,
+/// "Electroacoustical Reference Data" (1994), section 35.
 double
 cone_piston_db(double x);
 

@@ -13,9 +13,9 @@
 /// Lifshitz, "Mechanics", section 27, from memory); the cubic term ends the
 /// growth.  Two modes, at 500 and 750 Hz for 12 inch, zeta 0.03; h is 0.25 at a
 /// force of -6 dBFS peak played hard, so a tone of 1 or 1.5 kHz within 5 %
-/// above about -12 dBFS starts them.  In the sound they are 24 dB below what
-/// drives them or less.  That cones do this: P. O. Pedersen, J. Acoust. Soc.
-/// Am. 6 and 7, 1935 (from memory).  Frequencies and depths are our choice.
+/// above about -12 dBFS starts them.  In the sound they are 24 dB or more below
+/// what drives them.  That cones do this: P. O. Pedersen, J. Acoust. Soc. Am.
+/// 6 and 7, 1935 (from memory).  Frequencies and depths are our choice.
 ///
 /// Midpoint rule with the cubic term linearised, one division per frame, no
 /// iteration; finite for any input.  Real-time safe.
@@ -40,7 +40,7 @@ cone_modes_init(cone_modes* m, cone_size size, double rate_hz);
 void
 cone_modes_reset(cone_modes* m);
 
-/// Adds to `n` frames of each channel, in place, what the modes make of them.
+/// Adds the response of the modes to `n` frames of each channel, in place.
 /// hard: how hard each is played; share: how much is added, both 0 to 1.
 void
 cone_modes_process(cone_modes*   m,

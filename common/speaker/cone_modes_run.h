@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The modes frame by frame, as motor_run.h has it
+/// The modes frame by frame, in the manner of motor_run.h
 
 #ifndef COMMON_SPEAKER_CONE_MODES_RUN_H
 #define COMMON_SPEAKER_CONE_MODES_RUN_H
@@ -15,12 +15,12 @@
 // Most that the force may take from or give to the stiffness
 #define CONE_MODES_MOST 0.9
 
-// Of both modes in the sound
+// Gain of both modes in the sound
 #define CONE_MODES_GAIN 0.075
 
-/// One channel on its way through a block.  With sides = sqrt(2) a (q + a r)
-/// the cubic force and its slope are short, and the next one follows from this
-/// one's v: that is what the frames wait for.
+/// One channel within a block.  With sides = sqrt(2) a (q + a r) the cubic
+/// force and its slope are short, and the next one follows from this one's v:
+/// frames wait for that only.
 typedef struct {
   f64x2 a, aa, twice_a, still, to_sides, per_v;
   f64x2 q, r, sides;
@@ -43,7 +43,7 @@ cone_modes_begin(const cone_modes* m, uint32_t k)
                           .sides    = to_sides * (m->q[k] + a * m->r[k])};
 }
 
-/// The frame with what the modes make of it
+/// Returns the frame plus the response of the modes
 static inline __attribute__((always_inline)) float
 cone_modes_next(cone_modes_run* run, float hard, float share, float x)
 {

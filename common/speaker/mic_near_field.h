@@ -23,8 +23,8 @@
 #include "common/core/air.h"
 #include "common/core/dsp.h"
 
-/// Corner of the lift, in Hz, on axis.  `pressure_share` is 1 for an omni, 0.5
-/// for a cardioid, 0 for a figure-8.
+/// Returns the corner of the lift, in Hz, on axis.  `pressure_share` is 1 for
+/// an omni, 0.5 for a cardioid, 0 for a figure-8.
 static inline double
 mic_near_field_corner_hz(double pressure_share,
                          double distance_m,
@@ -34,13 +34,14 @@ mic_near_field_corner_hz(double pressure_share,
   return (1.0 - pressure_share) * SPEED_OF_SOUND_M_S / (2.0 * DSP_PI * r);
 }
 
-/// What one setting amounts to: out = direct * in + low * low-pass(in)
+/// The mix for one setting: out = direct * in + low * low-pass(in)
 typedef struct {
   double direct, low;
 } mic_near_field_mix;
 
-/// Within 0.014 dB of the analog curve up to 20 kHz for corners to 2.8 kHz at
-/// 44.1 kHz, 0.05 dB for the highest corner there is (figure-8 at 1 cm).
+/// Returns the mix, within 0.014 dB of the analog curve up to 20 kHz for
+/// corners to 2.8 kHz at 44.1 kHz, 0.05 dB for the highest corner there is
+/// (figure-8 at 1 cm).
 static inline mic_near_field_mix
 mic_near_field_mix_of(double corner_hz, double low_end_hz, double rate_hz)
 {

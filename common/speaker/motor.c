@@ -53,7 +53,7 @@ source_gain(const motor* m, double source_ohm)
   return MOTOR_FULL_SCALE_V * (re + source_ohm) / (re + MOTOR_SOURCE_OHM);
 }
 
-/// End the ramps where they were bound for, free of rounding
+/// Ends the ramps at their targets, free of rounding
 static void
 settle(motor* m)
 {

@@ -3,10 +3,10 @@
 
 /// Moving coil and cone, driven by an amplifier through its source impedance.
 ///
-/// In: the electromotive force e, behind a source of MOTOR_SOURCE_OHM; with
+/// Input: the electromotive force e, behind a source of MOTOR_SOURCE_OHM; with
 /// another source impedance Rg it is scaled so that current and level in the
-/// middle of the band stay.  Out: the acceleration of the cone, to which sound
-/// pressure is proportional, scaled to 1 there.  Full scale is 20 V.
+/// middle of the band stay.  Output: the acceleration of the cone, to which
+/// sound pressure is proportional, scaled to 1 there.  Full scale is 20 V.
 ///
 /// The nonlinear equations
 ///
@@ -40,10 +40,10 @@
 /// EMF that a sample of 1.0 stands for
 #define MOTOR_FULL_SCALE_V 20.0
 
-/// Most that the source gives, in samples: 36 dB above full scale, 1.3 kV.  No
-/// amplifier does; but the spring takes energy in where it returns to its
-/// place, and with frames as long as those of 8 kHz the cone runs away from 256
-/// on (measured, with signals that push it to where it goes).
+/// Input limit, 36 dB above full scale, 1.3 kV: more than any amplifier gives.
+/// The spring takes energy in where it returns to its place, and with frames as
+/// long as at 8 kHz the cone runs away from 256 on (measured, with signals that
+/// push it the way it goes).
 #define MOTOR_MOST 64.0F
 
 #define MOTOR_SOURCE_OHM 8.0
@@ -52,7 +52,7 @@
 typedef struct {
   double re_ohm;
   double le_h;         ///< Lossless part of the coil's inductance
-  double l2_h, r2_ohm; ///< The part with eddy losses, and what loses it
+  double l2_h, r2_ohm; ///< The part with eddy losses, and their resistance
   double bl;           ///< Force factor, N/A
   double mms_kg;
   double rms, kms; ///< N s/m; N/m, with the air of a closed box
@@ -61,27 +61,27 @@ typedef struct {
   double xk_m;     ///< Where the stiffness has doubled
 } motor_driver;
 
-/// Signal memory, of a channel in each lane
+/// Signal memory, one channel in each lane
 typedef struct {
   f64x2 i, i2, v, x, chi; ///< Coil, eddies, velocity, position, spring
   f64x2 stored_emf;       ///< Of the coil and the eddies
   f64x2 bl, slope;        ///< For the coming frame: Bl, dchi/dx,
   f64x2 ye, yt, ym;       ///< i = ye e - yt f, v = yt e + ym f
-  f64x2 s[5];             ///< Of the two sections
+  f64x2 s[5];             ///< Memory of the two sections
   f64x2 heat;             ///< Sum of i^2 since motor_take_power()
 } motor_memory;
 
 /// The midpoint rule's constants for a driver and a rate
 typedef struct {
-  double t;        ///< A frame
+  double t;        ///< Length of a frame
   double momentum; ///< 2 M / t
   double keep_i2, feed_i2;
   double new_emf[3]; ///< The same after a frame, of midpoint i, i, i2
   double curve;      ///< chi = curve x^2 where it belongs
-  double stiffen;    ///< Mobility, inverse, that the spring adds per x^2
+  double stiffen;    ///< Inverse mobility that the spring adds per x^2
   double per_xb;     ///< 1 / xb
-  double still;      ///< Mobility without spring and coil, inverse
-  double scale;      ///< Of the output
+  double still;      ///< Inverse mobility without spring and coil
+  double scale;      ///< Scale of the output
 } motor_rule;
 
 /// Settings and coefficients, shared by channels, and their memory
@@ -93,37 +93,37 @@ typedef struct {
   double       source_ohm; ///< Rg and Re on the coming grid line
   double       coil_ohm;
   double       iz, diz;     ///< 1 / impedance of a midpoint step; per frame
-  double       gain, dgain; ///< Of the EMF, for its source
+  double       gain, dgain; ///< Gain of the EMF, for its source
   biquad       restore[2];
   motor_memory memory;
 } motor;
 
-/// Settle at a source impedance with a cold coil, and forget the signal
+/// Settles at a source impedance with a cold coil, and forgets the signal
 void
 motor_init(motor*              m,
            const motor_driver* driver,
            double              source_ohm,
            double              rate_hz);
 
-/// Forget the signal, be where the ramps were bound for
+/// Forgets the signal; ends the ramps at their targets
 void
 motor_reset(motor* m);
 
-/// On a grid line: be at a source impedance and a resistance of the coil (which
-/// rises as it heats) on the next one
+/// Moves to a source impedance and a resistance of the coil (which rises as it
+/// heats), from this grid line to the next
 void
 motor_push(motor* m, double source_ohm, double coil_ohm);
 
-/// Mean power in the coil of the warmest channel over the `n` frames since the
-/// last call
+/// Returns the mean power in the coil of the warmest channel over the `n`
+/// frames since the last call
 double
 motor_take_power(motor* m, uint32_t n);
 
-/// Resistance of the copper at `rise_k` above cold
+/// Returns the resistance of the copper at `rise_k` above cold
 double
 motor_warm_ohm(const motor_driver* driver, double rise_k);
 
-/// `n` frames up to the next grid line; out[k] may be in[k]
+/// Processes `n` frames, up to the next grid line; out[k] may be in[k]
 void
 motor_process(motor*              m,
               const float* const* in,
@@ -131,8 +131,8 @@ motor_process(motor*              m,
               uint32_t            n_channels,
               uint32_t            n);
 
-/// The two sections that turn the midpoint rule's linear response into the
-/// exact one, as far as magnitude goes
+/// Designs the two sections that turn the midpoint rule's linear response into
+/// the exact one, in magnitude
 void
 motor_design_restore(const motor_driver* driver,
                      double              source_ohm,

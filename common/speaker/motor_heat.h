@@ -11,7 +11,7 @@
 /// up to 2.9 dB without a source impedance, 1.4 dB with the default one.
 ///
 /// Our choice: playing at -9 dBFS RMS leads to 80 K in the end, and no drive to
-/// more than 100 K, since an amplifier has an end too.  Real-time safe.
+/// more than 100 K, since an amplifier has a limit too.  Real-time safe.
 
 #ifndef COMMON_SPEAKER_MOTOR_HEAT_H
 #define COMMON_SPEAKER_MOTOR_HEAT_H
@@ -20,7 +20,7 @@ typedef struct {
   double coil_k, magnet_k; ///< Above cold
 } motor_heat;
 
-/// `power_w` in the coil for `time_s`, which is far below a second
+/// Heats the coil with `power_w` for `time_s`, which is far below a second
 void
 motor_heat_step(motor_heat* h, double power_w, double time_s);
 

@@ -59,8 +59,8 @@ linear_response(const motor_driver* d, double r_ohm, double w)
   return cabs(s * s * d->bl / (electric * moving + d->bl * d->bl * s));
 }
 
-/// Minimum-phase b0 + b1/z + b2/z^2 of |.|^2 = 1 + n1 p + n2 p^2, which has to
-/// be above 0 (Vicanek 2016)
+/// Sets the minimum-phase b0 + b1/z + b2/z^2 of |.|^2 = 1 + n1 p + n2 p^2,
+/// which has to be above 0 (Vicanek 2016)
 static void
 set_zeros(biquad* q, double n1, double n2)
 {
@@ -73,7 +73,8 @@ set_zeros(biquad* q, double n1, double n2)
   q->b2          = n2 / (16.0 * q->b0);
 }
 
-/// A pole and a zero from where they were to where they should be, gain 1 at DC
+/// Moves a pole and a zero from where they were to where they should be; gain 1
+/// at DC
 static biquad
 move_roots(double pole_was, double pole, double zero_was, double zero)
 {

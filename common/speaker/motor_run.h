@@ -3,27 +3,27 @@
 
 /// The motor frame by frame, for a loop that has something else to do while one
 /// frame waits for the other: motor_begin(), motor_next() for each frame,
-/// motor_end(), motor_ran().  Both channels are worked at in one go, at
-/// the cost of one.
+/// motor_end(), motor_ran().  Both channels are computed together, at the cost
+/// of one.
 
 #ifndef COMMON_SPEAKER_MOTOR_RUN_H
 #define COMMON_SPEAKER_MOTOR_RUN_H
 
 #include "motor.h"
 
-/// On the way through a block
+/// The motor within a block
 typedef struct {
   motor_driver driver;
   motor_rule   rule;
   biquad       restore[2];
   double       keep_chi, feed_chi;
   double       iz, diz, gain, dgain;
-  f64x2        spring; ///< Force of the linear one
+  f64x2        spring; ///< Force of the linear spring
   motor_memory s;
 } motor_run;
 
-/// Slopes, and the two-port of coil and cone between them, for a frame whose
-/// middle is near `x`
+/// Sets the slopes, and the two-port of coil and cone between them, for a frame
+/// whose middle is near `x`
 static inline __attribute__((always_inline)) void
 motor_set_slopes(const motor_driver* d,
                  const motor_rule*   r,
@@ -44,8 +44,8 @@ motor_set_slopes(const motor_driver* d,
   s->ye              = (iz * cone) * s->ym;
 }
 
-/// One frame of both sections, in direct form I: what it remembers is signal,
-/// not signal times coefficients, so that slow signals do not notice a change
+/// Runs one frame of both sections, in direct form I: its memory is signal, not
+/// signal times coefficients, so that a change does not disturb slow signals
 static inline __attribute__((always_inline)) f64x2
 motor_run_restore(const biquad* q, f64x2* s, f64x2 x)
 {
@@ -77,7 +77,7 @@ motor_begin(const motor* m)
                      .s        = m->memory};
 }
 
-/// Frame i as motor_next() takes it
+/// Returns frame i as motor_next() takes it
 static inline __attribute__((always_inline)) f64x2
 motor_load(const float* const* in, uint32_t n_channels, uint32_t i)
 {
@@ -129,7 +129,7 @@ motor_end(motor* m, const motor_run* run)
   m->memory = run->s;
 }
 
-/// `n` frames were done
+/// Moves the ramps on by `n` frames, once they are done
 static inline void
 motor_ran(motor* m, uint32_t n)
 {

@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: ISC
 
 /// Coefficients of a filter over how far it has moved, for filters that move
-/// all the time: designed at a few places once, and a polynomial from there on,
-/// at a cost that does not depend on what a design takes.
+/// all the time: designed once at a few places, then computed by a polynomial,
+/// at a cost that does not depend on that of a design.
 ///
 /// The polynomial through MOVING_DESIGN_PLACES designs, in Newton's form with
 /// divided differences (M. Abramowitz, I. A. Stegun, "Handbook of Mathematical
@@ -21,7 +21,7 @@
 
 #define MOVING_DESIGN_PLACES 6
 
-/// Place i from 0 to `end`
+/// Returns place i, from 0 to `end`
 static inline double
 moving_design_place(uint32_t i, double end)
 {
@@ -35,8 +35,8 @@ moving_design_place(uint32_t i, double end)
   return end * share[i];
 }
 
-/// Divided differences.  rows: n values for each place, one place after the
-/// other; replaced.
+/// Replaces values by their divided differences.  rows: n values for each
+/// place, one place after the other.
 static inline void
 moving_design_differ(double* rows, uint32_t n, double end)
 {
@@ -51,7 +51,7 @@ moving_design_differ(double* rows, uint32_t n, double end)
   }
 }
 
-/// The n values at x, of what moving_design_differ() left
+/// Computes the n values at x, from the rows that moving_design_differ() left
 static inline void
 moving_design_value(const double* rows,
                     uint32_t      n,

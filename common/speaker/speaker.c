@@ -62,7 +62,7 @@ speaker_start(speaker*            p,
 void
 speaker_push(speaker* p, const speaker_line* line)
 {
-  // What the current of the line before does to the coil's resistance
+  // The last line's current changes the coil's resistance
   const double power_w = motor_take_power(&p->coil, CONTROL_FRAMES);
   motor_heat_step(&p->heat, power_w, CONTROL_FRAMES / p->rate_hz);
   motor_push(&p->coil, line->source_ohm,
@@ -73,8 +73,8 @@ speaker_push(speaker* p, const speaker_line* line)
   cabinet_push(&p->box, &box);
 }
 
-/// In one loop: while a frame of the one waits for the frame before, the
-/// machine works at the other.  `n_channels` known to the compiler.
+/// Runs both in one loop: while a frame of one waits for the frame before, the
+/// processor works on the other.  `n_channels` is known to the compiler.
 static inline __attribute__((always_inline)) void
 run_coil_and_modes_of(speaker*             p,
                       const speaker_moves* moves,
@@ -117,7 +117,8 @@ run_coil_and_modes(speaker*             p,
   }
 }
 
-/// What comes before the breakup.  Modes that are not heard forget the signal.
+/// Runs what comes before the breakup.  Modes that are not heard forget the
+/// signal.
 static void
 run_cone(speaker*             p,
          const speaker_moves* moves,

@@ -3,9 +3,9 @@
 
 /// One loudspeaker: coil, modes, breakup, cabinet, in this order.
 ///
-/// What it is made of is chosen once; what moves is told on grid lines (the
-/// position from soft to hard playing, source, microphone) and per frame (the
-/// breakup's gains).  For another choice build another one and crossfade.
+/// Its parts are chosen once; moving settings come on grid lines (the position
+/// from soft to hard playing, source, microphone) and per frame (the breakup's
+/// gains).  For another choice, build another one and crossfade.
 ///
 /// Real-time safe.
 
@@ -21,7 +21,7 @@ typedef struct {
   cone_size size;
   bool      is_open;
   bool      has_cabinet; ///< False: modes and breakup alone
-  uint32_t  factor;      ///< Of oversampling
+  uint32_t  factor;      ///< Factor of oversampling
 } speaker_choice;
 
 static inline bool
@@ -31,7 +31,7 @@ speaker_choice_is(speaker_choice a, speaker_choice b)
          a.has_cabinet == b.has_cabinet && a.factor == b.factor;
 }
 
-/// On a grid line
+/// Settings on a grid line
 typedef struct {
   double position; ///< From soft to hard playing, 0 to 1
   double source_ohm;
@@ -39,8 +39,8 @@ typedef struct {
   double shift_oct; ///< How far the tone moves to position 1
 } speaker_line;
 
-/// Per frame.  The gains reach a frame's value at its end, from the value of
-/// the frame before, which for the first one is at index 0.
+/// Settings per frame.  The gains reach a frame's value at its end, from the
+/// value of the frame before, which for the first one is at index 0.
 typedef struct {
   float drive[1 + CONTROL_FRAMES];
   float dry[1 + CONTROL_FRAMES];
@@ -62,18 +62,18 @@ typedef struct {
   cabinet        box;
 } speaker;
 
-/// Build one, cold, silent and at rest
+/// Builds one, cold, silent and at rest
 void
 speaker_start(speaker*            p,
               speaker_choice      choice,
               const speaker_line* line,
               double              rate_hz);
 
-/// On a grid line: be there on the next one
+/// Moves to `line` from this grid line to the next
 void
 speaker_push(speaker* p, const speaker_line* line);
 
-/// `n` frames up to the next grid line; out[k] may not be in[k]
+/// Runs `n` frames, up to the next grid line; out[k] may not be in[k]
 void
 speaker_run(speaker*             p,
             const speaker_moves* moves,
