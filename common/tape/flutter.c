@@ -23,7 +23,7 @@ flutter_weight(double f_hz)
   return low / low4 * sqrt((1.0 + y4 * y4) / (1.0 + y * y));
 }
 
-/// Seeded: 0 to 1
+/// Returns a seeded random number from 0 to 1
 static double
 next_random(uint32_t* seed)
 {
@@ -64,7 +64,7 @@ flutter_init(flutter* f, double rate_hz)
     const double w = size[i] * flutter_weight(f_hz);
     power += 0.5 * w * w;
   }
-  // A meter shows what 95 % of the time is not exceeded: two deviations
+  // A meter shows the value not exceeded for 95 % of the time: two deviations
   const double scale = 0.01 / (2.0 * sqrt(power));
   for (uint32_t i = 0; i < FLUTTER_PARTS; ++i) {
     f->size[i] = scale * size[i] / f->w[i];
@@ -112,7 +112,7 @@ flutter_lag_of(const flutter* f, double delay_s, flutter_lag* lag)
 double
 flutter_late_s(const flutter* f, const flutter_lag* lag)
 {
-  // The integral of cos is sin / w: the imaginary parts, now less then
+  // The integral of cos is sin / w: the imaginary parts, now minus then
   double sum[2] = {0.0, 0.0};
   for (uint32_t i = 0; i < FLUTTER_PARTS; i += 2) {
     for (uint32_t k = 0; k < 2; ++k) {

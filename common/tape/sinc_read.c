@@ -36,7 +36,7 @@ kernel(double t)
   return w * (fabs(t) < 1e-9 ? 1.0 : sin(pt) / pt);
 }
 
-/// Weights for a position, whose sum is 1
+/// Writes the weights for a position; their sum is 1
 static void
 weights_at(double share, double* h)
 {

@@ -1,14 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A signal between its samples, by a windowed sinc of 16 taps.
+/// Reads a signal between its samples, by a windowed sinc of 16 taps.
 ///
 /// Flat to 0.001 dB up to 0.3125 of the rate (15 kHz at 48 kHz) at any
 /// position, and linear in phase, so that nothing is lost however often a
 /// signal goes around.  Kaiser window, beta 8: errors 81 dB down or more.  512
-/// positions between two samples, the rest by straight lines.
-/// T. I. Laakso et al., "Splitting the unit delay", IEEE Signal Processing
-/// Magazine 13(1), 1996, from memory.
+/// positions between two samples, and straight lines between those.  T. I.
+/// Laakso et al., "Splitting the unit delay", IEEE Signal Processing Magazine
+/// 13(1), 1996, from memory.
 
 #ifndef COMMON_TAPE_SINC_READ_H
 #define COMMON_TAPE_SINC_READ_H
@@ -19,26 +19,27 @@
 #define SINC_TAPS   16
 #define SINC_PHASES 512
 
-/// Samples before and behind the position that a read touches
+/// Samples before and after the position that a read touches
 #define SINC_BEFORE 7
 #define SINC_BEHIND 8
 
-/// Weights of the 16 samples from 7 before to 8 behind
+/// Weights of the 16 samples from 7 before to 8 after
 typedef struct {
   f32x4 lane[SINC_TAPS / 4];
 } sinc_weights;
 
-/// Weights at a position, and what leads to the next
+/// Weights at a position, and the step to the next
 typedef struct {
   sinc_weights at, step;
 } sinc_row;
 
-/// SINC_PHASES rows, built once per process.  Not real-time safe at the first
-/// call.
+/// Returns SINC_PHASES rows, built once per process.  Not real-time safe at the
+/// first call.
 const sinc_row*
 sinc_table(void);
 
-/// For a position `share` (0 to 1, 1 excluded) behind a sample
+/// Returns the weights for a position `share` (0 to 1, 1 excluded) after a
+/// sample
 static inline sinc_weights
 sinc_weights_at(const sinc_row* table, double share)
 {
@@ -54,8 +55,8 @@ sinc_weights_at(const sinc_row* table, double share)
   return w;
 }
 
-/// What adds up to a value, four numbers: `x` is SINC_BEFORE samples before the
-/// one that the position is behind
+/// Returns four numbers that add up to the value: `x` is SINC_BEFORE samples
+/// before the one that the position follows
 static inline f32x4
 sinc_read(const sinc_weights* w, const float* x)
 {
@@ -63,7 +64,7 @@ sinc_read(const sinc_weights* w, const float* x)
          (w->lane[2] * f32x4_load(x + 8) + w->lane[3] * f32x4_load(x + 12));
 }
 
-/// Four values
+/// Returns four values from the numbers of four reads
 static inline f32x4
 sinc_add_up(const f32x4 read[4])
 {

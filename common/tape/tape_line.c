@@ -61,7 +61,7 @@ tape_line_set(tape_line* t, double delay_frames, double flutter_pc)
 // ---------------------------------------------------------------------------
 // Heads
 
-/// Delay with flutter
+/// Returns the delay with flutter
 static double
 place(const tape_line* t, const tape_head* h, double nominal)
 {
@@ -78,7 +78,7 @@ put_head(const tape_line* t, tape_head* h, double delay)
   h->p0 = h->p1 = h->way.v = place(t, h, delay);
 }
 
-/// As ramp_push(), but in double
+/// Does as ramp_push(), but in double
 static void
 push_head(tape_head* h, double p)
 {
@@ -103,7 +103,7 @@ control_head(const tape_line* t, tape_head* h)
   push_head(h, place(t, h, nominal));
 }
 
-/// Start what is asked for
+/// Starts the move asked for
 static void
 start_move(tape_line* t)
 {
@@ -154,15 +154,15 @@ tape_line_control(tape_line* t)
 // ---------------------------------------------------------------------------
 // Sound
 
-/// A head on the way through a block
+/// A head within a block
 typedef struct {
   double      per_frame; ///< Samples on the tape
   uint32_t    now;
   ramp_spline way;
 } head_run;
 
-/// `m` frames, whose sums are added up together; that and `n_channels` known to
-/// the compiler
+/// Reads `m` frames, whose sums are added up together; `m` and `n_channels` are
+/// known to the compiler
 static inline __attribute__((always_inline)) void
 read_few(const tape_line* t,
          head_run*        r,
@@ -173,7 +173,7 @@ read_few(const tape_line* t,
 {
   f32x4 read[MAX_CHANNELS][4];
   for (uint32_t j = 0; j < m; ++j) {
-    // Above 0 before it is cut off: TAPE_SIZE is a whole turn
+    // Above 0 before truncation: TAPE_SIZE is a whole turn
     const double  at = (t->phase + i + j - r->way.v) * r->per_frame + TAPE_SIZE;
     const int32_t whole        = (int32_t)at;
     const sinc_weights weights = sinc_weights_at(t->table, at - whole);
@@ -239,8 +239,8 @@ tape_line_read(tape_line* t, float* const* out, uint32_t n)
   }
 }
 
-/// Samples `from` on of a track, and those at its start once more behind its
-/// end
+/// Writes the samples of a track from `from` on, and repeats those at its start
+/// after its end
 static void
 put(float* tape, uint32_t from, const float* x, uint32_t n)
 {

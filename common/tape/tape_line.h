@@ -10,8 +10,8 @@
 /// come meanwhile wait.
 ///
 /// At rates above 100 kHz only every second or fourth sample is kept, so that
-/// the memory holds 250 ms at any rate; what is written must be empty from half
-/// of tape_line_rate_hz() on.  Channels share the heads.  Real-time safe.
+/// the memory holds 250 ms at any rate; the signal written must be empty from
+/// half of tape_line_rate_hz() up.  Channels share the heads.  Real-time safe.
 
 #ifndef COMMON_TAPE_TAPE_LINE_H
 #define COMMON_TAPE_TAPE_LINE_H
@@ -30,7 +30,7 @@ typedef struct {
   bool        moving;
   flutter_lag lag;
   double      p0, p1; ///< Delay on the last two grid lines
-  ramp_spline way;    ///< Through them
+  ramp_spline way;    ///< Spline through them
 } tape_head;
 
 typedef struct {
@@ -40,10 +40,10 @@ typedef struct {
   uint32_t        n_channels;
   const sinc_row* table;
 
-  uint32_t next;  ///< Where the coming sample goes
+  uint32_t next;  ///< Where the next sample goes
   uint32_t phase; ///< Frames since the last one
   flutter  transport;
-  glide    amount; ///< Of the transport's flutter, in %
+  glide    amount; ///< Amount of the transport's flutter, in %
   double   wanted; ///< Delay, in frames
 
   tape_head head[2];
@@ -53,14 +53,14 @@ typedef struct {
   float tape[MAX_CHANNELS][TAPE_SIZE + SINC_TAPS];
 } tape_line;
 
-/// Shortest and longest delay in frames
+/// Return the shortest and the longest delay in frames
 double
 tape_line_least(const tape_line* t);
 
 double
 tape_line_most(const tape_line* t);
 
-/// Samples per second on the tape
+/// Returns the samples per second on the tape
 double
 tape_line_rate_hz(const tape_line* t);
 
@@ -70,14 +70,15 @@ tape_line_init(tape_line* t, double rate_hz, uint32_t n_channels);
 void
 tape_line_set(tape_line* t, double delay_frames, double flutter_pc);
 
-/// Erase, and be at the delay asked for
+/// Erases the tape; jumps to the delay set
 void
 tape_line_reset(tape_line* t);
 
 void
 tape_line_control(tape_line* t);
 
-/// The coming `n` frames off the tape; before the same frames are written
+/// Reads the next `n` frames off the tape; call before the same frames are
+/// written
 void
 tape_line_read(tape_line* t, float* const* out, uint32_t n);
 

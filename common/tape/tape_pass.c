@@ -16,7 +16,7 @@ tape_gap_loss_db(double f_hz, double gap_m, double speed_m_s)
   return x < 1e-6 ? 0.0 : -20.0 * log10(fabs(sin(x) / x));
 }
 
-/// Gain asked for
+/// Returns the gain to be met
 static double
 gain_at(tape_limits limits, double f_hz)
 {

@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What one pass over a tape costs at high frequencies, and the filter for it.
+/// The losses of one pass over a tape at high frequencies, and the filter for
+/// them.
 ///
 /// Spacing loss: R. L. Wallace, "The reproduction of magnetically recorded
 /// signals", Bell System Technical Journal 30 (1951) 1145.  Gap loss: J.
@@ -19,11 +20,12 @@
 #define TAPE_SPACING_M 1e-6
 #define TAPE_GAP_M     3e-6
 
-/// In dB, above 0: 54.6 d / lambda
+/// Returns the loss in dB, above 0: 54.6 d / lambda
 double
 tape_spacing_loss_db(double f_hz, double spacing_m, double speed_m_s);
 
-/// In dB, above 0, below the first null: sin(x) / x with x = 1.11 pi g / lambda
+/// Returns the loss in dB, above 0, below the first null: sin(x) / x with
+/// x = 1.11 pi g / lambda
 double
 tape_gap_loss_db(double f_hz, double gap_m, double speed_m_s);
 
@@ -32,7 +34,7 @@ tape_gap_loss_db(double f_hz, double gap_m, double speed_m_s);
 #define TAPE_MAX_TAPS 255
 
 /// Linear-phase filter of one pass, symmetrical.  Within 0.1 dB of the losses
-/// from 1 to 20 kHz; at no frequency its gain is above 1.
+/// from 1 to 20 kHz; its gain is above 1 at no frequency.
 typedef struct {
   uint32_t n; ///< Odd, at most TAPE_MAX_TAPS
   float    tap[TAPE_MAX_TAPS];
@@ -44,11 +46,11 @@ typedef struct {
   double nothing_hz;  ///< Nothing is left from here on; 0 is no such limit
 } tape_limits;
 
-/// Not real-time safe: some milliseconds at high rates
+/// Designs the filter.  Not real-time safe: some milliseconds at high rates
 void
 tape_pass_init(tape_pass* p, tape_limits limits, double rate_hz);
 
-/// Gain of a filter at `f_hz`
+/// Returns the gain of a filter at `f_hz`
 double
 tape_pass_gain(const tape_pass* p, double f_hz, double rate_hz);
 

@@ -89,7 +89,7 @@ saturate(float* x, uint32_t n)
 #define TILE    16
 #define N_LANES (TILE / 4)
 
-/// The losses of the pass, sums of 16 frames in registers
+/// Applies the losses of the pass, with sums of 16 frames in registers
 WIDE_CLONES static void
 run_pass(const tape_pass* p, float* past, float* x, uint32_t n)
 {
