@@ -10,9 +10,9 @@
 #define DETUNE_HZ        1.0
 #define DETUNE_FROM_0_HZ 300.0
 
-/// What the modes of up to 5 kHz lack: near the edges they are fewer, and at
-/// the chosen points the low ones give less than the mean (computed from the
-/// response)
+/// Level that the modes of up to 5 kHz lack: near the edges there are fewer,
+/// and at the chosen points the low ones give less than the mean (computed from
+/// the response)
 #define LACK_DB 0.6
 
 /// Highest m and n with a mode below PLATE_HIGH_HZ
@@ -40,8 +40,8 @@ plate_mode_hz(uint32_t m, uint32_t n)
   return 0.5 * DSP_PI * plate_stiffness() * (x * x + y * y);
 }
 
-/// Of mean 0 and deviation 1, near enough to a normal distribution: four
-/// uniform numbers
+/// Returns a number of mean 0 and deviation 1, near enough to a normal
+/// distribution: made of four uniform numbers
 static double
 next_normal(uint32_t* seed)
 {
@@ -115,8 +115,8 @@ mean_inverse(double a, double b)
 double
 plate_level(const plate_decay* decay, double rate_hz)
 {
-  // A mode of gain g and loss s answers noise of density P per Hz with a power
-  // of P g^2 rate^2 / (8 s).  The mean of g^2 is 1/16, of pink noise the
+  // A mode of gain g and loss s responds to noise of density P per Hz with a
+  // power of P g^2 rate^2 / (8 s).  The mean of g^2 is 1/16, of pink noise the
   // density times the width of a band is the same in each octave.
   const double low   = plate_decay_loss(decay, 100.0);
   const double mid   = plate_decay_loss(decay, 1000.0);

@@ -24,9 +24,9 @@
 /// Cremer, M. Heckl, "Structure-Borne Sound", the point mobility of a plate,
 /// from memory).
 ///
-/// Real plates are not perfect rectangles; without that, waves refocus for half
-/// a second.  Modes are detuned at random, with a standard deviation of 1 Hz
-/// from 300 Hz up (our choice), always the same way.
+/// Real plates are not perfect rectangles; on one that is, waves refocus for
+/// half a second.  Modes are detuned at random, with a standard deviation of 1
+/// Hz from 300 Hz up (our choice), always the same way.
 
 #ifndef COMMON_PLATE_PLATE_H
 #define COMMON_PLATE_PLATE_H
@@ -41,24 +41,24 @@
 #define PLATE_LOW_HZ  20.0
 #define PLATE_HIGH_HZ 10000.0
 
-/// kappa, in m^2/s
+/// Returns kappa, in m^2/s
 double
 plate_stiffness(void);
 
-/// Of mode (m, n), both from 1, without detuning
+/// Returns the frequency of mode (m, n), both from 1, without detuning
 double
 plate_mode_hz(uint32_t m, uint32_t n);
 
-/// The modes between PLATE_LOW_HZ and PLATE_HIGH_HZ or `limit_hz`, for
+/// Visits the modes between PLATE_LOW_HZ and PLATE_HIGH_HZ or `limit_hz`, for
 /// plate_modes_init().  Gains are for velocity per velocity far from the
-/// boundary: plate_level() makes a level of them.
+/// boundary: plate_level() turns them into a level.
 void
 plate_list_modes(double limit_hz, plate_mode_visit visit, void* to);
 
-/// Gain in front of the plate at `rate_hz` that gives pink noise from 100 Hz to
-/// 5 kHz the same level at each output as at the input, once it is steady:
-/// decay then changes the length of the sound and not its level.  Real-time
-/// safe.
+/// Returns the gain before the plate at `rate_hz` that gives pink noise from
+/// 100 Hz to 5 kHz the same level at each output as at the input, once it is
+/// steady: decay then changes the length of the sound and not its level.
+/// Real-time safe.
 double
 plate_level(const plate_decay* decay, double rate_hz);
 

@@ -5,8 +5,8 @@
 
 #include "plate.h"
 
-/// How fast a quality comes, and how long the sound of the other one still
-/// rings (our choice)
+/// Time in which a quality opens, and for which the sound of the other one
+/// still rings (our choice)
 #define GATE_S 0.02
 #define RING_S 0.4
 
@@ -48,7 +48,7 @@ plate_body_reset(plate_body* p)
 
 // ---------------------------------------------------------------------------
 
-/// Begin with an empty plate
+/// Begins with an empty plate
 static void
 start(plate_body* p, plate_quality k)
 {
@@ -85,14 +85,14 @@ plate_body_control(plate_body* p)
   control_voice(p, PLATE_FULL);
   control_voice(p, PLATE_LIGHT);
   plate_modes_control(&p->modes, !p->voice[PLATE_FULL].running);
-  if (p->voice[PLATE_LIGHT].running) { // Else start() takes its decay
+  if (p->voice[PLATE_LIGHT].running) { // Otherwise start() takes its decay
     plate_light_control(&p->light);
   }
 }
 
 // ---------------------------------------------------------------------------
 
-/// Multiply both channels by one ramp
+/// Multiplies both channels by one ramp
 static void
 apply(ramp* r, float* const* x, uint32_t n)
 {
@@ -107,7 +107,7 @@ apply(ramp* r, float* const* x, uint32_t n)
   }
 }
 
-/// Adds what a quality makes of `in` to `out`
+/// Adds the response of a quality to `in` to `out`
 static void
 run_voice(plate_body*         p,
           plate_quality       k,

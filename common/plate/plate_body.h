@@ -1,12 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The plate in its two qualities, and the way from one to the other.
+/// The plate in its two qualities, and the change from one to the other.
 ///
 /// The quality that was chosen opens within 20 ms, input and output; the input
 /// of the other one closes as fast, and its sound rings out for 0.4 s.  A
-/// quality that nobody hears costs nothing but following the decay.  Real-time
-/// safe but for plate_body_init().
+/// quality that is not heard only follows the decay.  Real-time safe except for
+/// plate_body_init().
 
 #ifndef COMMON_PLATE_PLATE_BODY_H
 #define COMMON_PLATE_PLATE_BODY_H
@@ -36,22 +36,22 @@ typedef struct {
 bool
 plate_body_init(plate_body* p, double rate_hz);
 
-/// From the next grid line on
+/// Chooses a quality, from the next grid line on
 void
 plate_body_choose(plate_body* p, plate_quality quality);
 
 void
 plate_body_set_decay(plate_body* p, const plate_decay* decay);
 
-/// Forget the signal, be at the quality and the decay asked for
+/// Forgets the signal; jumps to the quality and the decay set
 void
 plate_body_reset(plate_body* p);
 
-/// On each line of the control grid, before its frames
+/// Takes a line of the control grid, before its frames
 void
 plate_body_control(plate_body* p);
 
-/// `n` frames, up to the next grid line; out[k] may not be in[k]
+/// Processes `n` frames, up to the next grid line; out[k] may not be in[k]
 void
 plate_body_process(plate_body*         p,
                    const float* const* in,

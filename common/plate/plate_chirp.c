@@ -8,13 +8,13 @@
 #define SECTIONS PLATE_CHIRP_SECTIONS
 #define STEPS    PLATE_CHIRP_STEPS
 
-/// Taken off the delay, so that the lateness at the top is shared
+/// Subtracted from the delay, so that the lateness at the top is shared
 #define LEAD_S 80e-6
 
 /// Highest pole, as a share of the rate
 #define TOP 0.45
 
-/// Poles of one chain.  Returns the frames of delay that it lacks.
+/// Sets the poles of one chain.  Returns the frames of delay that it lacks.
 static double
 fill_chain(plate_chirp* c, uint32_t chain, double rate_hz, double distance_m)
 {

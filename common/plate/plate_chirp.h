@@ -34,20 +34,20 @@
 typedef struct {
   /// Lanes: left and right of the first half, left and right of the second
   f32x4    pole[PLATE_CHIRP_STEPS], memory[PLATE_CHIRP_STEPS];
-  f32x4    last[PLATE_CHIRP_STEPS]; ///< What each section put out
-  uint32_t frames[2];               ///< Delay behind each chain
+  f32x4    last[PLATE_CHIRP_STEPS]; ///< Last output of each section
+  uint32_t frames[2];               ///< Delay after each chain
   tap_line past[2];
   float    line[2][PLATE_CHIRP_FRAMES + CONTROL_FRAMES];
 } plate_chirp;
 
-/// `distance_m` of each chain
+/// Prepares both chains; `distance_m` of each
 void
 plate_chirp_init(plate_chirp* c, double rate_hz, const double* distance_m);
 
 void
 plate_chirp_reset(plate_chirp* c);
 
-/// `n` frames, up to the next grid line, in place
+/// Processes `n` frames, up to the next grid line, in place
 void
 plate_chirp_process(plate_chirp* c, float* left, float* right, uint32_t n);
 

@@ -24,7 +24,7 @@ plate_decay_equal(const plate_decay* a, const plate_decay* b)
   return a->low_s == b->low_s && a->mid_s == b->mid_s && a->high_s == b->high_s;
 }
 
-/// Loss `way` decades above 1 kHz, in nepers per second
+/// Returns the loss `way` decades above 1 kHz, in nepers per second
 static inline double
 plate_decay_loss_at(const plate_decay* d, double way)
 {
@@ -35,7 +35,7 @@ plate_decay_loss_at(const plate_decay* d, double way)
                    : mid + (high - mid) * fmin(way, 1.0);
 }
 
-/// Loss at `f_hz`, in nepers per second
+/// Returns the loss at `f_hz`, in nepers per second
 static inline double
 plate_decay_loss(const plate_decay* d, double f_hz)
 {

@@ -86,7 +86,7 @@ pass_2(const inner* x, inner* y)
   }
 }
 
-/// Join the lanes: X[k + 128 j] = sum over l of w^(l k) (-i)^(l j) Y_l[k]
+/// Joins the lanes: X[k + 128 j] = sum over l of w^(l k) (-i)^(l j) Y_l[k]
 static void
 join(const plate_fft* f, const inner* x, float* re, float* im)
 {
@@ -138,5 +138,5 @@ plate_fft_forward(const plate_fft* f, plate_spectrum* x)
 void
 plate_fft_backward(const plate_fft* f, plate_spectrum* x)
 {
-  transform(f, x->im, x->re); // Parts swapped: the transform turns round
+  transform(f, x->im, x->re); // Swapped parts reverse the transform
 }

@@ -27,11 +27,12 @@ typedef struct {
 void
 plate_fft_init(plate_fft* f);
 
-/// X[p] = sum over t of x[t] exp(-2 pi i p t / 512)
+/// Computes X[p] = sum over t of x[t] exp(-2 pi i p t / 512)
 void
 plate_fft_forward(const plate_fft* f, plate_spectrum* x);
 
-/// x[t] = sum over p of X[p] exp(+2 pi i p t / 512): not divided by 512
+/// Computes x[t] = sum over p of X[p] exp(+2 pi i p t / 512): not divided by
+/// 512
 void
 plate_fft_backward(const plate_fft* f, plate_spectrum* x);
 

@@ -28,7 +28,7 @@ window_at(double t)
   return r / sinh(r) * sinh(b) / b;
 }
 
-/// Coefficients, and behind them right-hand sides
+/// Coefficients, followed by right-hand sides
 enum { COLUMNS = TAPS + PLATE_GRID_SERIES };
 
 /// Replaces each of the first `n` columns of `b` by the solution of a x = b

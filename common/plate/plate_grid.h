@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Any frequency, damped or not, out of seven neighbours on a grid.
+/// Any frequency, damped or not, from seven neighbours on a grid.
 ///
 /// Within a block of 256 frames, t frames from its middle, an oscillation that
 /// lies x of a grid step (1/512 of the rate) beside node j and loses s nepers
@@ -13,7 +13,7 @@
 /// with theta = 2 pi / 512 and p, q from -3 to 3.  The weights c are real and
 /// belong to a mode; the matrix D belongs to a loss, and many modes share it;
 /// the sums over nodes of many modes are one Fourier transform.  Both are the
-/// least-squares solution over the block, which is out by -130 dB of the
+/// least-squares solution over the block, whose error is -130 dB of the
 /// oscillation's peak (RMS over the block, computed; -127 dB at a loss of 1 dB
 /// in 256 frames, -96 dB at 48 dB).
 ///
@@ -38,8 +38,8 @@
 #define PLATE_GRID_SERIES 14
 #define PLATE_GRID_POWERS 11
 
-/// Real or imaginary part of a matrix by columns, 8 rows each of which the last
-/// is 0
+/// Real or imaginary part of a matrix by columns, 8 rows each, the last of
+/// which is 0
 typedef float plate_grid_part[PLATE_GRID_TAPS][8];
 
 typedef struct {
@@ -56,22 +56,22 @@ typedef struct {
   plate_grid_part re, im;
 } plate_grid_matrix;
 
-/// About a millisecond
+/// Computes the tables; takes about a millisecond
 void
 plate_grid_init(plate_grid* g);
 
-/// Weights of an oscillation `x` beside the nearest node, -0.5 to 0.5; the last
-/// is 0
+/// Writes the weights of an oscillation `x` beside the nearest node, -0.5 to
+/// 0.5; the last is 0
 void
 plate_grid_weights(const plate_grid* g, double x, double c[8]);
 
-/// D of a loss in nepers per frame, with which a mode is spread over the nodes.
-/// Real-time safe.
+/// Writes D of a loss in nepers per frame, with which a mode is spread over the
+/// nodes.  Real-time safe.
 void
 plate_grid_spread(const plate_grid* g, double loss, plate_grid_matrix* m);
 
-/// gain times D transposed, with which a mode gathers from the nodes what a
-/// signal puts into it.  Real-time safe.
+/// Writes gain times D transposed, with which a mode gathers its input from the
+/// nodes.  Real-time safe.
 void
 plate_grid_gather(const plate_grid*  g,
                   double             loss,

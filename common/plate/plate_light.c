@@ -9,7 +9,7 @@
 #define SHORT_S 0.008
 #define LONG_S  0.045
 
-/// Where the shelves turn: see law_of()
+/// Frequencies of the shelves: see law_of()
 #define LOW_HZ  350.0
 #define HIGH_HZ 2800.0
 
@@ -52,7 +52,7 @@ static const struct {
    {7.43, 1, WAVE}},
 };
 
-/// From the drive to the two pick-ups, as on the plate (plate.c)
+/// Distances from the drive to the two pick-ups, as on the plate (plate.c)
 static const double distance_m[2] = {0.567, 0.611};
 
 /// The shelves that come closest to the law of `decay`, whose loss is linear in
@@ -145,7 +145,7 @@ plate_light_control(plate_light* p)
   p->moving = false;
 }
 
-/// The waves until the lines of the network begin, onto `out`
+/// Adds to `out` the waves until the lines of the network begin
 static void
 add_waves(plate_light* p, float* const* in, float* const* out, uint32_t n)
 {
@@ -176,7 +176,7 @@ plate_light_process(plate_light*        p,
   float* const x[] = {data[0], data[1]};
   svf_cascade(p->band, 2, in, x, 2, n);
 
-  // Each input has every second line; together, a vector of norm 1
+  // Each input feeds every second line; together, a vector of norm 1
   fdn_block put_in;
   fdn_block put_out;
   for (uint32_t i = 0; i < FDN_LINES; ++i) {

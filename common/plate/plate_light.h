@@ -1,12 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The plate for few cycles: a feedback delay network behind the chirp of the
-/// first wave (plate_chirp.h).
+/// The plate at low cost: a feedback delay network after the chirp of the first
+/// wave (plate_chirp.h).
 ///
-/// It has the plate's onset, its decay within 5 %, its level and its band,
-/// and not its modes: 0.35 modes per Hz instead of 1.29.  Two inputs, two
-/// outputs, no latency.  Real-time safe but for plate_light_init().
+/// It has the plate's onset, its decay within 5 %, its level and its band, but
+/// not its modes: 0.35 modes per Hz instead of 1.29.  Two inputs, two outputs,
+/// no latency.  Real-time safe except for plate_light_init().
 
 #ifndef COMMON_PLATE_PLATE_LIGHT_H
 #define COMMON_PLATE_PLATE_LIGHT_H
@@ -16,13 +16,13 @@
 #include "plate_chirp.h"
 #include "plate_decay.h"
 
-/// Between the first wave and the network, per output
+/// Waves between the first one and the network, per output
 #define PLATE_LIGHT_WAVES 7
 
-/// 10 ms at DSP_MAX_RATE_HZ
+/// Room for 10 ms at DSP_MAX_RATE_HZ
 #define PLATE_LIGHT_PAST 4096
 
-/// For 0.4 s of lines at DSP_MAX_RATE_HZ
+/// Room for 0.4 s of lines at DSP_MAX_RATE_HZ
 #define PLATE_LIGHT_FRAMES 153600
 
 typedef struct {
@@ -32,8 +32,8 @@ typedef struct {
   bool        moving; ///< The network still moves to `decay`
   svf         band[2];
   fdn         network;
-  uint32_t    wave[2][PLATE_LIGHT_WAVES]; ///< In frames
-  tap_line    past[2];                    ///< Of the inputs
+  uint32_t    wave[2][PLATE_LIGHT_WAVES]; ///< Delays in frames
+  tap_line    past[2];                    ///< Past of the inputs
   float       past_line[2][PLATE_LIGHT_PAST + CONTROL_FRAMES];
   plate_chirp chirp;
   float       line[PLATE_LIGHT_FRAMES];
@@ -42,20 +42,20 @@ typedef struct {
 void
 plate_light_init(plate_light* p, double rate_hz);
 
-/// Losses from the next grid line on
+/// Sets the losses, from the next grid line on
 void
 plate_light_set_decay(plate_light* p, const plate_decay* decay);
 
-/// Forget the signal, be at the losses asked for
+/// Forgets the signal; jumps to the losses set
 void
 plate_light_reset(plate_light* p);
 
-/// On each line of the control grid, before its frames
+/// Takes a line of the control grid, before its frames
 void
 plate_light_control(plate_light* p);
 
-/// `n` frames, up to the next grid line; out[k] may be in[k].  Levels as of the
-/// modes of plate_list_modes().
+/// Processes `n` frames, up to the next grid line; out[k] may be in[k].  Levels
+/// are those of the modes of plate_list_modes().
 void
 plate_light_process(plate_light*        p,
                     const float* const* in,

@@ -15,7 +15,7 @@
 /// The last two lines make the kernel, two parts each
 enum { LAST = PLATE_MODES_LINES - 1 };
 
-/// Bands for each line, so that all lines cost the same; the first and the last
+/// Shares out the bands so that all lines cost the same; the first and the last
 /// have a transform each as well
 static void
 share_out_run(plate_modes* b)
@@ -35,8 +35,8 @@ share_out_run(plate_modes* b)
   b->run_to[LAST] = b->n_bands;
 }
 
-/// The same for what changing losses cost.  The kernel needs all bands, and
-/// none is run before it is renewed.
+/// Does the same for the cost of changing losses.  The kernel needs all bands,
+/// and none is run before it is renewed.
 static void
 share_out_renewal(plate_modes* b)
 {
@@ -102,8 +102,9 @@ plate_modes_reset(plate_modes* b)
   memcpy(b->kernel, b->new_kernel, sizeof(b->kernel));
 }
 
-/// Losses of the next block.  Once they have arrived, two more renewals: what
-/// comes in now has been losing for two blocks when it is heard.
+/// Sets the losses of the next block.  Once they have arrived, two more
+/// renewals follow: the present input has been losing for two blocks when it is
+/// heard.
 static void
 begin_decay(plate_modes* b)
 {
@@ -142,7 +143,7 @@ begin_block(plate_modes* b, bool idle)
   plate_modes_analyse(b, &b->gathered);
 }
 
-/// On one line: bands ahead of those that are run, and then the kernel
+/// Renews, on one line, bands ahead of those that are run, and then the kernel
 static void
 renew(plate_modes* b, uint32_t line)
 {

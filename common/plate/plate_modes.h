@@ -3,27 +3,27 @@
 
 /// Thousands of decaying modes, two inputs, two outputs, without a delay.
 ///
-/// Mode m answers an impulse at its input with gain * cos(w t) exp(-s t) at
-/// each output.  One by one, 13,000 modes would cost a rotation per frame
-/// each.  Here they are worked on in blocks of 256 frames instead: what a block
-/// of input does to all modes is gathered from one Fourier transform, the modes
-/// turn by a block at once, and what they put out in a block is spread into
+/// Mode m responds to an impulse at its input with gain * cos(w t) exp(-s t) at
+/// each output.  One by one, 13,000 modes would cost a rotation per frame each.
+/// Here they are worked on in blocks of 256 frames instead: the effect of a
+/// block of input on all modes is gathered from one Fourier transform, the
+/// modes turn by a block at once, and their output in a block is spread into
 /// another transform (plate_grid.h).  That is exact to -113 dB of a steady
-/// answer, -100 dB of a tail after 2 s (measured), a ninth of the work at 48
-/// kHz; rounding does not build up either, because a mode turns 190 times in a
-/// second, not 48,000 times.
+/// response, -100 dB of a tail after 2 s (measured), at a ninth of the work at
+/// 48 kHz; rounding does not build up either, because a mode turns 190 times in
+/// a second, not 48,000 times.
 ///
 /// A block is worked on while the next comes in, an equal share on each line of
 /// the control grid, and is heard in the one after that.  Until then the first
-/// 512 frames of the impulse response, which are kept as a filter, answer for
+/// 512 frames of the impulse response, which are kept as a filter, stand in for
 /// it.  Losses are constant over bands of a sixth of an octave or of a grid
 /// step, whichever is less.
 ///
-/// Changing losses: each block has its own, every mode loses in it what it
-/// would lose, from the frame on that excited it, and the filter goes along.
+/// Changing losses: each block has its own; in it every mode loses what it
+/// should, from the frame that excited it on, and the filter goes along.
 /// Nothing steps, however fast the change.
 ///
-/// Real-time safe but for plate_modes_init(), which takes some milliseconds.
+/// Real-time safe except for plate_modes_init(), which takes some milliseconds.
 
 #ifndef COMMON_PLATE_PLATE_MODES_H
 #define COMMON_PLATE_PLATE_MODES_H
@@ -46,7 +46,7 @@
 /// Nodes from -PLATE_GRID_REACH on
 #define PLATE_MODES_NODES 240
 
-/// First frames of the impulse response, and room for a tile behind them
+/// First frames of the impulse response, and room for a tile after them
 #define PLATE_MODES_HEAD (2 * PLATE_GRID_BLOCK)
 #define PLATE_MODES_TILE 16
 
@@ -68,8 +68,8 @@ typedef void (*plate_mode_list)(double           limit_hz,
 
 /// Four modes of one band
 typedef struct {
-  f32x4 weight[PLATE_GRID_TAPS]; ///< Of the nodes
-  f32x4 turn_re, turn_im;        ///< By a block
+  f32x4 weight[PLATE_GRID_TAPS]; ///< Weights of the nodes
+  f32x4 turn_re, turn_im;        ///< Turn by a block
   f32x4 gain[PLATE_MODES_OUTPUTS];
 } plate_modes_group;
 
@@ -89,12 +89,12 @@ typedef struct {
   uint32_t node;
   uint32_t first[PLATE_MODES_INPUTS + 1]; ///< Group of each input's first mode
   double   loss[2]; ///< Nepers per frame: next block, this block
-  double   half[2]; ///< What half a block leaves of a mode, likewise
-  float    keep;    ///< Of the modes, from this block to the next
+  double   half[2]; ///< Share of a mode after half a block, likewise
+  float    keep;    ///< Share of the modes from this block to the next
   plate_grid_matrix spread, gather;
 
-  /// What the modes of each input put out, undamped, 128 and 384 frames after
-  /// an impulse
+  /// Output of the modes of each input, undamped, 128 and 384 frames after an
+  /// impulse
   plate_modes_taps head[PLATE_MODES_INPUTS][2];
 } plate_modes_band;
 
@@ -117,7 +117,7 @@ typedef struct {
   uint32_t run_to[PLATE_MODES_LINES], renew_to[PLATE_MODES_LINES];
 
   plate_decay want;   ///< As asked for
-  plate_decay decay;  ///< Of the next block
+  plate_decay decay;  ///< Decay of the next block
   uint32_t    renew;  ///< Blocks for which bands must still be renewed
   bool        fading; ///< In this block, from `kernel` to `next_kernel`
 
@@ -132,36 +132,36 @@ typedef struct {
     im[PLATE_MODES_MAX_GROUPS]; ///< The modes
 } plate_modes;
 
-/// Take the modes of `list`; to be reset before it sounds.  False if there are
-/// too many.
+/// Takes the modes of `list`; reset before use.  False if there are too many.
 bool
 plate_modes_init(plate_modes* b, double rate_hz, plate_mode_list list);
 
-/// Losses from about the next block on; taken between blocks
+/// Sets the losses, from about the next block on; they change between blocks
 void
 plate_modes_set_decay(plate_modes* b, const plate_decay* decay);
 
-/// Forget the signal, keep the losses
+/// Forgets the signal; keeps the losses
 void
 plate_modes_silence(plate_modes* b);
 
-/// Forget the signal, be at the losses asked for.  A tenth of a millisecond.
+/// Forgets the signal; jumps to the losses set.  Takes a tenth of a
+/// millisecond.
 void
 plate_modes_reset(plate_modes* b);
 
-/// On each line of the control grid, before its frames.  An `idle` bank follows
+/// Takes a line of the control grid, before its frames.  An `idle` bank follows
 /// its losses but leaves its modes alone.
 void
 plate_modes_control(plate_modes* b, bool idle);
 
-/// `n` frames, up to the next grid line; out[k] may be in[k]
+/// Processes `n` frames, up to the next grid line; out[k] may be in[k]
 void
 plate_modes_process(plate_modes*        b,
                     const float* const* in,
                     float* const*       out,
                     uint32_t            n);
 
-/// An idle bank's frames pass
+/// Lets the frames of an idle bank pass
 static inline void
 plate_modes_skip(plate_modes* b, uint32_t n)
 {

@@ -6,7 +6,7 @@
 /// Bands per octave, where the grid is not finer
 #define BANDS_PER_OCTAVE 6.0
 
-/// Below, losses are constant
+/// Below this, losses are constant
 #define FLAT_BELOW_HZ 100.0
 
 /// exp(i angle)
@@ -36,7 +36,7 @@ node_range(const layout* l, uint32_t node, double* from_hz, double* to_hz)
   *to_hz   = fmax((node + 0.5) * l->step_hz, FLAT_BELOW_HZ);
 }
 
-/// Cut the axis into bands.  False if there are too many.
+/// Cuts the axis into bands.  False if there are too many.
 static bool
 lay_out(layout* l, double top_hz)
 {
@@ -92,8 +92,8 @@ count_mode(void* to, const plate_mode* mode)
   ++l->count[band - l->bank->band][mode->input];
 }
 
-/// Groups for the modes that were counted; the counts become the place of the
-/// next mode.  False if there are too many.
+/// Assigns groups to the modes that were counted; the counts become the place
+/// of the next mode.  False if there are too many.
 static bool
 assign_groups(layout* l)
 {
@@ -110,7 +110,7 @@ assign_groups(layout* l)
   return b->n_groups <= PLATE_MODES_MAX_GROUPS;
 }
 
-/// What the mode puts out after an impulse, turned by `z`
+/// Adds the mode's output after an impulse, turned by `z`
 static void
 add_head(plate_modes_taps* head,
          const plate_mode* mode,
@@ -158,7 +158,7 @@ place_mode(void* to, const plate_mode* mode)
   add_head(&band->head[mode->input][1], mode, weight, turn_by(half, whole));
 }
 
-/// Bands without a mode go, so that each of the others has work
+/// Drops bands without a mode, so that each of the others has work
 static void
 drop_empty_bands(plate_modes* b)
 {

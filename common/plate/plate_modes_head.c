@@ -71,13 +71,13 @@ plate_modes_make_kernel(plate_modes* b, size_t part)
     (float*)b->new_kernel + half * (4 * (size_t)BLOCK) + 2 * input;
   plate_modes_synthesise(b, &b->head[input][half], from, from + 1, 4);
   if (half == 0) {
-    // An onset at once is half there: without DC
+    // A sudden onset counts half, so has no DC
     from[0] *= 0.5F;
     from[1] *= 0.5F;
   }
 }
 
-/// `vectors` * 4 frames of both outputs at once
+/// Filters `vectors` * 4 frames of both outputs at once
 static inline __attribute__((always_inline)) void
 filter_tile(const f32x4* kernel,
             size_t       taps,
@@ -108,7 +108,7 @@ filter_tile(const f32x4* kernel,
   memcpy(right, r, vectors * sizeof(f32x4));
 }
 
-/// Writes up to the next multiple of a tile
+/// Filters; writes up to the next multiple of a tile
 static void
 filter(const plate_modes* b,
        const f32x4*       kernel,

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Inside the modal bank: what its sources share
+/// Private to plate_modes*.c: what they share
 
 #ifndef COMMON_PLATE_PLATE_MODES_PARTS_H
 #define COMMON_PLATE_PLATE_MODES_PARTS_H
@@ -10,34 +10,34 @@
 
 #include <string.h>
 
-/// Sort the modes of `list` into bands and groups.  False if there are too
+/// Sorts the modes of `list` into bands and groups.  False if there are too
 /// many.
 bool
 plate_modes_build(plate_modes* b, plate_mode_list list);
 
-/// Forget former losses of `band`: it has always decayed by `decay`
+/// Forgets former losses of `band`: it has always decayed by `decay`
 void
 plate_modes_settle_band(const plate_modes* b,
                         plate_modes_band*  band,
                         const plate_decay* decay);
 
-/// Let `band` decay by `decay` in the next block, before it is run for it, and
-/// add what its modes answer to an impulse then to `head`
+/// Lets `band` decay by `decay` in the next block, before it is run for it, and
+/// adds its modes' response to an impulse then to `head`
 void
 plate_modes_renew_band(plate_modes*       b,
                        plate_modes_band*  band,
                        const plate_decay* decay);
 
-/// Turn the modes of `band` by a block, with what `gathered` puts into them,
-/// and add what they put out to `spread`
+/// Turns the modes of `band` by a block, with the input in `gathered`, and adds
+/// their output to `spread`
 void
 plate_modes_run_band(plate_modes* b, const plate_modes_band* band);
 
-/// From the last whole block of `history` to values at the nodes ...
+/// Transforms the last whole block of `history` into values at the nodes ...
 void
 plate_modes_analyse(const plate_modes* b, plate_modes_nodes* nodes);
 
-/// ... and from them to `n` values of each output, one each `stride` floats
+/// ... and those into a block of each output, one value every `stride` floats
 void
 plate_modes_synthesise(const plate_modes*       b,
                        const plate_modes_nodes* nodes,
@@ -48,11 +48,11 @@ plate_modes_synthesise(const plate_modes*       b,
 /// Parts of `new_kernel`: input and half of the head
 enum { PLATE_MODES_KERNEL_PARTS = 2 * PLATE_MODES_INPUTS };
 
-/// One part of `new_kernel`, of `head`
+/// Makes one part of `new_kernel` from `head`
 void
 plate_modes_make_kernel(plate_modes* b, size_t part);
 
-/// The inputs of this and the last block through the kernel, `n` frames from
+/// Filters the inputs of this and the last block by the kernel, `n` frames from
 /// `at` on, which are in `history`
 void
 plate_modes_filter(const plate_modes* b, float* left, float* right, uint32_t n);

@@ -6,7 +6,7 @@
 /// Groups that are worked on together, so that they stay in the first cache
 #define CHUNK 32U
 
-/// What the modes put out: real and imaginary part per output
+/// Output of the modes: real and imaginary part per output
 #define PARTS (2U * PLATE_MODES_OUTPUTS)
 typedef f32x4 chunk_output[PARTS][CHUNK];
 
@@ -15,7 +15,7 @@ typedef struct {
   f32x4 re[PLATE_GRID_TAPS], im[PLATE_GRID_TAPS];
 } lane_taps;
 
-/// Both rows times a matrix
+/// Multiplies both rows by a matrix
 static inline plate_modes_taps
 multiply(const plate_grid_matrix* m, const plate_modes_taps* x)
 {
@@ -39,8 +39,8 @@ multiply(const plate_grid_matrix* m, const plate_modes_taps* x)
   return y;
 }
 
-/// Turn `n` groups by a block: what they keep, plus what the nodes put in.
-/// They are heard a block after they will have turned.
+/// Turns `n` groups by a block: what they keep, plus what the nodes put in.
+/// They are heard a block later.
 static inline void
 turn(const plate_modes_group* group,
      f32x4*                   re,
@@ -71,7 +71,7 @@ turn(const plate_modes_group* group,
   }
 }
 
-/// Add one part of what `n` groups put out to the taps
+/// Adds one part of the output of `n` groups to the taps
 static inline void
 spread(const plate_modes_group* group,
        const f32x4*             part,
@@ -88,7 +88,7 @@ spread(const plate_modes_group* group,
   memcpy(sums, s, sizeof(s));
 }
 
-/// The nodes around a band
+/// Returns the nodes around a band
 static plate_modes_taps
 taps_of(const plate_modes_nodes* nodes, uint32_t node)
 {
@@ -114,7 +114,7 @@ add_taps(plate_modes_nodes*      nodes,
   }
 }
 
-/// All modes of a band: sums over them, per lane
+/// Runs all modes of a band; sums over them, per lane
 static void
 run_modes(plate_modes*            b,
           const plate_modes_band* band,
@@ -160,7 +160,7 @@ plate_modes_run_band(plate_modes* b, const plate_modes_band* band)
   add_taps(&b->spread, band->node, &put_out, 1.0F);
 }
 
-/// Add what the modes answer to an impulse, `half` blocks later, to the head
+/// Adds the modes' response to an impulse, `half` blocks later, to the head
 static void
 add_head(plate_modes*            b,
          const plate_modes_band* band,
@@ -174,7 +174,7 @@ add_head(plate_modes*            b,
   }
 }
 
-/// Half a block, to or from its middle
+/// Decay over half a block, to or from its middle
 static double
 half_of(double loss)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The delay in front of the plate, and the past of two channels that it takes.
+/// The delay before the plate, and the past of two channels that it needs.
 /// Real-time safe.
 
 #ifndef COMMON_PLATE_PLATE_PREDELAY_H
@@ -33,14 +33,14 @@ plate_predelay_init(plate_predelay* d, double rate_hz)
   tap_line_init(&d->past[1], d->line[1], size);
 }
 
-/// At most PLATE_PREDELAY_S
+/// Sets the delay, at most PLATE_PREDELAY_S
 static inline void
 plate_predelay_set(plate_predelay* d, uint32_t frames)
 {
   fading_delay_set(&d->delay, frames);
 }
 
-/// Forget the signal, be at the delay asked for
+/// Forgets the signal; jumps to the delay set
 static inline void
 plate_predelay_reset(plate_predelay* d)
 {
@@ -49,7 +49,7 @@ plate_predelay_reset(plate_predelay* d)
   fading_delay_reset(&d->delay);
 }
 
-/// On each line of the control grid, before its frames
+/// Takes a line of the control grid, before its frames
 static inline void
 plate_predelay_control(plate_predelay* d)
 {
@@ -57,7 +57,7 @@ plate_predelay_control(plate_predelay* d)
   fading_delay_begin(&d->delay);
 }
 
-/// `n` frames, up to the next grid line, in place
+/// Delays `n` frames, up to the next grid line, in place
 static inline void
 plate_predelay_process(plate_predelay* d, float* const* x, uint32_t n)
 {
