@@ -19,7 +19,7 @@ offset_m(axis a, int i)
   return i * a.size + at - a.microphone;
 }
 
-/// No cell beyond this one can be within `reach_m`
+/// Returns a cell beyond which none can be within `reach_m`
 static int
 last_cell(axis a, double reach_m)
 {

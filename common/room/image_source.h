@@ -5,10 +5,10 @@
 ///
 /// J. B. Allen, D. A. Berkley, "Image method for efficiently simulating
 /// small-room acoustics", J. Acoust. Soc. Am. 65 (1979) 943.  On each axis the
-/// images are at +-s + 2 n L; what reaches them has hit the two walls |n| times
-/// each, the mirrored ones once less or more.  All walls are alike here, so the
-/// number of hits says all.  Real-time safe: the work grows with the volume
-/// that `longest_m` encloses.
+/// images are at +-s + 2 n L; their sound has hit the two walls |n| times each,
+/// that of the mirrored ones once less or more.  All walls are alike here, so
+/// only the number of hits matters.  Real-time safe: the work grows with the
+/// volume that `longest_m` encloses.
 
 #ifndef COMMON_ROOM_IMAGE_SOURCE_H
 #define COMMON_ROOM_IMAGE_SOURCE_H
@@ -25,8 +25,8 @@ typedef struct {
   uint32_t order;  ///< Number of walls hit; 0 is the source itself
 } image_source;
 
-/// All images within `longest_m` of the microphone, in no order, at most
-/// `most`.  Returns how many there are; those above `most` are not written.
+/// Writes all images within `longest_m` of the microphone, in no order, at most
+/// `most`.  Returns how many there are; those beyond `most` are not written.
 uint32_t
 image_sources(point_m       room,
               point_m       source,

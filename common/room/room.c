@@ -17,7 +17,7 @@ static const double  surface_m2 = 103.6;
 //
 // and the laws that come closest to Eyring's times from 125 Hz to 4 kHz, as
 // decays measured in octave bands show them (least squares, computed): within
-// 2 %.  What is below 100 Hz is open; among equals those that ask less of the
+// 2 %.  Below 100 Hz they are free; of equals, those that ask less of the
 // shelves.
 static const decay_law laws[] = {
   [ROOM_CONTROL] = {0.600, 0.2280, 0.2035, 84.1, 589.0},
@@ -78,7 +78,7 @@ room_rise_of(double volume_m3)
 double
 room_risen(const room_rise* r, double time_s)
 {
-  // The rise of a network behind its diffusers, within 0.05 (computed)
+  // The rise of a network after its diffusers, within 0.05 (computed)
   const double before = r->mixing_s - time_s;
   const double x      = clampd(1.0 - before / r->length_s, 0, 1.1);
   return smoothstepd(x / 1.1);

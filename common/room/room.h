@@ -17,34 +17,35 @@
 
 typedef enum { ROOM_CONTROL, ROOM_TREATED, ROOM_LIVE } room_kind;
 
-/// Of the room that the materials were laid out for
+/// Volume of the room that the materials were laid out for
 #define ROOM_VOLUME_M3 67.424
 
-/// Length of an edge against that room's
+/// Returns the length of an edge, relative to that room's
 double
 room_scale(double volume_m3);
 
-/// Reverberation of the room of ROOM_VOLUME_M3.  At another volume all times
-/// grow with room_scale(): the same walls are hit less often.
+/// Returns the reverberation of the room of ROOM_VOLUME_M3.  At another volume
+/// all times grow with room_scale(): the same walls are hit less often.
 decay_law
 room_decay(room_kind kind);
 
-/// The same law with all times multiplied
+/// Returns the law with all times multiplied
 decay_law
 room_stretch(decay_law law, double times);
 
-/// From one wall to the next, on average: 4 V / (c S)
+/// Returns the mean time from one wall to the next: 4 V / (c S)
 double
 room_mean_path_s(double volume_m3);
 
-/// From here on single reflections cannot be told apart: 20 V/S + 12 ms after
-/// the sound left (A. Lindau, L. Kosanke, S. Weinzierl, J. Audio Eng. Soc. 60
-/// (2012) 887)
+/// Returns the time from which single reflections cannot be told apart:
+/// 20 V/S + 12 ms after the sound left (A. Lindau, L. Kosanke, S. Weinzierl, J.
+/// Audio Eng. Soc. 60 (2012) 887)
 double
 room_mixing_s(double volume_m3);
 
-/// Share of the energy that the reverberation has taken over from the single
-/// reflections, `time_s` after the sound left: all of it at the mixing time
+/// Returns the share of the energy that the reverberation has taken over from
+/// the single reflections, `time_s` after the sound left: all of it at the
+/// mixing time
 double
 room_splice(double volume_m3, double time_s);
 

@@ -7,7 +7,7 @@
 
 #define FADE_S 0.030
 
-/// Four quarters
+/// Four quarters, on every second line
 enum { BUILD_LINES = 8 };
 
 void
@@ -38,7 +38,7 @@ group_of(uint32_t order)
   return (order < ROOM_ORDERS ? order : ROOM_ORDERS) - 1;
 }
 
-/// Taps of one source at one microphone
+/// Computes the taps of one source at one microphone
 static void
 build_pair(room_bank* b, uint32_t microphone, uint32_t source, double rate_hz)
 {
@@ -163,7 +163,7 @@ typedef float sums[2][ROOM_ORDERS][CONTROL_FRAMES];
 #define TILE    16
 #define N_LANES (TILE / 4)
 
-/// 16 frames from `t` on of all taps in one order, in registers
+/// Adds up 16 frames from `t` on of all taps in one order, in registers
 static inline void
 add_taps(f32x4*          sum,
          const tap_line* source,
@@ -212,7 +212,7 @@ fade_sums(room_early* e, const tap_line* source, sums now, uint32_t n)
   }
 }
 
-/// One wall after the other, from the highest order down
+/// Applies one wall after the other, from the highest order down
 static inline __attribute__((always_inline)) void
 hit_walls(room_early* e, sums in, float* const* out, uint32_t n, bool moving)
 {

@@ -49,7 +49,7 @@ typedef struct {
   room_place wanted;
   room_bank  bank[2];
   uint32_t   active;
-  uint32_t   step; ///< Lines into the other bank, while `building`
+  uint32_t   step; ///< Grid lines spent on the other bank, while `building`
   bool       building;
   crossfade  fade;
 
@@ -61,35 +61,35 @@ typedef struct {
 void
 room_early_init(room_early* e, double rate_hz);
 
-/// Positions to go to
+/// Sets the positions to go to
 void
 room_early_set(room_early* e, room_place place);
 
-/// Be there, with walls of `law`; forget the signal
+/// Jumps there, with walls of `law`; forgets the signal
 void
 room_early_reset(room_early* e, const decay_law* law);
 
-/// On a grid line: positions on their way.  Unless they are, none are set out
-/// for while not `free`.
+/// Takes a grid line: moves the positions.  Begins no new move while not
+/// `free`.
 void
 room_early_control(room_early* e, bool free);
 
-/// False while positions are on their way
+/// Returns false while the positions move
 static inline bool
 room_early_stands(const room_early* e)
 {
   return !e->building && !crossfade_runs(&e->fade);
 }
 
-/// On a grid line: walls of `law` within `n_lines` from now on, and to be
-/// called again then, until `wall_moving` is false
+/// Moves the walls to `law` within `n_lines` grid lines from this one; call
+/// again then, until `wall_moving` is false
 void
 room_early_push_decay(room_early*      e,
                       const decay_law* law,
                       double           volume_m3,
                       uint32_t         n_lines);
 
-/// `n` frames from the past of both sources
+/// Writes `n` frames from the past of both sources
 void
 room_early_process(room_early*     e,
                    const tap_line* source,

@@ -10,7 +10,7 @@
 #define FILL_S       0.150
 #define FADE_S       0.050
 
-/// Of building, behind the lines; what is costly, not in the same short block
+/// Steps of building, after the lines; costly ones not in the same short block
 enum { FIT_STEP = FDN_LINES + 1, FINISH_STEP = FIT_STEP + 2 };
 
 // ---------------------------------------------------------------------------
@@ -79,7 +79,7 @@ same_lengths(const room_lengths* a, const room_lengths* b)
   return a->volume_m3 == b->volume_m3 && a->stretch == b->stretch;
 }
 
-/// One step of building, the last one when `free`
+/// Takes one step of building, the last one only when `free`
 static void
 build(room_late* l, room_tail* t, bool free)
 {
@@ -186,8 +186,8 @@ room_late_rests(const room_late* l)
 // ---------------------------------------------------------------------------
 // Sound
 
-/// Sum and difference of two incoherent signals: below the pole the sum gains
-/// 3 dB and the difference fades, so that both outputs become one
+/// Filters sum and difference of two incoherent signals: below the pole the sum
+/// gains 3 dB and the difference fades, so that both outputs become one
 static void
 cohere(room_late* l, room_pair x, float* const* out, uint32_t n)
 {
@@ -208,7 +208,7 @@ cohere(room_late* l, room_pair x, float* const* out, uint32_t n)
   l->common = z;
 }
 
-/// What a new network hears
+/// Fades in the input of a new network
 static void
 open_sources(room_late* l, room_pair x, uint32_t n)
 {

@@ -1,15 +1,15 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The reverberation of a room behind its first reflections.
+/// The reverberation of a room after its first reflections.
 ///
 /// Four short allpass diffusers per source into a feedback delay network
 /// (common/reverb/fdn.h).  Its level is not a matter of taste: images arrive at
 /// a rate of 4 pi c^3 t^2 / V with an energy of 1 / (4 pi r)^2 each, which
 /// makes c / (4 pi V) exp(-13.8 t / T) per second; the network is fed so that
 /// it continues just that.  Where two microphones hear the same, in the bass,
-/// both outputs do: the coherence of omnidirectional microphones d apart in a
-/// diffuse field, sin(kd) / (kd) (R. K. Cook et al., J. Acoust. Soc. Am. 27
+/// so do both outputs: the coherence of omnidirectional microphones d apart in
+/// a diffuse field, sin(kd) / (kd) (R. K. Cook et al., J. Acoust. Soc. Am. 27
 /// (1955) 1072), is met by a first-order filter pair (computed).
 ///
 /// Another volume needs other lengths.  They are laid out line by line in a
@@ -39,11 +39,11 @@ typedef struct {
   decay_law    law; ///< Where the losses are or go
   uint32_t     active;
   tail_state   state;
-  uint32_t     step;    ///< Of building, or grid lines heard
-  crossfade    opening; ///< Of the input of the new network
-  crossfade    fade;    ///< Of its output
+  uint32_t     step;    ///< Step of building, or grid lines heard
+  crossfade    opening; ///< Of the new network's input
+  crossfade    fade;    ///< Of the new network's output
 
-  fading_delay delay; ///< In front
+  fading_delay delay; ///< Before the diffusers
 
   glide coherence; ///< log2 of the frequency below which both hear the same
   ramp  pole;
@@ -53,44 +53,45 @@ typedef struct {
 void
 room_late_init(room_late* l, double rate_hz);
 
-/// Lengths to go to, and the delay in front of the diffusers (from
+/// Sets the lengths to go to, and the delay before the diffusers (from
 /// room_tail_delay_s())
 void
 room_late_set(room_late* l, room_lengths lengths, double delay_s);
 
-/// Distance between the microphones
+/// Sets the distance between the microphones
 void
 room_late_set_spacing(room_late* l, double spacing_m);
 
-/// Be there, decaying by `law`; forget the signal
+/// Jumps there, decaying by `law`; forgets the signal
 void
 room_late_reset(room_late* l, const decay_law* law);
 
-/// On a grid line.  While not `free`, no second network begins to run.
+/// Takes a grid line.  While not `free`, no second network begins to run.
 void
 room_late_control(room_late* l, bool free);
 
-/// Two networks run
+/// Returns true while two networks run
 static inline bool
 room_late_is_double(const room_late* l)
 {
   return l->state == TAIL_FILLING || l->state == TAIL_FADING;
 }
 
-/// Go to `law`: then room_late_push_decay() on the next ROOM_LAW_LINES lines.
-/// Again until it rests.
+/// Aims for `law`: call room_late_push_decay() on the next ROOM_LAW_LINES
+/// lines, then both again until it rests.
 void
 room_late_aim(room_late* l, const decay_law* law);
 
-/// On a grid line, `turn` from 0 to ROOM_LAW_LINES - 1: a part of the way
-/// there, so that no line has all the work
+/// Moves a part of the way there on a grid line, `turn` from 0 to
+/// ROOM_LAW_LINES - 1, so that no line has all the work
 void
 room_late_push_decay(room_late* l, uint32_t turn);
 
 bool
 room_late_rests(const room_late* l);
 
-/// `n` frames from the past of both sources, against their direct sound at 1 m
+/// Writes `n` frames from the past of both sources, relative to their direct
+/// sound at 1 m
 void
 room_late_process(room_late*      l,
                   const tap_line* source,

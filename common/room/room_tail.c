@@ -115,7 +115,7 @@ room_tail_fit(room_tail* t, const decay_law* law, double rate_hz)
 void
 room_tail_finish(room_tail* t, double rate_hz)
 {
-  // What a network of these lengths lacks to the energy law:
+  // Gain that a network of these lengths lacks to meet the energy law:
   // 4 pi sqrt(c sum / (4 pi V))
   const double sum_s = fdn_frames(&t->net) / rate_hz;
   const double v     = t->lengths.volume_m3;
@@ -186,7 +186,7 @@ lose_way(room_tail* t, room_pair x, uint32_t n, bool moving)
   t->way_memory = memory;
 }
 
-/// Both sources into all lines, each with a row of the matrix as signs
+/// Feeds both sources into all lines, each with a row of the matrix as signs
 static void
 spread(room_pair x, fdn_block to, uint32_t n)
 {

@@ -1,10 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// One network with its diffusers: what rings in a room of one size.
+/// One network with its diffusers: the reverberation of a room of one size.
 ///
 /// Laid out line by line in memory of its own, so that it may be built beside
-/// one that sounds; see room_late.h for what it is to do.  Real-time safe.
+/// one that sounds; see room_late.h for its purpose.  Real-time safe.
 
 #ifndef COMMON_ROOM_ROOM_TAIL_H
 #define COMMON_ROOM_ROOM_TAIL_H
@@ -20,22 +20,23 @@ typedef struct {
   uint32_t length, at;
 } room_allpass;
 
-/// Lines of one network and its diffusers: the largest room at the highest rate
+/// Room for the lines of one network and its diffusers: the largest room at the
+/// highest rate
 #define ROOM_LATE_FRAMES 180000
 
 /// What the lengths depend on
 typedef struct {
   double volume_m3;
-  double stretch; ///< Of the lines, for long decays
+  double stretch; ///< Stretch of the lines, for long decays
 } room_lengths;
 
 typedef struct {
   room_lengths lengths;
   room_allpass diffuser[2][ROOM_DIFFUSERS];
   fdn          net;
-  float        gain; ///< What its lengths and the volume make of an input
-  uint32_t     used; ///< Frames of memory
-  decay_law    law;  ///< That `net` is fitted to
+  float        gain; ///< Gain by its lengths and the volume
+  uint32_t     used; ///< Frames of memory in use
+  decay_law    law;  ///< Law that `net` is fitted to
 
   loss_lanes  way, way_to, way_step; ///< Loss up to where the network begins
   bool        way_moving;
@@ -51,35 +52,35 @@ enum { ROOM_LAW_LINES = 10 };
 /// Both sources, or both outputs
 typedef float room_pair[2][CONTROL_FRAMES];
 
-/// Time from the source to the diffusers
+/// Returns the time from the source to the diffusers
 double
 room_tail_delay_s(room_lengths lengths);
 
-/// For `lengths`, before the lines
+/// Lays out the diffusers for `lengths`; call before the lines are laid out
 void
 room_tail_lay_diffusers(room_tail* t, double rate_hz);
 
-/// Line `i`; from 0 to FDN_LINES - 1 in turn
+/// Lays out line `i`; call for 0 to FDN_LINES - 1 in turn
 void
 room_tail_lay_line(room_tail* t, uint32_t i, double rate_hz);
 
-/// Settings for `law`, once the lines are laid
+/// Makes the settings for `law`, once the lines are laid out
 void
 room_tail_fit(room_tail* t, const decay_law* law, double rate_hz);
 
-/// Loss and level of a tail that is fitted
+/// Sets loss and level of a tail that is fitted
 void
 room_tail_finish(room_tail* t, double rate_hz);
 
-/// On a grid line: go to the law that it is fitted to within ROOM_LAW_LINES
+/// Moves to the law that it is fitted to, within ROOM_LAW_LINES grid lines
 void
 room_tail_move(room_tail* t);
 
-/// Nothing moves, and it decays by `law`
+/// Returns true if nothing moves and it decays by `law`
 bool
 room_tail_rests(const room_tail* t, const decay_law* law);
 
-/// `n` frames of both sources to both outputs
+/// Runs `n` frames of both sources to both outputs
 void
 room_tail_run(room_tail* t, room_pair in, room_pair out, uint32_t n);
 
