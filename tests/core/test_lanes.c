@@ -38,7 +38,7 @@ test_splat(void** state)
   }
 }
 
-/// 2^24 + 1 is not a float: the sum tells in which order it was taken
+/// 2^24 + 1 is not a float: the sum tells the order of its additions
 static void
 test_sum_is_in_pairs(void** state)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Loudness of playing behind a gain that depends on its level
+/// Loudness of playing after a gain that depends on its level
 
 #include "tests/support/check.h"
 
@@ -21,7 +21,7 @@ constant_gain(const void* settings, double level_db)
   return db_to_gain(2.0 * *(const double*)settings);
 }
 
-/// All that is above a threshold is taken off
+/// A limiter: removes all that is above a threshold
 static double
 limited_gain(const void* settings, double level_db)
 {

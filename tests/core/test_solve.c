@@ -84,7 +84,7 @@ test_factors_serve_any_right_hand_side(void** state)
 }
 
 /// Zeros on the diagonal: x2 = 3, x3 = 5, x1 = 7, and 1e-20 x1 + x2 = 1,
-/// x1 + x2 = 2, of which nothing is left without an exchange of rows
+/// x1 + x2 = 2, both of which fail without an exchange of rows
 static void
 test_exchanges_rows(void** state)
 {

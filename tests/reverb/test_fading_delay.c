@@ -32,7 +32,7 @@ start(fading_delay* d, uint32_t frames)
   fading_delay_reset(d);
 }
 
-/// From frame `from` up to `to`, both on the grid, by calls of odd lengths
+/// Runs frames `from` to `to`, both on the grid, by calls of odd lengths
 static void
 run(fading_delay* d, uint32_t from, uint32_t to)
 {
@@ -76,7 +76,7 @@ test_each_delay_is_exact(void** state)
   run(&d, AT, N);
   assert_delayed(0, AT, 100);
   assert_delayed(AT + FADE_FRAMES, N, 731);
-  // On the way both are heard: shares add to 1
+  // During the fade both are heard: shares add up to 1
   uint32_t n_between = 0;
   for (uint32_t i = AT; i < AT + FADE_FRAMES; ++i) {
     const float a  = x[0][i - 100];
@@ -89,7 +89,7 @@ test_each_delay_is_exact(void** state)
   assert_true(n_between > 900);
 }
 
-/// Wishes during a fade wait for its end, and only the last one counts
+/// Delays set during a fade wait for its end, and only the last one counts
 static void
 test_the_last_wish_comes_next(void** state)
 {
@@ -113,8 +113,8 @@ test_the_last_wish_comes_next(void** state)
   assert_delayed(AT + 2 * FADE_FRAMES + CONTROL_FRAMES, N, 200);
 }
 
-/// A sine that jumps by half a period, the most that there is, leaves less than
-/// -120 dBFS above 4 kHz
+/// A sine that jumps by half a period, the largest jump, leaves less than -120
+/// dBFS above 4 kHz
 static void
 test_a_jump_leaves_no_click(void** state)
 {
@@ -131,7 +131,7 @@ test_a_jump_leaves_no_click(void** state)
     z[i] = (double)y[0][i];
   }
   click_high_pass(z, N, CLICK_EDGE_HZ, RATE_HZ);
-  // Behind the start of the sine
+  // After the start of the sine
   const double peak_db = click_peak_db(z + AT - 100, N - AT + 100);
   print_message("# leaves %.1f dBFS\n", peak_db);
   assert_below(peak_db, -120.0);

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The past of a signal in one piece
+/// The past of a signal, contiguous
 
 #include "tests/support/check.h"
 
@@ -11,7 +11,7 @@ static void
 test_any_block_of_the_past(void** state)
 {
   (void)state;
-  // Each frame holds its own number, so a delayed one tells where it is from
+  // Each frame holds its own number, so a delayed one tells where it comes from
   enum { SIZE = 128, N = 1000 };
   float    line[SIZE + CONTROL_FRAMES];
   tap_line h;
