@@ -5,18 +5,23 @@
 
 #include "bypass.h"
 
+#include "plugin_list.h"
+
 #include "common/core/denormals.h"
 #include "common/core/glide.h"
 #include "common/level/level_change.h"
 
-#include <assert.h>
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define MAX_PARAMS      40
-#define MAX_METERS      16
-#define MAX_DESCRIPTORS 32
+#define COUNT_PLUGIN(x) +1
+
+enum {
+  MAX_PARAMS      = shell_n_params + PARAMS_MAX,
+  MAX_METERS      = shell_n_meters + METERS_MAX,
+  MAX_DESCRIPTORS = 2 * (0 PLUGIN_LIST(COUNT_PLUGIN))
+};
 
 /// Bits of a NaN, which also asks for the default
 #define UNCONNECTED UINT32_MAX
@@ -255,18 +260,11 @@ static plugin_form    forms[MAX_DESCRIPTORS];
 static uint32_t       n_descriptors;
 static pthread_once_t descriptors_once = PTHREAD_ONCE_INIT;
 
-static LV2_Handle
-instantiate(const LV2_Descriptor*     descriptor,
-            double                    rate_hz,
-            const char*               bundle_path,
-            const LV2_Feature* const* features)
+static instance*
+make_instance(const plugin_form* form, double rate_hz)
 {
-  (void)bundle_path;
-  (void)features; // None is needed
-
-  const plugin_form* form = &forms[descriptor - descriptors];
-  const stage_ops*   ops  = form->plugin->ops;
-  instance*          self = calloc(1, sizeof(instance) + ops->size);
+  const stage_ops* ops  = form->plugin->ops;
+  instance*        self = calloc(1, sizeof(instance) + ops->size);
   if (!self) {
     return NULL;
   }
@@ -282,6 +280,22 @@ instantiate(const LV2_Descriptor*     descriptor,
   bypass_init(&self->by, rate_hz, form->n_out);
   level_change_init(&self->levels, rate_hz, form->n_out);
   self->fresh = true;
+  return self;
+}
+
+static LV2_Handle
+instantiate(const LV2_Descriptor*     descriptor,
+            double                    rate_hz,
+            const char*               bundle_path,
+            const LV2_Feature* const* features)
+{
+  (void)bundle_path;
+  (void)features; // None is needed
+
+  const fp_mode   mode = denormals_keep();
+  instance* const self =
+    make_instance(&forms[descriptor - descriptors], rate_hz);
+  denormals_restore(mode);
   return self;
 }
 
@@ -344,9 +358,6 @@ fill_descriptors(void)
   const plugin* p = NULL;
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     for (uint32_t i = 0; i < shell_form_count(p); ++i) {
-      assert(n_descriptors < MAX_DESCRIPTORS);
-      assert(shell_param_count(p) <= MAX_PARAMS);
-      assert(shell_meter_count(p) <= MAX_METERS);
       forms[n_descriptors]       = shell_form(p, i);
       descriptors[n_descriptors] = (LV2_Descriptor){
         .URI          = forms[n_descriptors].uri,

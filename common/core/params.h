@@ -23,6 +23,11 @@
 
 #include <stdint.h>
 
+/// Limits of one stage, for those who keep the values of any: held when a table
+/// is declared
+#define PARAMS_MAX 36
+#define METERS_MAX 12
+
 typedef enum {
   UNIT_NONE,
   UNIT_CM,
@@ -85,6 +90,8 @@ typedef struct {
     ROWS(PARAMS_FIELD_NUM, PARAMS_FIELD_TOG, PARAMS_FIELD_SEL)      \
   } stem##_params;                                                  \
   enum { stem##_n_params = sizeof(stem##_params) / sizeof(float) }; \
+  _Static_assert((int)stem##_n_params <= PARAMS_MAX,                \
+                 #stem " has more controls than PARAMS_MAX");       \
   extern const param_info stem##_param_info[stem##_n_params];
 
 /// In the source beside it
@@ -98,6 +105,8 @@ typedef struct {
     ROWS(METERS_FIELD)                                              \
   } stem##_meters;                                                  \
   enum { stem##_n_meters = sizeof(stem##_meters) / sizeof(float) }; \
+  _Static_assert((int)stem##_n_meters <= METERS_MAX,                \
+                 #stem " has more meters than METERS_MAX");         \
   extern const meter_info stem##_meter_info[stem##_n_meters];
 
 #define METERS_DEFINE(stem, ROWS) \

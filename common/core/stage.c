@@ -3,10 +3,7 @@
 
 #include "stage.h"
 
-#include <assert.h>
 #include <string.h>
-
-#define MAX_STAGE_PARAMS 32
 
 bool
 stage_init(stage*           st,
@@ -15,17 +12,20 @@ stage_init(stage*           st,
            double           rate_hz,
            uint32_t         n_channels)
 {
+  // First of all: another rate may not even fit an integer
+  if (!dsp_rate_is_valid(rate_hz)) {
+    return false;
+  }
   *st = (stage){.ops        = ops,
                 .state      = state,
                 .n_channels = n_channels,
                 .rest_lines =
                   (uint32_t)ceil(STAGE_REST_S * rate_hz / CONTROL_FRAMES)};
-  if (!dsp_rate_is_valid(rate_hz) || !ops->init(state, rate_hz, n_channels)) {
+  if (!ops->init(state, rate_hz, n_channels)) {
     return false;
   }
 
-  float values[MAX_STAGE_PARAMS];
-  assert(ops->n_params <= MAX_STAGE_PARAMS);
+  float values[PARAMS_MAX];
   for (uint32_t i = 0; i < ops->n_params; ++i) {
     values[i] = ops->params[i].def;
   }

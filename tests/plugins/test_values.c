@@ -130,7 +130,8 @@ test_both_ends_of_every_range_at_every_rate(void** state)
 static void
 check_rates_refused(const plugin_form* form, void* data)
 {
-  static const double rates[] = {0.0, 7999.0, 384001.0, -48000.0};
+  static const double rates[] = {0.0,   7999.0, 384001.0, -48000.0,
+                                 1e300, -1e300, NAN,      INFINITY};
   (void)data;
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
     assert_null(lilv_plugin_instantiate(bundle_plugin(&the_bundle, form->uri),
