@@ -7,8 +7,9 @@
 /// each on common processors.  The mode belongs to the host's thread, so it is
 /// restored.  In between, rounding is to nearest and no exception traps, as at
 /// the start of a C program, whatever another plugin left behind: a signal
-/// sounds the same everywhere.  Real-time safe; does nothing on unknown
-/// processors.
+/// sounds the same everywhere.  For the same reason, what is computed once and
+/// kept, such as a table, is computed in C's own mode, denormals included.
+/// Real-time safe; on unknown processors both are C's own mode.
 
 #ifndef COMMON_CORE_DENORMALS_H
 #define COMMON_CORE_DENORMALS_H
@@ -27,6 +28,15 @@ denormals_flush(void)
   const fp_mode mode = _mm_getcsr();
   // Flush to zero, denormals are zero, every exception masked
   _mm_setcsr(0x8040U | 0x1F80U);
+  return mode;
+}
+
+/// C's own mode: to the nearest, denormals kept, every exception masked
+static inline fp_mode
+denormals_keep(void)
+{
+  const fp_mode mode = _mm_getcsr();
+  _mm_setcsr(0x1F80U);
   return mode;
 }
 
@@ -49,6 +59,15 @@ denormals_flush(void)
   return mode;
 }
 
+static inline fp_mode
+denormals_keep(void)
+{
+  fp_mode mode = 0;
+  __asm__ volatile("mrs %0, fpcr" : "=r"(mode));
+  __asm__ volatile("msr fpcr, %0" : : "r"((fp_mode)0));
+  return mode;
+}
+
 static inline void
 denormals_restore(fp_mode mode)
 {
@@ -57,18 +76,29 @@ denormals_restore(fp_mode mode)
 
 #else
 
-typedef int fp_mode;
+#  include <fenv.h>
+
+typedef fenv_t fp_mode;
+
+static inline fp_mode
+denormals_keep(void)
+{
+  fp_mode mode;
+  (void)fegetenv(&mode);
+  (void)fesetenv(FE_DFL_ENV);
+  return mode;
+}
 
 static inline fp_mode
 denormals_flush(void)
 {
-  return 0;
+  return denormals_keep(); // ISO C knows no other
 }
 
 static inline void
 denormals_restore(fp_mode mode)
 {
-  (void)mode;
+  (void)fesetenv(&mode);
 }
 
 #endif
