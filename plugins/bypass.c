@@ -3,8 +3,6 @@
 
 #include "bypass.h"
 
-#include "common/core/crossfade.h"
-
 #include <assert.h>
 #include <string.h>
 
@@ -12,6 +10,7 @@ void
 bypass_init(bypass* b, double rate_hz, uint32_t n_channels)
 {
   b->n_channels  = n_channels;
+  b->rate_hz     = rate_hz;
   b->glide_share = glide_share(rate_hz);
   fade_init(&b->wet, BYPASS_FADE_S, rate_hz);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
@@ -34,13 +33,11 @@ void
 bypass_reset(bypass* b, uint32_t latency_frames)
 {
   assert(latency_frames <= BYPASS_FRAMES - CONTROL_FRAMES);
-  b->latency = b->old_latency = latency_frames;
-  b->turn.target              = 1.0;
-  b->gain.target              = 0.0;
-  glide_snap(&b->turn);
+  b->latency = b->from = b->to = latency_frames;
+  b->gain.target               = 0.0;
+  crossfade_stop(&b->turn);
   glide_snap(&b->gain);
   fade_snap(&b->wet, b->wet.target);
-  ramp_snap(&b->turn_ramp, 1.0);
   ramp_snap(&b->gain_ramp, 1.0);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     delay_reset(&b->line[k]);
@@ -51,14 +48,8 @@ bypass_reset(bypass* b, uint32_t latency_frames)
 void
 bypass_follow(bypass* b, uint32_t latency_frames)
 {
-  if (latency_frames == b->latency) {
-    return;
-  }
   assert(latency_frames <= BYPASS_FRAMES - CONTROL_FRAMES);
-  b->old_latency = b->latency;
-  b->latency     = latency_frames;
-  b->turn        = (glide){.target = 1.0, .moving = true};
-  ramp_snap(&b->turn_ramp, 0.0);
+  b->latency = latency_frames;
 }
 
 void
@@ -66,6 +57,21 @@ bypass_restart(bypass* b)
 {
   if (b->is_matching) {
     loudness_match_restart(&b->matched);
+  }
+}
+
+/// One change of latency at a time: a second one in the middle of the first
+/// would jump
+static void
+control_turn(bypass* b)
+{
+  if (crossfade_done(&b->turn)) {
+    crossfade_stop(&b->turn);
+  }
+  if (!crossfade_runs(&b->turn) && b->latency != b->to) {
+    b->from = b->to;
+    b->to   = b->latency;
+    crossfade_start(&b->turn, BYPASS_TURN_S, b->rate_hz);
   }
 }
 
@@ -83,9 +89,7 @@ bypass_control(bypass* b, double trim_db)
   if (b->gain.moving || b->gain_ramp.moving) {
     (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
   }
-  if (b->turn.moving || b->turn_ramp.moving) {
-    (void)ramp_push(&b->turn_ramp, glide_next(&b->turn, share));
-  }
+  control_turn(b);
 }
 
 /// Only the treated signal is heard
@@ -105,7 +109,7 @@ is_out(const bypass* b)
 void
 bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
 {
-  const bool turns = !ramp_rests_at(&b->turn_ramp, 1.0f);
+  const bool turns = crossfade_runs(&b->turn);
   if (is_out(b) && !turns) {
     for (uint32_t k = 0; k < b->n_channels; ++k) {
       delay_push(&b->line[k], in[k], n);
@@ -114,13 +118,15 @@ bypass_delay(bypass* b, const float* const* in, float* const* dry, uint32_t n)
   }
 
   float turn[CONTROL_FRAMES];
-  ramp_values(&b->turn_ramp, turn, n);
+  if (turns) {
+    crossfade_shares(&b->turn, turn, n);
+  }
   for (uint32_t k = 0; k < b->n_channels; ++k) {
-    delay_process(&b->line[k], b->latency, in[k], dry[k], n);
+    delay_process(&b->line[k], b->to, in[k], dry[k], n);
     if (turns) {
       delay* const d = &b->line[k];
       float        old[CONTROL_FRAMES];
-      delay_read(d, d->pos - n - b->old_latency, old, n);
+      delay_read(d, d->pos - n - b->from, old, n);
       crossfade_mix_onto(turn, old, dry[k], n);
     }
   }

@@ -14,6 +14,7 @@
 
 #include "fade.h"
 
+#include "common/core/crossfade.h"
 #include "common/core/delay.h"
 #include "common/core/glide.h"
 #include "common/level/loudness_match.h"
@@ -24,16 +25,19 @@
 /// Length of the crossfade, each way
 #define BYPASS_FADE_S 0.010
 
+/// Length of the crossfade from one latency to the next
+#define BYPASS_TURN_S 0.020
+
 typedef struct {
   uint32_t       n_channels;
-  double         glide_share;
+  double         rate_hz, glide_share;
   bool           is_matching;
   fade           wet;  ///< 1 treated, 0 untreated
-  glide          turn; ///< 0 at the old latency, 1 at the present one
-  ramp           turn_ramp;
   glide          gain; ///< Gain of the untreated signal, in dB
   ramp           gain_ramp;
-  uint32_t       latency, old_latency;
+  uint32_t       latency;  ///< As asked for
+  uint32_t       from, to; ///< What is heard, on its way there
+  crossfade      turn;     ///< From one to the other
   delay          line[MAX_CHANNELS];
   float          memory[MAX_CHANNELS][BYPASS_FRAMES];
   loudness_match matched;
@@ -51,7 +55,8 @@ bypass_set(bypass* b, bool enabled, bool matching);
 void
 bypass_reset(bypass* b, uint32_t latency_frames);
 
-/// Sets the latency from the next frame on
+/// Asks for another latency.  The untreated signal crossfades to it from the
+/// next grid line on, or from the end of a crossfade that is on its way.
 void
 bypass_follow(bypass* b, uint32_t latency_frames);
 

@@ -166,6 +166,60 @@ test_bypass_does_not_click(void** state)
   for_each_form(check_switch, &fast);
 }
 
+/// Residue above 4 kHz of a bypassed sine while the stage's latency goes from
+/// 40 frames to others, one after `each` frames
+static double
+turn_residue_db(uint32_t n_turns, uint32_t each)
+{
+  static bypass         b;
+  static double         y[N];
+  static const uint32_t latencies[] = {43, 37, 44, 40};
+  static const uint32_t first       = 4001;
+  uint32_t              turned      = 0;
+  memset(&b, 0, sizeof(b));
+  bypass_init(&b, RATE_HZ, 1);
+  bypass_set(&b, false, false);
+  bypass_reset(&b, 40);
+  for (uint32_t i = 0; i < N; i += CONTROL_FRAMES) {
+    float        x[CONTROL_FRAMES], dry[CONTROL_FRAMES];
+    const float* in[]  = {x};
+    float*       out[] = {dry};
+    for (uint32_t j = 0; j < CONTROL_FRAMES; ++j) {
+      x[j] = (float)(0.178 * sin(2.0 * DSP_PI * 220.0 / RATE_HZ * (i + j)));
+    }
+    while (turned < n_turns && i >= first + turned * each) {
+      bypass_follow(&b, latencies[turned++]);
+    }
+    bypass_control(&b, 0.0);
+    bypass_delay(&b, in, out, CONTROL_FRAMES);
+    for (uint32_t j = 0; j < CONTROL_FRAMES; ++j) {
+      y[i + j] = (double)dry[j];
+    }
+  }
+  assert_int_equal(turned, n_turns);
+  assert_int_equal(b.latency, latencies[n_turns - 1]);
+  // It has arrived: exact from here on
+  assert_int_equal(b.to, b.latency);
+  assert_false(crossfade_runs(&b.turn));
+  click_high_pass(y, N, CLICK_EDGE_HZ, RATE_HZ);
+  return click_peak_db(y + 2000, N - 2000);
+}
+
+static void
+test_latency_that_changes_again_does_not_click(void** state)
+{
+  (void)state;
+  const double one_db = turn_residue_db(1, 0);
+  print_message("# one change: %.1f dBFS above 4 kHz\n", one_db);
+  assert_true(one_db < -100.0);
+  for (uint32_t each = 32; each < 1500; each += 96) {
+    const double db = turn_residue_db(4, each);
+    if (db > fmax(one_db, -100.0)) {
+      fail_msg("a change each %u frames: %.1f dBFS above 4 kHz", each, db);
+    }
+  }
+}
+
 /// Residue of a sine that a fade turns on, and off again after `turn` frames
 static double
 fade_residue_db(uint32_t turn, double phase)
@@ -212,6 +266,7 @@ main(void)
     cmocka_unit_test(test_any_blocks_between_switches_give_the_same),
     cmocka_unit_test(test_bypass_does_not_click),
     cmocka_unit_test(test_the_fade_itself_leaves_nothing),
+    cmocka_unit_test(test_latency_that_changes_again_does_not_click),
   };
   return cmocka_run_group_tests_name("bypass_fade", tests, load, unload);
 }
