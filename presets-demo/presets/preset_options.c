@@ -3,89 +3,69 @@
 
 #include "preset_options.h"
 
-#include <getopt.h>
-#include <stdio.h>
-#include <stdlib.h>
+#include "presets-demo/render/host/catalogue.h"
 
-enum { EXIT_USAGE = 2 };
+static const char* const forms[]   = {"[OPTION]... SETUP...", "--check FOLDER",
+                                      NULL};
+static const char* const details[] = {
+  "Each SETUP (an .ini file) becomes a bank, named after the file, with one "
+  "preset for each of its stages. They go into the bundle " USER_BUNDLE
+  ", which then holds these setups and no others: an older one is replaced as "
+  "a "
+  "whole.",
+  NULL};
 
-static const char usage[] =
-  "Usage: dustcap-presets [OPTION]... SETUP...\n"
-  "       dustcap-presets --check FOLDER\n"
-  "Make LV2 presets of setups, so that any host recalls them by name.\n"
-  "\n"
-  "Of each SETUP (a .ini file) a bank is made, called as the file is, with "
-  "one\n"
-  "preset for each of its stages.  They go into the bundle\n"
-  "" USER_BUNDLE ", which holds the setups named and no others: one\n"
-  "that was there before is replaced as a whole.\n"
-  "\n"
-  "  -o, --output FOLDER\n"
-  "                  where to put the bundle; default: the user's LV2 folder,\n"
-  "                  ~/.lv2\n"
-  "  --check FOLDER  tell which presets of a bundle do not fit the plugins\n"
-  "  --factory FOLDER\n"
-  "                  write presets.ttl into a folder, and append to its\n"
-  "                  manifest.ttl: the bundle's own presets\n"
-  "  --bundle DIR    the folder of the plugins; default: the one built with\n"
-  "                  this program, or else the one on the LV2 path\n"
-  "  --help, --version\n"
-  "\n"
-  "Exit status: 0 when all is well, 1 when a setup or preset does not fit or\n"
-  "the bundle could not be made, 2 when the command line is wrong.\n";
-
-enum { OPT_CHECK = 256, OPT_FACTORY, OPT_BUNDLE, OPT_HELP, OPT_VERSION };
-
-static const struct option long_options[] = {
-  {"output", required_argument, NULL, 'o'},
-  {"check", required_argument, NULL, OPT_CHECK},
-  {"factory", required_argument, NULL, OPT_FACTORY},
-  {"bundle", required_argument, NULL, OPT_BUNDLE},
-  {"help", no_argument, NULL, OPT_HELP},
-  {"version", no_argument, NULL, OPT_VERSION},
-  {NULL, 0, NULL, 0},
+static const option_row rows[] = {
+  {.name     = "output",
+   .letter   = 'o',
+   .argument = "FOLDER",
+   .help   = "where to put the bundle; default: the user's LV2 folder, ~/.lv2",
+   .kind   = OPTION_TEXT,
+   .offset = offsetof(preset_options, out)},
+  {.name     = "check",
+   .argument = "FOLDER",
+   .help     = "tell which presets of a bundle do not fit the plugins",
+   .kind     = OPTION_TEXT,
+   .offset   = offsetof(preset_options, check)},
+  {.name     = "factory",
+   .argument = "FOLDER",
+   .help     = "write presets.ttl into a folder, and append to its "
+               "manifest.ttl: the bundle's own presets",
+   .kind     = OPTION_TEXT,
+   .offset   = offsetof(preset_options, factory)},
+  {.name     = "bundle",
+   .argument = "DIR",
+   .help     = CATALOGUE_FOLDER_HELP,
+   .kind     = OPTION_TEXT,
+   .offset   = offsetof(preset_options, bundle)},
 };
 
-int
+const options_program presets_program = {
+  .name    = PROGRAM,
+  .version = VERSION,
+  .forms   = forms,
+  .summary =
+    "Make LV2 presets of setups, so that any host recalls them by name.",
+  .details = details,
+  .status =
+    "Exit status: 0 when all is well, 1 when a setup or preset does not "
+    "fit or the bundle could not be made, 2 when the command line is "
+    "wrong.",
+  .rows   = rows,
+  .n_rows = sizeof(rows) / sizeof(rows[0]),
+};
+
+options_result
 preset_options_parse(preset_options* o, int argc, char** argv, failure* f)
 {
-  opterr = 0;
-  for (int option = 0;
-       (option = getopt_long(argc, argv, ":o:", long_options, NULL)) != -1;) {
-    const char* const word = argv[optind - 1];
-    switch (option) {
-      case 'o':
-        o->out = optarg;
-        break;
-      case OPT_CHECK:
-        o->check = optarg;
-        break;
-      case OPT_FACTORY:
-        o->factory = optarg;
-        break;
-      case OPT_BUNDLE:
-        o->bundle = optarg;
-        break;
-      case OPT_HELP:
-      case OPT_VERSION:
-        (void)fputs(option == OPT_HELP ? usage : PROGRAM " " VERSION "\n",
-                    stdout);
-        return EXIT_SUCCESS;
-      case ':':
-        (void)fail_with(f, "%s: expected a word behind it", word);
-        return EXIT_USAGE;
-      default:
-        (void)fail_with(f, "unknown option %s; try --help", word);
-        return EXIT_USAGE;
-    }
-  }
-  o->setups   = argv + optind;
-  o->n_setups = (uint32_t)(argc - optind);
-  if (!o->n_setups == !o->check) {
+  *o = (preset_options){.out = NULL};
+  const options_result result =
+    options_parse(&presets_program, o, argc, argv, &o->setups, f);
+  if (result == OPTIONS_GO && !o->setups.n == !o->check) {
     (void)fail_with(f, "%s",
-                    o->check ? "setups and --check; expected one of both"
+                    o->check ? "setups and --check; expected one of them"
                              : "no setup; expected one or more .ini files");
-    return EXIT_USAGE;
+    return OPTIONS_WRONG;
   }
-  return -1;
+  return result;
 }

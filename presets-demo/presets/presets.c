@@ -105,11 +105,11 @@ write_user(const preset_options* o,
 static bool
 write_all(const preset_options* o, const catalogue* parts, failure* f)
 {
-  preset_bank* const banks = alloc_new(o->n_setups, sizeof(*banks));
+  preset_bank* const banks = alloc_new(o->setups.n, sizeof(*banks));
   uint32_t           n     = 0;
   bool               ok    = true;
-  while (ok && n < o->n_setups) {
-    ok = preset_bank_load(&banks[n], o->setups[n], parts, f);
+  while (ok && n < o->setups.n) {
+    ok = preset_bank_load(&banks[n], o->setups.words[n], parts, f);
     n += ok;
   }
   ok = ok && check_distinct(banks, n, f) &&
@@ -146,14 +146,11 @@ check(const preset_options* o, const catalogue* parts, failure* f)
 int
 main(int argc, char** argv)
 {
-  failure        f      = {""};
-  preset_options o      = {.out = NULL};
-  const int      status = preset_options_parse(&o, argc, argv, &f);
-  if (status >= 0) {
-    if (status) {
-      (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
-    }
-    return status;
+  failure              f = {""};
+  preset_options       o;
+  const options_result result = preset_options_parse(&o, argc, argv, &f);
+  if (result != OPTIONS_GO) {
+    return options_leave(&presets_program, result, &f);
   }
   signals_hold(); // What is written is there as a whole or not at all
   catalogue parts;

@@ -12,12 +12,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define PROGRAM "dustcap-render"
-
 /// What the end of a file may cut off without a word
 #define END_LIMIT_DBFS (-60.0)
-
-enum { EXIT_USAGE = 2 };
 
 /// Find the gain that the setup wants in front
 static bool
@@ -178,16 +174,11 @@ render(rendering* r, failure* f)
 int
 main(int argc, char** argv)
 {
-  failure        f;
-  render_options options;
-  switch (render_options_parse(&options, argc, argv, &f)) {
-    case RENDER_DONE:
-      return EXIT_SUCCESS;
-    case RENDER_WRONG:
-      (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
-      return EXIT_USAGE;
-    default:
-      break;
+  failure              f;
+  render_options       options;
+  const options_result result = render_options_parse(&options, argc, argv, &f);
+  if (result != OPTIONS_GO) {
+    return options_leave(&render_program, result, &f);
   }
   signals_catch();
   rendering  r  = {.options = &options};

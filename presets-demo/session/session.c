@@ -14,12 +14,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PROGRAM "dustcap-session"
-
 /// What the end may cut off without a word
 #define END_LIMIT_DBFS (-60.0)
-
-enum { EXIT_USAGE = 2 };
 
 /// All that is held while it runs
 typedef struct {
@@ -140,16 +136,11 @@ run(work* w, failure* f)
 int
 main(int argc, char** argv)
 {
-  failure         f = {""};
-  session_options options;
-  switch (session_options_parse(&options, argc, argv, &f)) {
-    case SESSION_DONE:
-      return EXIT_SUCCESS;
-    case SESSION_WRONG:
-      (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
-      return EXIT_USAGE;
-    default:
-      break;
+  failure              f = {""};
+  session_options      options;
+  const options_result result = session_options_parse(&options, argc, argv, &f);
+  if (result != OPTIONS_GO) {
+    return options_leave(&session_program, result, &f);
   }
   signals_catch();
   (void)signal(SIGPIPE, SIG_IGN); // A plotting program that died is an error

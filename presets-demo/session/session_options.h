@@ -6,9 +6,9 @@
 #ifndef PRESETS_DEMO_SESSION_SESSION_OPTIONS_H
 #define PRESETS_DEMO_SESSION_SESSION_OPTIONS_H
 
-#include "presets-demo/render/program/failure.h"
+#include "presets-demo/render/program/options.h"
 
-#include <stdint.h>
+#define PROGRAM "dustcap-session"
 
 typedef struct {
   const char* session;
@@ -19,13 +19,9 @@ typedef struct {
   bool        is_quiet;
 } session_options;
 
-typedef enum {
-  SESSION_GO,
-  SESSION_DONE,  ///< Help or version was asked for, and printed
-  SESSION_WRONG, ///< Not a command line; the failure says why
-} session_parse;
+extern const options_program session_program;
 
-session_parse
+options_result
 session_options_parse(session_options* o, int argc, char** argv, failure* f);
 
 #endif // PRESETS_DEMO_SESSION_SESSION_OPTIONS_H

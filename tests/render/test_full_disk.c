@@ -188,6 +188,8 @@ a_lost_table_is_told(void** state)
   (void)state;
   assert_int_equal(unlink("stdout"), 0);
   assert_int_equal(symlink("/dev/full", "stdout"), 0);
+  print_is_missed(RENDER, "--help");
+  print_is_missed(SESSION, "--version");
   print_is_missed(RENDER, "a.wav --setup one.ini -o out.wav");
   print_is_missed(SESSION, "one.session.ini -o out");
   print_is_missed(PRESETS, "-o lv2 one.ini");

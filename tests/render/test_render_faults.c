@@ -68,18 +68,21 @@ usage_faults(void** state)
   check_usage("", "no input file; expected IN");
   check_usage("in.wav -o out.wav", "no setup; expected --setup FILE");
   check_usage("in.wav --setup s.ini", "no output file; expected -o OUT");
-  check_usage("in.wav --setup", "--setup: expected a word behind it");
+  check_usage("in.wav --setup", "--setup: needs an argument");
   check_usage("in.wav -x", "unknown option -x; try --help");
   check_usage("in.wav --louder", "unknown option --louder; try --help");
+  check_usage("in.wav --sutep s.ini",
+              "unknown option --sutep; did you mean --setup?");
+  check_usage("in.wav --quiet=2", "--quiet=2: takes no argument");
   check_usage("in.wav --louder=3", "unknown option --louder=3; try --help");
   check_usage("a.wav b.wav --setup s.ini -o out.wav",
               "a second input file b.wav; expected one");
   check_usage("in.wav --setup s.ini -o out.wav --bits 20",
               "--bits 20: expected 16, 24 or float");
   check_usage("in.wav --setup s.ini -o out.wav --rate 4000",
-              "--rate 4000: expected a number from 8000 to 384000");
+              "--rate 4000: expected a whole number from 8000 to 384000");
   check_usage("in.wav --setup s.ini -o out.wav --rate 48000.5",
-              "--rate 48000.5: expected a whole number");
+              "--rate 48000.5: expected a whole number from 8000 to 384000");
   check_usage("in.wav --setup s.ini -o out.wav --tail nan",
               "--tail nan: expected a number from 0 to 60");
   check_usage("in.wav --setup s.ini -o out.wav --tail 1s",

@@ -59,7 +59,7 @@ usage_faults(void** state)
   check_says("good.ini", 2, "no output folder; expected -o FOLDER");
   check_says("good.ini t.ini -o out", 2,
              "a second session t.ini; expected one");
-  check_says("good.ini -o", 2, "-o: expected a word behind it");
+  check_says("good.ini -o", 2, "-o: needs an argument");
   check_says("good.ini --loud", 2, "unknown option --loud; try --help");
   check_says("good.ini -o out --threads 0", 2,
              "--threads 0: expected a whole number from 1 to 64");

@@ -92,6 +92,11 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f);
 const char*
 catalogue_folder(const char* asked);
 
+/// What catalogue_folder() does, for the help of a program's option
+#define CATALOGUE_FOLDER_HELP                                    \
+  "the folder of the plugins; default: the one built with this " \
+  "program, or else the one on the LV2 path"
+
 void
 catalogue_close(catalogue* c);
 
