@@ -8,8 +8,8 @@
 #include "preset_turtle.h"
 
 #include "presets-demo/render/program/alloc.h"
-#include "presets-demo/render/program/output_folder.h"
 #include "presets-demo/render/program/signals.h"
+#include "presets-demo/render/program/whole_folder.h"
 
 #include <errno.h>
 #include <stdlib.h>
@@ -78,18 +78,18 @@ write_user(const preset_options* o,
   if (!folder) {
     return false;
   }
-  char* const          path = alloc_print("%s/" USER_BUNDLE, folder);
-  output_folder* const out  = output_folder_open(path, f);
-  bool                 ok   = out != NULL;
+  char* const         path = alloc_print("%s/" USER_BUNDLE, folder);
+  whole_folder* const out  = whole_folder_open(path, f);
+  bool                ok   = out != NULL;
   if (ok) {
-    ok = preset_turtle_write(output_folder_file(out, "presets.ttl"), banks, n,
+    ok = preset_turtle_write(whole_folder_file(out, "presets.ttl"), banks, n,
                              USER_PREFIX, f) &&
-         preset_manifest_write(output_folder_file(out, "manifest.ttl"), false,
+         preset_manifest_write(whole_folder_file(out, "manifest.ttl"), false,
                                banks, n, USER_PREFIX, f);
     if (ok) {
-      ok = output_folder_finish(out, f);
+      ok = whole_folder_finish(out, f);
     } else {
-      output_folder_abandon(out);
+      whole_folder_abandon(out);
     }
   }
   for (uint32_t i = 0; ok && i < n; ++i) {

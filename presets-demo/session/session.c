@@ -23,7 +23,7 @@ typedef struct {
   session                session;
   catalogue              parts;
   host*                  host;
-  output_folder*         folder;
+  whole_folder*          folder;
   mixdown*               mixdown;
 } work;
 
@@ -36,7 +36,7 @@ open_all(work* w, failure* f)
     return false;
   }
   w->host    = host_new(w->parts.world);
-  w->folder  = output_folder_open(o->out, f);
+  w->folder  = whole_folder_open(o->out, f);
   w->mixdown = w->folder ? mixdown_new(&w->session, &w->parts, w->host,
                                        w->folder, o->n_threads, f)
                          : NULL;
@@ -47,7 +47,7 @@ static void
 close_all(work* w)
 {
   mixdown_free(w->mixdown);
-  output_folder_abandon(w->folder);
+  whole_folder_abandon(w->folder);
   host_free(w->host);
   catalogue_close(&w->parts);
   session_clear(&w->session);
@@ -117,9 +117,9 @@ run(work* w, failure* f)
       signals_caught) {
     return false;
   }
-  output_folder* const folder = w->folder;
-  w->folder                   = NULL;
-  if (!output_folder_finish(folder, f)) {
+  whole_folder* const folder = w->folder;
+  w->folder                  = NULL;
+  if (!whole_folder_finish(folder, f)) {
     return false;
   }
   if (!o->is_quiet) {

@@ -6,15 +6,13 @@
 #include "audio_in.h"
 #include "out_bytes.h"
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/whole_file.h"
 
 #include <assert.h>
-#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #define WRITE_FRAMES 1024U
 
@@ -24,7 +22,7 @@
 
 struct audio_out {
   char*         path;
-  char*         part_path; ///< Until it is complete
+  whole_file*   whole;
   out_bytes     bytes;
   SNDFILE*      file;
   uint32_t      n_channels;
@@ -86,36 +84,6 @@ choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
                    format->samplerate);
 }
 
-/// A new file beside the target, with the access the target has or would have
-static bool
-open_part(audio_out* a, failure* f)
-{
-  struct stat  status;
-  const bool   exists = !stat(a->path, &status);
-  const mode_t mask   = umask(0);
-  (void)umask(mask);
-  if (exists && !S_ISREG(status.st_mode)) {
-    (void)fail_with(f, "%s: is not an ordinary file; expected one, or none",
-                    a->path);
-    return false;
-  }
-  const char* const slash  = strrchr(a->path, '/');
-  const int         folder = slash ? (int)(slash + 1 - a->path) : 0;
-  a->part_path =
-    alloc_print("%.*s.%s.XXXXXX", folder, a->path, a->path + folder);
-  a->bytes.descriptor = mkstemp(a->part_path);
-  if (a->bytes.descriptor < 0) {
-    (void)fail_with(f, "%s: cannot write in that folder (%s)", a->path,
-                    strerror(errno));
-    free(a->part_path);
-    a->part_path = NULL;
-    return false;
-  }
-  (void)fchmod(a->bytes.descriptor,
-               (exists ? status.st_mode : 0666 & ~mask) & 0777);
-  return true;
-}
-
 audio_out*
 audio_out_open(const audio_out_spec* spec, failure* f)
 {
@@ -123,14 +91,15 @@ audio_out_open(const audio_out_spec* spec, failure* f)
   if (!choose_format(spec, &format, f)) {
     return NULL;
   }
-  audio_out* const a  = alloc_new(1, sizeof(*a));
-  a->path             = alloc_copy(spec->path);
-  a->bytes.descriptor = -1;
-  a->n_channels       = spec->n_channels;
-  a->samples          = spec->samples;
-  a->dither           = 1;
-  if (open_part(a, f)) {
-    a->file = out_bytes_open(&a->bytes, &format);
+  audio_out* const a = alloc_new(1, sizeof(*a));
+  a->path            = alloc_copy(spec->path);
+  a->n_channels      = spec->n_channels;
+  a->samples         = spec->samples;
+  a->dither          = 1;
+  a->whole           = whole_file_open(a->path, f);
+  if (a->whole) {
+    a->bytes.descriptor = whole_file_descriptor(a->whole);
+    a->file             = out_bytes_open(&a->bytes, &format);
     if (a->file) {
       // It would hold the time of writing: other bytes each time
       (void)sf_command(a->file, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
@@ -211,18 +180,16 @@ audio_out_n_over(const audio_out* a)
 bool
 audio_out_finish(audio_out* a, failure* f)
 {
-  const int format_error = sf_close(a->file);
-  const int error        = out_bytes_close(&a->bytes);
+  const int format_error = sf_close(a->file); // It may still write
+  const int error        = a->bytes.error;
   a->file                = NULL;
-  bool ok                = true;
-  if (error || format_error) {
-    ok = fail_with(f, "%s: cannot be completed (%s)", a->path,
-                   error ? strerror(error) : sf_error_number(format_error));
-  } else if (rename(a->part_path, a->path)) {
-    ok = fail_with(f, "%s: cannot get its name (%s)", a->path, strerror(errno));
+  bool ok                = !error && !format_error;
+  if (ok) {
+    ok       = whole_file_finish(a->whole, f);
+    a->whole = NULL;
   } else {
-    free(a->part_path);
-    a->part_path = NULL;
+    (void)fail_with(f, "%s: cannot be completed (%s)", a->path,
+                    error ? strerror(error) : sf_error_number(format_error));
   }
   audio_out_abandon(a);
   return ok;
@@ -233,11 +200,7 @@ audio_out_abandon(audio_out* a)
 {
   if (a) {
     (void)sf_close(a->file);
-    (void)out_bytes_close(&a->bytes);
-    if (a->part_path) {
-      (void)unlink(a->part_path);
-    }
-    free(a->part_path);
+    whole_file_abandon(a->whole);
     free(a->path);
     free(a);
   }

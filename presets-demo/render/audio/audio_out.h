@@ -1,8 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Writing a sound file that is there as a whole or not at all: it grows under
-/// another name in the same folder and gets its own when it is complete.
+/// Writing a sound file that is there as a whole or not at all (whole_file.h)
 
 #ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H
 #define PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H

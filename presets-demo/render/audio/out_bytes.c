@@ -67,13 +67,3 @@ out_bytes_open(out_bytes* b, SF_INFO* format)
   };
   return sf_open_virtual(&io, SFM_WRITE, format, b);
 }
-
-int
-out_bytes_close(out_bytes* b)
-{
-  if (b->descriptor >= 0 && close(b->descriptor) && !b->error) {
-    b->error = errno; // Some systems find out that late
-  }
-  b->descriptor = -1;
-  return b->error;
-}

@@ -11,7 +11,7 @@
 #include <sndfile.h>
 
 typedef struct {
-  int descriptor; ///< Of the file; -1: none
+  int descriptor; ///< Of the file
   int error;      ///< errno of the first write that failed, or 0
 } out_bytes;
 
@@ -19,10 +19,5 @@ typedef struct {
 /// in sf_strerror(NULL).
 SNDFILE*
 out_bytes_open(out_bytes* b, SF_INFO* format);
-
-/// Close the descriptor, after the SNDFILE; the error of any write or of this,
-/// or 0
-int
-out_bytes_close(out_bytes* b);
 
 #endif // PRESETS_DEMO_RENDER_AUDIO_OUT_BYTES_H

@@ -9,8 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void*
-there(void* memory)
+void*
+alloc_check(void* memory)
 {
   if (!memory) {
     (void)fputs("dustcap: out of memory\n", stderr);
@@ -22,19 +22,19 @@ there(void* memory)
 void*
 alloc_new(size_t n, size_t size)
 {
-  return there(calloc(n ? n : 1, size));
+  return alloc_check(calloc(n ? n : 1, size));
 }
 
 void*
 alloc_grow(void* old, size_t n, size_t size)
 {
-  return there(n <= SIZE_MAX / size ? realloc(old, n * size) : NULL);
+  return alloc_check(n <= SIZE_MAX / size ? realloc(old, n * size) : NULL);
 }
 
 char*
 alloc_copy(const char* text)
 {
-  return there(strdup(text));
+  return alloc_check(strdup(text));
 }
 
 char*

@@ -1,12 +1,16 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Heap memory for programs: there, or the program ends
+/// Heap memory for programs.  What cannot be allocated ends the program.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
 #define PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
 
 #include <stddef.h>
+
+/// What another function has allocated; never NULL
+void*
+alloc_check(void* memory);
 
 /// Zeroed memory for `n` elements; never NULL
 void*

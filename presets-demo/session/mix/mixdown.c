@@ -99,7 +99,7 @@ static audio_out*
 open_file(mixdown* m, const char* name, uint32_t n_channels, failure* f)
 {
   const audio_out_spec spec = {
-    .path       = output_folder_file(m->folder, name),
+    .path       = whole_folder_file(m->folder, name),
     .n_channels = n_channels,
     .rate_hz    = m->rate_hz,
     .samples    = (sample_format)lrintf(m->session->output.bits),
@@ -146,7 +146,7 @@ mixdown*
 mixdown_new(const session*   s,
             const catalogue* parts,
             host*            h,
-            output_folder*   folder,
+            whole_folder*    folder,
             uint32_t         n_threads,
             failure*         f)
 {

@@ -18,7 +18,7 @@
 #define PRESETS_DEMO_SESSION_MIX_MIXDOWN_H
 
 #include "lane.h"
-#include "presets-demo/render/program/output_folder.h"
+#include "presets-demo/render/program/whole_folder.h"
 #include "presets-demo/session/file/session_file.h"
 #include "presets-demo/session/measure/stereo_image.h"
 
@@ -34,7 +34,7 @@ mixdown*
 mixdown_new(const session*   s,
             const catalogue* parts,
             host*            h,
-            output_folder*   folder,
+            whole_folder*    folder,
             uint32_t         n_threads,
             failure*         f);
 

@@ -16,7 +16,7 @@ struct mixdown {
   const session*               session;
   const catalogue*             parts;
   host*                        host;
-  output_folder*               folder;
+  whole_folder*                folder;
   lane*                        lanes;
   uint64_t*                    n_over;             ///< By lane
   uint32_t                     n_lanes, n_sources; ///< Without and with sends

@@ -6,8 +6,7 @@
 #include "report_html.h"
 #include "report_json.h"
 
-#include <errno.h>
-#include <string.h>
+#include "presets-demo/render/program/whole_file.h"
 
 static bool
 write_file(
@@ -18,26 +17,24 @@ write_file(
   double         time_s,
   failure*       f)
 {
-  FILE* const file = fopen(path, "w");
-  if (file) {
-    print(file, m, s, time_s);
+  whole_file* const file = whole_file_open(path, f);
+  if (!file) {
+    return false;
   }
-  const bool is_written = file && !ferror(file);
-  const bool is_closed  = file && !fclose(file);
-  return (is_written && is_closed) ||
-         fail_with(f, "%s: cannot be written (%s)", path, strerror(errno));
+  print(whole_file_stream(file), m, s, time_s);
+  return whole_file_finish(file, f);
 }
 
 bool
 report_write(const mixdown* m,
              const session* s,
-             output_folder* folder,
+             whole_folder*  folder,
              double         time_s,
              bool           json,
              failure*       f)
 {
-  return write_file(output_folder_file(folder, "report.html"),
-                    report_html_print, m, s, time_s, f) &&
-         (!json || write_file(output_folder_file(folder, "report.json"),
+  return write_file(whole_folder_file(folder, "report.html"), report_html_print,
+                    m, s, time_s, f) &&
+         (!json || write_file(whole_folder_file(folder, "report.json"),
                               report_json_print, m, s, time_s, f));
 }

@@ -14,7 +14,7 @@
 bool
 report_write(const mixdown* m,
              const session* s,
-             output_folder* folder,
+             whole_folder*  folder,
              double         time_s,
              bool           json,
              failure*       f);

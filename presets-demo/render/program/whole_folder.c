@@ -1,0 +1,187 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "whole_folder.h"
+
+#include "alloc.h"
+#include "whole_list.h"
+#include "whole_part.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+struct whole_folder {
+  char*    path;
+  char*    part_path; ///< Until it is complete
+  char**   names;
+  char**   files; ///< Where they are
+  uint32_t n;
+};
+
+/// The path without slashes at its end; NULL if that names no folder
+static char*
+place_of(const char* path, failure* f)
+{
+  char*  place  = alloc_copy(path);
+  size_t length = strlen(place);
+  while (length > 1 && place[length - 1] == '/') {
+    place[--length] = '\0';
+  }
+  const char* const slash = strrchr(place, '/');
+  const char* const name  = slash ? slash + 1 : place;
+  if (!*name || !strcmp(name, ".") || !strcmp(name, "..")) {
+    (void)fail_with(f, "%s: expected the name of a new folder", path);
+    free(place);
+    return NULL;
+  }
+  return place;
+}
+
+whole_folder*
+whole_folder_open(const char* path, failure* f)
+{
+  char* const place = place_of(path, f);
+  if (!place || !whole_list_may_replace(place, f)) {
+    free(place);
+    return NULL;
+  }
+  whole_folder* const w = alloc_new(1, sizeof(*w));
+  w->path               = place;
+  w->part_path          = whole_part_path(place);
+  if (!mkdtemp(w->part_path)) {
+    (void)fail_with(f, "%s: cannot be made there (%s)", path, strerror(errno));
+    free(w->part_path);
+    w->part_path = NULL;
+    whole_folder_abandon(w);
+    return NULL;
+  }
+  (void)chmod(w->part_path, whole_part_mode(0777));
+  return w;
+}
+
+const char*
+whole_folder_file(whole_folder* w, const char* name)
+{
+  const char* const slash = strchr(name, '/');
+  if (slash) {
+    char* const inner =
+      alloc_print("%s/%.*s", w->part_path, (int)(slash - name), name);
+    (void)mkdir(inner, 0777); // It may be there; a failure shows when writing
+    free(inner);
+  }
+  w->names       = alloc_grow(w->names, w->n + 1, sizeof(*w->names));
+  w->files       = alloc_grow(w->files, w->n + 1, sizeof(*w->files));
+  w->names[w->n] = alloc_copy(name);
+  w->files[w->n] = alloc_print("%s/%s", w->part_path, name);
+  return w->files[w->n++];
+}
+
+/// Its list written and all of it on the disk
+static bool
+complete(whole_folder* w, failure* f)
+{
+  char* const list = alloc_print("%s/" WHOLE_LIST, w->part_path);
+  const bool  ok   = whole_list_write(list, w->names, w->n) &&
+                  whole_part_sync_tree(w->part_path);
+  const int error = errno;
+  free(list);
+  return ok ||
+         fail_with(f, "%s: cannot be completed (%s)", w->path, strerror(error));
+}
+
+/// The old folder becomes the part, the part the folder, at once: whoever looks
+/// or ends this program sees the one or the other.  False where the system or
+/// the kind of disk has no such thing.
+static bool
+exchange(const whole_folder* w)
+{
+#ifdef RENAME_EXCHANGE
+  return !renameat2(AT_FDCWD, w->part_path, AT_FDCWD, w->path, RENAME_EXCHANGE);
+#else
+  (void)w;
+  return false;
+#endif
+}
+
+/// The same in two steps, and back if the second fails: the old folder is the
+/// part then, under another name
+static bool
+replace(whole_folder* w)
+{
+  char* const old = alloc_print("%s.old", w->part_path);
+  bool        ok  = !rename(w->path, old);
+  if (ok && rename(w->part_path, w->path)) {
+    const int error = errno;
+    (void)rename(old, w->path);
+    errno = error;
+    ok    = false;
+  }
+  if (!ok) {
+    free(old);
+    return false;
+  }
+  free(w->part_path);
+  w->part_path = old;
+  return true;
+}
+
+/// Into its place, and what was there away.  The part that is left in case of
+/// failure is whole_folder_abandon()'s to remove.
+static bool
+take_place(whole_folder* w, failure* f)
+{
+  struct stat status;
+  const bool  is_there = !lstat(w->path, &status);
+  char* const list     = whole_list_read(w->path);
+  bool        ok =
+    is_there ? exchange(w) || replace(w) : !rename(w->part_path, w->path);
+  if (!ok) {
+    (void)fail_with(f, "%s: cannot be renamed into place (%s)", w->path,
+                    strerror(errno));
+  } else {
+    ok = whole_part_sync_place(w->path, f); // Before the old one is lost
+    if (is_there) {
+      whole_part_remove_tree(w->part_path, list);
+    }
+    free(w->part_path);
+    w->part_path = NULL;
+  }
+  free(list);
+  return ok;
+}
+
+bool
+whole_folder_finish(whole_folder* w, failure* f)
+{
+  // The place may have changed meanwhile
+  const bool ok =
+    whole_list_may_replace(w->path, f) && complete(w, f) && take_place(w, f);
+  whole_folder_abandon(w);
+  return ok;
+}
+
+void
+whole_folder_abandon(whole_folder* w)
+{
+  if (!w) {
+    return;
+  }
+  if (w->part_path) {
+    whole_part_remove_tree(w->part_path, NULL);
+  }
+  for (uint32_t i = 0; i < w->n; ++i) {
+    free(w->names[i]);
+    free(w->files[i]);
+  }
+  free(w->names);
+  free(w->files);
+  free(w->part_path);
+  free(w->path);
+  free(w);
+}

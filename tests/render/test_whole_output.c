@@ -1,0 +1,275 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Files and folders that are there as a whole or not at all: in which order
+/// they go to the disk, and what is left if any step fails.
+///
+/// The order that outlasts a power cut (common practice; POSIX 1003.1, fsync()
+/// and rename()): what was written, the folders that name it, the rename, the
+/// folder of the new name.
+
+#include "disk_calls.h"
+
+#include "presets-demo/render/audio/audio_out.h"
+#include "presets-demo/render/program/whole_file.h"
+#include "presets-demo/render/program/whole_folder.h"
+
+// ---------------------------------------------------------------------------
+// Files
+
+static bool
+write_by_stream(const char* path, const char* text, failure* f)
+{
+  whole_file* const w = whole_file_open(path, f);
+  if (!w) {
+    return false;
+  }
+  (void)fputs(text, whole_file_stream(w));
+  return whole_file_finish(w, f);
+}
+
+static void
+a_file_is_on_the_disk_before_its_name(void** state)
+{
+  (void)state;
+  failure f = {""};
+  forget_calls();
+  assert_true(write_by_stream("a.txt", "text", &f));
+  check_synced("a.txt", naming("a.txt"));
+  check_named(".", naming("a.txt"));
+  assert_string_equal(read_text("a.txt"), "text");
+
+  assert_int_equal(mkdir("in", 0777), 0);
+  forget_calls();
+  whole_file* const w = whole_file_open("in/b.txt", &f);
+  assert_non_null(w);
+  assert_int_equal(write(whole_file_descriptor(w), "bytes", 5), 5);
+  assert_true(whole_file_finish(w, &f));
+  check_synced("in/b.txt", naming("in/b.txt"));
+  check_named("in", naming("in/b.txt"));
+  assert_string_equal(read_text("in/b.txt"), "bytes");
+
+  static const char* const names[] = {"c.wav", "c.flac", "c.aiff"};
+  static const float       x[4800];
+  const float* const       channels[] = {x};
+  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+    forget_calls();
+    audio_out* const a = audio_out_open(
+      &(audio_out_spec){names[i], 1, 48000.0, SAMPLES_24, 4800}, &f);
+    assert_non_null(a);
+    assert_true(audio_out_write(a, channels, 4800, &f));
+    assert_true(audio_out_finish(a, &f));
+    check_synced(names[i], naming(names[i]));
+    check_named(".", naming(names[i]));
+    assert_int_equal(unlink(names[i]), 0);
+  }
+  remove_tree("in");
+  assert_int_equal(unlink("a.txt"), 0);
+}
+
+static void
+a_file_that_fails_leaves_old_or_new(void** state)
+{
+  (void)state;
+  static const struct {
+    call_kind   kind;
+    int         after;
+    const char* left;
+    const char* said;
+  } faults[] = {
+    {SYNC, 0, "old", "a.txt: cannot be completed (Input/output error)"},
+    {RENAME, 0, "old",
+     "a.txt: cannot be renamed into place (Input/output error)"},
+    {SYNC, 1, "new",
+     "a.txt: is in place, but its folder cannot be brought to the disk "
+     "(Input/output error)"},
+  };
+  for (size_t i = 0; i < sizeof(faults) / sizeof(faults[0]); ++i) {
+    failure f = {""};
+    write_text("a.txt", "old");
+    const int n = count_files(".");
+    let_fail(faults[i].kind, faults[i].after);
+    assert_false(write_by_stream("a.txt", "new", &f));
+    assert_string_equal(f.text, faults[i].said);
+    assert_string_equal(read_text("a.txt"), faults[i].left);
+    assert_int_equal(count_files("."), n);
+  }
+  forget_calls();
+  assert_int_equal(unlink("a.txt"), 0);
+}
+
+// ---------------------------------------------------------------------------
+// Folders
+
+/// Two files, one of them in a folder within
+static bool
+write_folder(const char* path, const char* text, failure* f)
+{
+  whole_folder* const w = whole_folder_open(path, f);
+  if (!w) {
+    return false;
+  }
+  write_text(whole_folder_file(w, "a.txt"), text);
+  write_text(whole_folder_file(w, "in/b.txt"), text);
+  return whole_folder_finish(w, f);
+}
+
+static void
+check_folder(const char* want)
+{
+  assert_string_equal(read_text("out/a.txt"), want);
+  assert_string_equal(read_text("out/in/b.txt"), want);
+  assert_int_equal(count_files("out"), 3);
+  assert_int_equal(count_files("out/in"), 1);
+}
+
+static void
+a_folder_is_on_the_disk_before_its_name(void** state)
+{
+  (void)state;
+  static const char* const texts[] = {"new", "newer"};
+  for (int i = 0; i < 2; ++i) {
+    failure f = {""};
+    forget_calls();
+    assert_true(write_folder("out", texts[i], &f));
+    const int at = naming("out");
+    check_synced("out/a.txt", at);
+    check_synced("out/in/b.txt", at);
+    check_synced("out/.written", at);
+    check_synced("out/in", at);
+    check_synced("out", at);
+    // Folders after what they name
+    assert_true(last_sync("out/in", at) > last_sync("out/in/b.txt", at));
+    assert_true(last_sync("out", at) > last_sync("out/a.txt", at));
+    assert_true(last_sync("out", at) > last_sync("out/in", at));
+    check_named(".", at);
+    // The older one goes after that
+    for (int k = 0; k < last_sync(".", seen.n); ++k) {
+      assert_int_not_equal(seen.calls[k].kind, REMOVE);
+    }
+    check_folder(texts[i]);
+  }
+  remove_tree("out");
+}
+
+/// Replace an old folder while the call of a kind fails that comes after
+/// others; true if it does not come
+static bool
+replace_with_fault(call_kind kind, int after, bool has_no_exchange)
+{
+  failure f = {""};
+  forget_calls();
+  assert_true(write_folder("out", "old", &f));
+  const int n = count_files(".");
+  let_fail(kind, after);
+  seen.has_no_exchange = has_no_exchange;
+  const bool ok        = write_folder("out", "new", &f);
+  assert_true(ok == !*f.text);
+  const bool is_new = ok || strstr(f.text, "is in place, but its folder");
+  check_folder(is_new ? "new" : "old");
+  assert_int_equal(count_files("."), n);
+  return ok;
+}
+
+static void
+a_folder_that_fails_leaves_old_or_new(void** state)
+{
+  (void)state;
+  for (int i = 0; i < 2; ++i) {
+    const bool has_no_exchange = i != 0;
+    int        n               = 0;
+    while (!replace_with_fault(SYNC, n, has_no_exchange)) {
+      ++n;
+    }
+    // Two files, the list, the folder within, the folder itself, its place
+    assert_int_equal(n, 6);
+  }
+  // In two steps, each of which may fail
+  assert_false(replace_with_fault(RENAME, 0, true));
+  assert_false(replace_with_fault(RENAME, 1, true));
+  assert_true(replace_with_fault(RENAME, 2, true));
+  remove_tree("out");
+
+  // Where there is none to replace
+  failure   f = {""};
+  const int n = count_files(".");
+  let_fail(RENAME, 0);
+  assert_false(write_folder("out", "new", &f));
+  assert_string_equal(f.text,
+                      "out: cannot be renamed into place (Input/output error)");
+  assert_int_equal(count_files("."), n);
+  forget_calls();
+}
+
+static void
+only_what_was_written_is_replaced(void** state)
+{
+  (void)state;
+  failure f = {""};
+  forget_calls();
+  assert_true(write_folder("out", "old", &f));
+  const int n = count_files(".");
+  write_text("out/mine.txt", "precious");
+  assert_false(write_folder("out", "new", &f));
+  assert_string_equal(f.text,
+                      "out: holds mine.txt, which was not written by this "
+                      "program; expected a new folder");
+  assert_int_equal(unlink("out/mine.txt"), 0);
+
+  // A folder under the name of a file that was written
+  assert_int_equal(unlink("out/a.txt"), 0);
+  assert_int_equal(mkdir("out/a.txt", 0777), 0);
+  write_text("out/a.txt/mine.txt", "precious");
+  assert_false(write_folder("out", "new", &f));
+  assert_string_equal(read_text("out/a.txt/mine.txt"), "precious");
+  assert_int_equal(count_files("."), n);
+  remove_tree("out");
+}
+
+#ifdef RENAME_EXCHANGE
+/// Too late to refuse: the new folder is there, and the file stays in what was
+/// left of the old one
+static void
+a_late_file_of_others_stays(void** state)
+{
+  (void)state;
+  failure f = {""};
+  forget_calls();
+  assert_true(write_folder("out", "old", &f));
+  seen.has_visitor = true;
+  assert_true(write_folder("out", "new", &f));
+  forget_calls();
+  check_folder("new");
+  char       left[300] = "";
+  DIR* const d         = opendir(".");
+  assert_non_null(d);
+  for (const struct dirent* e = NULL; (e = readdir(d));) {
+    if (!strncmp(e->d_name, ".out.", 5)) {
+      (void)snprintf(left, sizeof(left), "%s/mine.txt", e->d_name);
+    }
+  }
+  (void)closedir(d);
+  assert_string_equal(read_text(left), "precious");
+  *strrchr(left, '/') = '\0';
+  assert_int_equal(count_files(left), 1);
+  remove_tree(left);
+  remove_tree("out");
+}
+#endif
+
+int
+main(void)
+{
+  const struct CMUnitTest tests[] = {
+    cmocka_unit_test(a_file_is_on_the_disk_before_its_name),
+    cmocka_unit_test(a_file_that_fails_leaves_old_or_new),
+    cmocka_unit_test(a_folder_is_on_the_disk_before_its_name),
+    cmocka_unit_test(a_folder_that_fails_leaves_old_or_new),
+    cmocka_unit_test(only_what_was_written_is_replaced),
+#ifdef RENAME_EXCHANGE
+    cmocka_unit_test(a_late_file_of_others_stays),
+#endif
+  };
+  return cmocka_run_group_tests_name("whole-output", tests, enter_folder,
+                                     leave_tree);
+}
