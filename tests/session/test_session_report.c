@@ -260,7 +260,7 @@ page_stands_alone(void** state)
   }
   const int status = system("command -v gnuplot >/dev/null");
   if (status) {
-    assert_non_null(strstr(text, "Without plots"));
+    assert_non_null(strstr(text, "No plots"));
   }
   // Mix: spectrum, mono, correlation.  Track: reduction, spectrum.
   assert_int_equal(n_plots, status ? 0 : 5);
@@ -278,7 +278,7 @@ page_without_plots(void** state)
   session_well(FIXTURE_DIR, "s.ini -o out --quiet");
   assert_int_equal(setenv("PATH", path, 1), 0);
   char* const text = read_all("out/report.html");
-  assert_non_null(strstr(text, "Without plots: they need gnuplot"));
+  assert_non_null(strstr(text, "No plots: gnuplot was not found or failed."));
   assert_non_null(strstr(text, "<td>delay</td>"));
   assert_null(strstr(text, "<svg"));
   free(text);

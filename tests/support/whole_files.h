@@ -9,7 +9,7 @@
 #include "session_check.h"
 
 #define USER_PRESETS "lv2/dustcap-user-presets.lv2"
-#define MAX_BYTES    65536
+#define MAX_BYTES    131072
 
 typedef struct {
   char   data[MAX_BYTES];

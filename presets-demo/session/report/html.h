@@ -8,10 +8,11 @@
 
 #include <stdio.h>
 
-/// Everything up to the first heading, the style included
+/// The template up to the report, with the title and the style
 void
 html_begin(FILE* f, const char* title);
 
+/// The rest of the template
 void
 html_end(FILE* f);
 

@@ -214,9 +214,8 @@ print_head(FILE*          f,
                 mixdown_length_s(m), mixdown_rate_hz(m), time_s,
                 mixdown_length_s(m) / time_s);
   if (!has_plots) {
-    (void)fputs("<p class=\"quiet\">Without plots: they need gnuplot, which "
-                "was not found or did not run.</p>\n",
-                f);
+    (void)fputs(
+      "<p class=\"quiet\">No plots: gnuplot was not found or failed.</p>\n", f);
   }
   (void)fputs("<nav><a href=\"#mix\">Mix</a>", f);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
@@ -230,28 +229,6 @@ print_head(FILE*          f,
   (void)fputs("\n<a href=\"#figures\">About the figures</a></nav>\n", f);
 }
 
-static const char notes[] =
-  "<h2 id=\"figures\">About the figures</h2>\n<dl>\n"
-  "<dt>Level, crest</dt><dd>RMS of the playing, pauses left out: windows of "
-  "400 ms above −70 dBFS, less those more than 10 dB below the mean of the "
-  "rest. 0 dBFS is a sample of 1.0. Crest is the peak above that "
-  "level.</dd>\n"
-  "<dt>Loudness</dt><dd>Integrated, ITU-R BS.1770; a mono signal as heard "
-  "from two loudspeakers. Range by EBU Tech 3342. A stage that changes the "
-  "loudness by less than 0.5 LU can be judged by switching it on and off; "
-  "of a louder one make the comparison level-matched.</dd>\n"
-  "<dt>Reduction</dt><dd>What the stage's own meter shows, while its input is "
-  "above −70 dBFS.</dd>\n"
-  "<dt>Latency</dt><dd>As the stage reports it. It is taken out of all "
-  "files.</dd>\n"
-  "<dt>Cost</dt><dd>Processor time of the stage as a share of one core while "
-  "playing at normal speed.</dd>\n"
-  "<dt>Spectra</dt><dd>Mean power in bands of 1/6 octave, dBFS.</dd>\n"
-  "<dt>Change in mono</dt><dd>Level of (left + right) / 2 above the mean "
-  "level of both sides: 0 dB if they are the same, −3 dB if they are "
-  "unrelated; below that, something cancels.</dd>\n"
-  "</dl>\n";
-
 void
 report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
 {
@@ -263,7 +240,6 @@ report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     print_lane(out, &p, &p.lanes[i], mixdown_lane(m, i));
   }
-  (void)fputs(notes, out);
   html_end(out);
   report_plots_clear(&p);
 }
