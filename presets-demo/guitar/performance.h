@@ -10,8 +10,8 @@
 /// choice, of the size reported for studio players (about 5 to 15 ms) [from
 /// memory].
 
-#ifndef PRESETS_DEMO_PERFORMANCE_H
-#define PRESETS_DEMO_PERFORMANCE_H
+#ifndef PRESETS_DEMO_GUITAR_PERFORMANCE_H
+#define PRESETS_DEMO_GUITAR_PERFORMANCE_H
 
 #include "plucked_string.h"
 #include "score.h"
@@ -67,4 +67,4 @@ performance_of_rhythm(performance* p, const player* who, const score_bar* bars);
 void
 performance_of_lead(performance* p, const player* who);
 
-#endif // PRESETS_DEMO_PERFORMANCE_H
+#endif // PRESETS_DEMO_GUITAR_PERFORMANCE_H

@@ -12,8 +12,8 @@
 ///
 /// Same bits on every machine (repeatable.h).
 
-#ifndef PRESETS_DEMO_PICKUP_H
-#define PRESETS_DEMO_PICKUP_H
+#ifndef PRESETS_DEMO_GUITAR_PICKUP_H
+#define PRESETS_DEMO_GUITAR_PICKUP_H
 
 #include "repeatable.h"
 #include "string_design.h"
@@ -91,4 +91,4 @@ pickup_chain_process(pickup_chain* p,
 int32_t
 pickup_quantise(double x);
 
-#endif // PRESETS_DEMO_PICKUP_H
+#endif // PRESETS_DEMO_GUITAR_PICKUP_H

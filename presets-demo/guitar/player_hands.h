@@ -6,8 +6,8 @@
 /// An expression throws the dice once at most: C leaves the order of evaluation
 /// within one open, and the bytes of a take must not depend on the compiler.
 
-#ifndef PRESETS_DEMO_PLAYER_HANDS_H
-#define PRESETS_DEMO_PLAYER_HANDS_H
+#ifndef PRESETS_DEMO_GUITAR_PLAYER_HANDS_H
+#define PRESETS_DEMO_GUITAR_PLAYER_HANDS_H
 
 #include "performance.h"
 
@@ -64,4 +64,4 @@ player_pluck(player_hands* h,
 void
 player_finish(player_hands* h);
 
-#endif // PRESETS_DEMO_PLAYER_HANDS_H
+#endif // PRESETS_DEMO_GUITAR_PLAYER_HANDS_H

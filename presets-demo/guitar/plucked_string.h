@@ -23,8 +23,8 @@
 /// Lengths in m, velocities in m/s, forces in N.  Nothing here allocates.
 /// Same bits on every machine (repeatable.h).
 
-#ifndef PRESETS_DEMO_PLUCKED_STRING_H
-#define PRESETS_DEMO_PLUCKED_STRING_H
+#ifndef PRESETS_DEMO_GUITAR_PLUCKED_STRING_H
+#define PRESETS_DEMO_GUITAR_PLUCKED_STRING_H
 
 #include "repeatable.h"
 #include "string_hands.h"
@@ -119,4 +119,4 @@ plucked_string_process(plucked_string* s,
                        string_output   out,
                        uint32_t        n);
 
-#endif // PRESETS_DEMO_PLUCKED_STRING_H
+#endif // PRESETS_DEMO_GUITAR_PLUCKED_STRING_H

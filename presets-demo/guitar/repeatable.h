@@ -13,8 +13,8 @@
 /// Errors against libm stay below 4e-15, relative or absolute, in the ranges
 /// stated; enough for sound, and meant for nothing else.
 
-#ifndef PRESETS_DEMO_REPEATABLE_H
-#define PRESETS_DEMO_REPEATABLE_H
+#ifndef PRESETS_DEMO_GUITAR_REPEATABLE_H
+#define PRESETS_DEMO_GUITAR_REPEATABLE_H
 
 #include <assert.h>
 #include <float.h>
@@ -163,4 +163,4 @@ dice_bell(dice* d)
   return (a + b - 2.0) * 1.7320508075688772;
 }
 
-#endif // PRESETS_DEMO_REPEATABLE_H
+#endif // PRESETS_DEMO_GUITAR_REPEATABLE_H

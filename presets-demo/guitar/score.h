@@ -5,8 +5,8 @@
 /// A piece of our own, written to walk a signal chain through its range: four
 /// quiet bars, four open ones, four heavy ones.
 
-#ifndef PRESETS_DEMO_SCORE_H
-#define PRESETS_DEMO_SCORE_H
+#ifndef PRESETS_DEMO_GUITAR_SCORE_H
+#define PRESETS_DEMO_GUITAR_SCORE_H
 
 #include "string_design.h"
 
@@ -67,4 +67,4 @@ typedef struct {
 extern const uint32_t   score_lead_notes;
 extern const score_note score_lead[];
 
-#endif // PRESETS_DEMO_SCORE_H
+#endif // PRESETS_DEMO_GUITAR_SCORE_H

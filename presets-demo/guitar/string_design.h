@@ -17,8 +17,8 @@
 ///
 /// Not for real time.  Everything is computed by repeatable.h.
 
-#ifndef PRESETS_DEMO_STRING_DESIGN_H
-#define PRESETS_DEMO_STRING_DESIGN_H
+#ifndef PRESETS_DEMO_GUITAR_STRING_DESIGN_H
+#define PRESETS_DEMO_GUITAR_STRING_DESIGN_H
 
 #include <stdint.h>
 
@@ -77,4 +77,4 @@ typedef struct {
   double low, high;
 } string_damping;
 
-#endif // PRESETS_DEMO_STRING_DESIGN_H
+#endif // PRESETS_DEMO_GUITAR_STRING_DESIGN_H

@@ -5,8 +5,8 @@
 ///
 /// Not for real time.  Everything is computed by repeatable.h.
 
-#ifndef PRESETS_DEMO_STRING_FILTERS_H
-#define PRESETS_DEMO_STRING_FILTERS_H
+#ifndef PRESETS_DEMO_GUITAR_STRING_FILTERS_H
+#define PRESETS_DEMO_GUITAR_STRING_FILTERS_H
 
 #include "string_design.h"
 
@@ -65,4 +65,4 @@ dispersion_filter_delay(const dispersion_filter* d,
                         double                   f_hz,
                         double                   rate_hz);
 
-#endif // PRESETS_DEMO_STRING_FILTERS_H
+#endif // PRESETS_DEMO_GUITAR_STRING_FILTERS_H

@@ -4,8 +4,8 @@
 /// What both hands do to one string between two strokes: fret, slide, bend,
 /// vibrato, and damping.  Moves once per STRING_CONTROL_FRAMES.
 
-#ifndef PRESETS_DEMO_STRING_HANDS_H
-#define PRESETS_DEMO_STRING_HANDS_H
+#ifndef PRESETS_DEMO_GUITAR_STRING_HANDS_H
+#define PRESETS_DEMO_GUITAR_STRING_HANDS_H
 
 #include "string_filters.h"
 
@@ -55,4 +55,4 @@ string_hands_move(string_hands* h);
 double
 string_hands_cents(const string_hands* h);
 
-#endif // PRESETS_DEMO_STRING_HANDS_H
+#endif // PRESETS_DEMO_GUITAR_STRING_HANDS_H

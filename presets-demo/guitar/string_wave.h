@@ -11,8 +11,8 @@
 ///
 /// Real-time safe, though that is not needed here.
 
-#ifndef PRESETS_DEMO_STRING_WAVE_H
-#define PRESETS_DEMO_STRING_WAVE_H
+#ifndef PRESETS_DEMO_GUITAR_STRING_WAVE_H
+#define PRESETS_DEMO_GUITAR_STRING_WAVE_H
 
 #include "string_filters.h"
 
@@ -149,4 +149,4 @@ string_wave_circulate(string_wave* w, const dispersion_filter* d, uint32_t at)
   w->delay += w->delay_step;
 }
 
-#endif // PRESETS_DEMO_STRING_WAVE_H
+#endif // PRESETS_DEMO_GUITAR_STRING_WAVE_H

@@ -7,8 +7,8 @@
 /// double is IEEE 754 binary64, with any compiler that neither contracts nor
 /// reassociates (repeatable.h).
 
-#ifndef PRESETS_DEMO_TAKE_H
-#define PRESETS_DEMO_TAKE_H
+#ifndef PRESETS_DEMO_GUITAR_TAKE_H
+#define PRESETS_DEMO_GUITAR_TAKE_H
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -30,4 +30,4 @@ take_frames(void);
 bool
 take_render(take which, int32_t* out);
 
-#endif // PRESETS_DEMO_TAKE_H
+#endif // PRESETS_DEMO_GUITAR_TAKE_H

@@ -3,8 +3,8 @@
 
 /// Playing a sound file through a chain into another, in step with it
 
-#ifndef PRESETS_DEMO_PLAY_H
-#define PRESETS_DEMO_PLAY_H
+#ifndef PRESETS_DEMO_RENDER_PLAY_H
+#define PRESETS_DEMO_RENDER_PLAY_H
 
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
@@ -35,4 +35,4 @@ typedef struct {
 bool
 play_all(const play* p, play_result* result, failure* f);
 
-#endif // PRESETS_DEMO_PLAY_H
+#endif // PRESETS_DEMO_RENDER_PLAY_H
