@@ -67,7 +67,7 @@ report(const rendering* r, const play_result* result, double time_s)
     (void)printf("Aligned to -18 dBFS RMS: %+.1f dB in front of the stages\n",
                  r->align_db);
   }
-  level_table_print(stdout, r->chain, r->ears);
+  level_table_print(stdout, r->chain, r->loudness);
   (void)printf("%s: %s, %.3f s; took %.2f s, %.0f x real time\n", o->out,
                chain_n_out(r->chain) == 1 ? "mono" : "stereo", out_s, time_s,
                out_s / time_s);
@@ -107,7 +107,8 @@ find_gains(rendering* r, failure* f)
 {
   play_result result;
   if (!play_through(r, NULL, &result, f) ||
-      !compare_find(r->ears, r->setup.n_stages, r->align_db, &r->gains, f)) {
+      !compare_find(r->loudness, r->setup.n_stages, r->align_db, &r->gains,
+                    f)) {
     return false;
   }
   rendering_close_chain(r);

@@ -31,19 +31,19 @@ rendering_open_chain(rendering* r, failure* f)
   if (!r->chain) {
     return false;
   }
-  r->ears = joint_loudness_new(r->chain, info.rate_hz);
+  r->loudness = joint_loudness_new(r->chain, info.rate_hz);
   return true;
 }
 
 void
 rendering_close_chain(rendering* r)
 {
-  joint_loudness_free(r->ears);
+  joint_loudness_free(r->loudness);
   chain_free(r->chain);
   audio_in_close(r->in);
-  r->ears  = NULL;
-  r->chain = NULL;
-  r->in    = NULL;
+  r->loudness = NULL;
+  r->chain    = NULL;
+  r->in       = NULL;
 }
 
 /// A file of `n_channels`, as long as the recording and the tail

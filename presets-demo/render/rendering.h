@@ -3,8 +3,8 @@
 
 /// All that dustcap-render holds while it runs
 
-#ifndef PRESETS_DEMO_RENDERING_H
-#define PRESETS_DEMO_RENDERING_H
+#ifndef PRESETS_DEMO_RENDER_RENDERING_H
+#define PRESETS_DEMO_RENDER_RENDERING_H
 
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
@@ -22,7 +22,7 @@ typedef struct {
   host*                 host;
   audio_in*             in;
   chain*                chain;
-  joint_loudness*       ears; ///< Listen to the chain
+  joint_loudness*       loudness; ///< At the joints of the chain
   audio_out*            out;
   char*                 dry_path; ///< To compare with, or NULL
   audio_out*            dry;
@@ -38,11 +38,11 @@ rendering_open(rendering* r, failure* f);
 void
 rendering_close(rendering* r);
 
-/// The recording from its beginning, the stages at rest and all ears
+/// The recording from its beginning, the stages and meters at rest
 bool
 rendering_open_chain(rendering* r, failure* f);
 
 void
 rendering_close_chain(rendering* r);
 
-#endif // PRESETS_DEMO_RENDERING_H
+#endif // PRESETS_DEMO_RENDER_RENDERING_H

@@ -24,10 +24,10 @@ typedef struct {
   double treated_db; ///< Gain of the treated signal, 0 or below
 } compare_gains;
 
-/// From what `e` heard of a whole chain of `n_stages`, in front of which the
+/// From what `l` measured at a whole chain of `n_stages`, in front of which the
 /// recording had a gain of `front_db`.  False if there is nothing to compare.
 bool
-compare_find(const joint_loudness* e,
+compare_find(const joint_loudness* l,
              uint32_t              n_stages,
              double                front_db,
              compare_gains*        g,

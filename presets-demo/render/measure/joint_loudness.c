@@ -26,8 +26,8 @@ look(void*               user,
      uint32_t            n_channels,
      uint32_t            n)
 {
-  const joint_loudness* const e = (const joint_loudness*)user;
-  ebur128_state* const        s = e->joints[joint];
+  const joint_loudness* const l = (const joint_loudness*)user;
+  ebur128_state* const        s = l->joints[joint];
   for (uint32_t i = 0; s && i < n; i += PIECE_FRAMES) {
     const uint32_t now = n - i < PIECE_FRAMES ? n - i : PIECE_FRAMES;
     float          frames[AUDIO_MAX_CHANNELS * PIECE_FRAMES];
@@ -43,54 +43,54 @@ look(void*               user,
 joint_loudness*
 joint_loudness_new(chain* c, double rate_hz)
 {
-  joint_loudness* const e = alloc_new(1, sizeof(*e));
-  e->n_joints             = chain_n_stages(c) + 1;
-  e->joints               = alloc_new(e->n_joints, sizeof(ebur128_state*));
-  for (uint32_t i = 0; i < e->n_joints; ++i) {
+  joint_loudness* const l = alloc_new(1, sizeof(*l));
+  l->n_joints             = chain_n_stages(c) + 1;
+  l->joints               = alloc_new(l->n_joints, sizeof(ebur128_state*));
+  for (uint32_t i = 0; i < l->n_joints; ++i) {
     const uint32_t n_channels = chain_n_channels(c, i);
-    const bool     is_end     = i == 0 || i + 1 == e->n_joints;
-    e->joints[i] = ebur128_init(n_channels, (unsigned long)lrint(rate_hz),
+    const bool     is_end     = i == 0 || i + 1 == l->n_joints;
+    l->joints[i] = ebur128_init(n_channels, (unsigned long)lrint(rate_hz),
                                 is_end ? EBUR128_MODE_I | EBUR128_MODE_TRUE_PEAK
                                        : EBUR128_MODE_I);
-    if (e->joints[i] && n_channels == 1) {
-      (void)ebur128_set_channel(e->joints[i], 0, EBUR128_DUAL_MONO);
+    if (l->joints[i] && n_channels == 1) {
+      (void)ebur128_set_channel(l->joints[i], 0, EBUR128_DUAL_MONO);
     }
   }
-  chain_set_watch(c, (chain_watch){.look = look, .user = e});
-  return e;
+  chain_set_watch(c, (chain_watch){.look = look, .user = l});
+  return l;
 }
 
 void
-joint_loudness_free(joint_loudness* e)
+joint_loudness_free(joint_loudness* l)
 {
-  if (e) {
-    for (uint32_t i = 0; i < e->n_joints; ++i) {
-      if (e->joints[i]) {
-        ebur128_destroy(&e->joints[i]);
+  if (l) {
+    for (uint32_t i = 0; i < l->n_joints; ++i) {
+      if (l->joints[i]) {
+        ebur128_destroy(&l->joints[i]);
       }
     }
-    free(e->joints);
-    free(e);
+    free(l->joints);
+    free(l);
   }
 }
 
 double
-joint_loudness_lufs(const joint_loudness* e, uint32_t joint)
+joint_loudness_lufs(const joint_loudness* l, uint32_t joint)
 {
   double lufs = 0.0;
-  return e->joints[joint] && !ebur128_loudness_global(e->joints[joint], &lufs)
+  return l->joints[joint] && !ebur128_loudness_global(l->joints[joint], &lufs)
            ? lufs
            : (double)NAN;
 }
 
 double
-joint_loudness_true_peak_db(const joint_loudness* e, uint32_t joint)
+joint_loudness_true_peak_db(const joint_loudness* l, uint32_t joint)
 {
-  const ebur128_state* const s   = e->joints[joint];
+  const ebur128_state* const s   = l->joints[joint];
   double                     top = 0.0;
   for (uint32_t k = 0; s && k < s->channels; ++k) {
     double peak = 0.0;
-    if (ebur128_true_peak(e->joints[joint], k, &peak)) {
+    if (ebur128_true_peak(l->joints[joint], k, &peak)) {
       return (double)NAN;
     }
     top = fmax(top, peak);

@@ -12,21 +12,21 @@
 
 typedef struct joint_loudness joint_loudness;
 
-/// Listens to `c` from now on, as its watch; free it after the last run
+/// Measures `c` from now on, as its watch; free it after the last run
 joint_loudness*
 joint_loudness_new(chain* c, double rate_hz);
 
 void
-joint_loudness_free(joint_loudness* e);
+joint_loudness_free(joint_loudness* l);
 
 /// Integrated loudness in LUFS; joint 0 is the input, joint i + 1 the output of
 /// stage i.  -INFINITY of silence, NAN if the rate is none to measure at.
 double
-joint_loudness_lufs(const joint_loudness* e, uint32_t joint);
+joint_loudness_lufs(const joint_loudness* l, uint32_t joint);
 
 /// Of all channels, by the same recommendation, in dBTP; like
 /// joint_loudness_lufs()
 double
-joint_loudness_true_peak_db(const joint_loudness* e, uint32_t joint);
+joint_loudness_true_peak_db(const joint_loudness* l, uint32_t joint);
 
 #endif // PRESETS_DEMO_RENDER_MEASURE_JOINT_LOUDNESS_H

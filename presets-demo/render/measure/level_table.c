@@ -44,7 +44,7 @@ print_row(FILE*              out,
 }
 
 void
-level_table_print(FILE* out, const chain* c, const joint_loudness* e)
+level_table_print(FILE* out, const chain* c, const joint_loudness* l)
 {
   const uint32_t n     = chain_n_stages(c);
   size_t         width = strlen("stage");
@@ -63,10 +63,10 @@ level_table_print(FILE* out, const chain* c, const joint_loudness* e)
                 "peak", "reduction", "latency");
   for (uint32_t i = 0; i < n; ++i) {
     const chain_stats stats = chain_stage_stats(c, i);
-    print_row(out, (int)width, stats.stem, &stats, joint_loudness_lufs(e, i),
-              joint_loudness_lufs(e, i + 1));
+    print_row(out, (int)width, stats.stem, &stats, joint_loudness_lufs(l, i),
+              joint_loudness_lufs(l, i + 1));
   }
   const chain_stats total = chain_total_stats(c);
-  print_row(out, (int)width, "total", &total, joint_loudness_lufs(e, 0),
-            joint_loudness_lufs(e, n));
+  print_row(out, (int)width, "total", &total, joint_loudness_lufs(l, 0),
+            joint_loudness_lufs(l, n));
 }

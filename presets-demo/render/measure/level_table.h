@@ -10,8 +10,8 @@
 
 #include <stdio.h>
 
-/// Of all stages of `c`, which `e` has listened to
+/// Of all stages of `c`, which `l` has measured
 void
-level_table_print(FILE* out, const chain* c, const joint_loudness* e);
+level_table_print(FILE* out, const chain* c, const joint_loudness* l);
 
 #endif // PRESETS_DEMO_RENDER_MEASURE_LEVEL_TABLE_H

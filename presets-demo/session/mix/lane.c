@@ -120,7 +120,7 @@ lane_clear(lane* l)
   chain_free(l->chain);
   audio_in_close(l->in);
   setup_clear(&l->setup);
-  lane_buffer_clear(&l->tape);
+  lane_buffer_clear(&l->buffer);
   free(l->work[0]);
   free(l->work[1]);
   *l = (lane){.strip = NULL};
@@ -134,16 +134,16 @@ inside(const lane* l, uint64_t at, uint32_t n)
   return left < n ? (uint32_t)left : n;
 }
 
-/// Write what of it belongs to the piece, and lay all of it on the tape
+/// Write what of it belongs to the piece, and put all of it into the buffer
 static bool
 hand_on(lane* l, const float* const* x, uint32_t n)
 {
-  const uint32_t now = inside(l, l->tape.end, n);
+  const uint32_t now = inside(l, l->buffer.end, n);
   probe_add(&l->out, x, now);
   if (l->file && now && !audio_out_write(l->file, x, now, &l->failure)) {
     return false;
   }
-  lane_buffer_append(&l->tape, x, n);
+  lane_buffer_append(&l->buffer, x, n);
   return true;
 }
 
@@ -206,9 +206,9 @@ read_track(lane* l, uint32_t n)
 void
 lane_play_track(lane* l, uint32_t n)
 {
-  const uint64_t end = l->tape.end + n;
-  while (!l->has_failed && l->tape.end < end) {
-    const uint64_t left = end - l->tape.end + l->n_skip;
+  const uint64_t end = l->buffer.end + n;
+  while (!l->has_failed && l->buffer.end < end) {
+    const uint64_t left = end - l->buffer.end + l->n_skip;
     const uint32_t now  = left < LANE_FRAMES ? (uint32_t)left : LANE_FRAMES;
     l->has_failed       = !read_track(l, now) || !play(l, now);
   }

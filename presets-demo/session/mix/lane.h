@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: ISC
 
 /// One lane of a mix: a track, a send or the bus.  It takes a stretch of
-/// signal, plays it through its setup, and lays the result, with the latency
-/// taken out, on a tape for those who come after it.
+/// signal, plays it through its setup, and keeps the result, with the latency
+/// taken out, in a buffer for those who come after it.
 ///
 /// What a lane does while it plays touches no other lane, so each may run in a
 /// thread of its own.
@@ -36,12 +36,12 @@ typedef struct {
   uint64_t             n_skip;   ///< Latency still to drop
   uint64_t             n_taken;  ///< Frames that went in
   uint64_t             n_total;  ///< Frames of the piece
-  uint64_t             n_ready;  ///< Frames on the tape when this step began
-  lane_buffer          tape;
+  uint64_t             n_ready;  ///< Frames in the buffer when this step began
+  lane_buffer          buffer;
   float*               work[2];    ///< LANE_FRAMES each
   probe*               probes;     ///< By joint of the chain
   time_series*         reductions; ///< By stage
-  probe                out;        ///< Of what is on the tape
+  probe                out;        ///< Of what is in the buffer
   audio_out*           dry_file;   ///< Of what goes in; NULL if not written
   audio_out*           file;
   failure              failure;
@@ -57,7 +57,7 @@ lane_start(lane* l, host* h, double rate_hz);
 void
 lane_clear(lane* l);
 
-/// Tracks: play until `n` more frames are on the tape.  Behind the end of the
+/// Tracks: play until `n` more frames are in the buffer.  Behind the end of the
 /// file there is silence.
 void
 lane_play_track(lane* l, uint32_t n);

@@ -10,46 +10,46 @@
 #include <string.h>
 
 void
-lane_buffer_clear(lane_buffer* t)
+lane_buffer_clear(lane_buffer* b)
 {
-  free(t->x[0]);
-  free(t->x[1]);
-  *t = (lane_buffer){.start = 0};
+  free(b->x[0]);
+  free(b->x[1]);
+  *b = (lane_buffer){.start = 0};
 }
 
 void
-lane_buffer_make_room(lane_buffer* t, uint64_t forget, uint64_t n)
+lane_buffer_make_room(lane_buffer* b, uint64_t forget, uint64_t n)
 {
-  const uint64_t from = forget > t->end ? t->end : forget;
-  const uint64_t drop = from > t->start ? from - t->start : 0;
-  const uint64_t keep = t->end - t->start - drop;
+  const uint64_t from = forget > b->end ? b->end : forget;
+  const uint64_t drop = from > b->start ? from - b->start : 0;
+  const uint64_t keep = b->end - b->start - drop;
   for (uint32_t k = 0; k < 2; ++k) {
     if (drop && keep) {
-      memmove(t->x[k], t->x[k] + drop, keep * sizeof(float));
+      memmove(b->x[k], b->x[k] + drop, keep * sizeof(float));
     }
-    if (keep + n > t->room) {
-      t->x[k] = alloc_grow(t->x[k], keep + n, sizeof(float));
+    if (keep + n > b->room) {
+      b->x[k] = alloc_grow(b->x[k], keep + n, sizeof(float));
     }
   }
-  t->start += drop;
-  t->room = keep + n > t->room ? keep + n : t->room;
+  b->start += drop;
+  b->room = keep + n > b->room ? keep + n : b->room;
 }
 
 void
-lane_buffer_append(lane_buffer* t, const float* const* x, uint32_t n)
+lane_buffer_append(lane_buffer* b, const float* const* x, uint32_t n)
 {
-  const uint64_t at = t->end - t->start;
-  assert(at + n <= t->room);
+  const uint64_t at = b->end - b->start;
+  assert(at + n <= b->room);
   for (uint32_t k = 0; k < 2; ++k) {
-    memcpy(t->x[k] + at, x[k], n * sizeof(float));
+    memcpy(b->x[k] + at, x[k], n * sizeof(float));
   }
-  t->end += n;
+  b->end += n;
 }
 
 const float*
-lane_buffer_at(const lane_buffer* t, uint32_t channel, uint64_t position)
+lane_buffer_at(const lane_buffer* b, uint32_t channel, uint64_t position)
 {
   // Not the end: another thread may be about to move it
-  assert(position >= t->start);
-  return t->x[channel] + (position - t->start);
+  assert(position >= b->start);
+  return b->x[channel] + (position - b->start);
 }

@@ -19,18 +19,18 @@ typedef struct {
 } lane_buffer;
 
 void
-lane_buffer_clear(lane_buffer* t);
+lane_buffer_clear(lane_buffer* b);
 
 /// Forget what lies before a position, and make room to append `n` frames
 void
-lane_buffer_make_room(lane_buffer* t, uint64_t forget, uint64_t n);
+lane_buffer_make_room(lane_buffer* b, uint64_t forget, uint64_t n);
 
 /// `n` frames, for which there must be room
 void
-lane_buffer_append(lane_buffer* t, const float* const* x, uint32_t n);
+lane_buffer_append(lane_buffer* b, const float* const* x, uint32_t n);
 
 /// A channel from a position that is kept
 const float*
-lane_buffer_at(const lane_buffer* t, uint32_t channel, uint64_t position);
+lane_buffer_at(const lane_buffer* b, uint32_t channel, uint64_t position);
 
 #endif // PRESETS_DEMO_SESSION_MIX_LANE_BUFFER_H

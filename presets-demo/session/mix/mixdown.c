@@ -158,7 +158,7 @@ mixdown_new(const session*   s,
                                                 .host     = h,
                                                 .folder   = folder,
                                                 .n_tracks = s->n_tracks,
-                                                .crew     = worker_pool_new(n_threads)};
+                                                .workers  = worker_pool_new(n_threads)};
   m->lanes                          = alloc_new(n_max, sizeof(*m->lanes));
   m->n_over                         = alloc_new(n_max, sizeof(*m->n_over));
   m->aligns                         = alloc_new(s->n_tracks, sizeof(align*));
@@ -199,7 +199,7 @@ mixdown_free(mixdown* m)
     lane_clear(&m->lanes[i]);
   }
   stereo_image_clear(&m->image);
-  worker_pool_free(m->crew);
+  worker_pool_free(m->workers);
   free(m->aligns);
   free(m->n_over);
   free(m->lanes);

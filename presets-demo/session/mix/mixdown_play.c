@@ -52,7 +52,7 @@ gather(const mixdown* m, uint32_t to)
     memset(sum, 0, n * sizeof(float));
     for (uint32_t i = 0; i < n_into(m, to); ++i) {
       const float        gain = level(m, i, to);
-      const float* const x = lane_buffer_at(&m->lanes[i].tape, k, l->n_taken);
+      const float* const x = lane_buffer_at(&m->lanes[i].buffer, k, l->n_taken);
       for (uint32_t j = 0; j < n; ++j) {
         sum[j] += gain * x[j];
       }
@@ -65,13 +65,14 @@ static void
 look_at_mix(mixdown* m)
 {
   const lane* const bus = &m->lanes[m->n_sources];
-  const uint64_t end = bus->tape.end < m->n_total ? bus->tape.end : m->n_total;
+  const uint64_t    end =
+    bus->buffer.end < m->n_total ? bus->buffer.end : m->n_total;
   if (end == m->n_imaged) {
     return;
   }
   const uint32_t     n       = (uint32_t)(end - m->n_imaged);
-  const float* const both[]  = {lane_buffer_at(&bus->tape, 0, m->n_imaged),
-                                lane_buffer_at(&bus->tape, 1, m->n_imaged)};
+  const float* const both[]  = {lane_buffer_at(&bus->buffer, 0, m->n_imaged),
+                                lane_buffer_at(&bus->buffer, 1, m->n_imaged)};
   const uint64_t     n_end   = (uint64_t)ceil(END_S * m->rate_hz);
   const uint64_t     closing = m->n_total > n_end ? m->n_total - n_end : 0;
   stereo_image_add(&m->image, both, n);
@@ -120,8 +121,8 @@ begin_step(mixdown* m)
 {
   for (uint32_t i = 0; i < m->n_lanes; ++i) {
     lane* const l = &m->lanes[i];
-    lane_buffer_make_room(&l->tape, wanted_from(m, i), LANE_FRAMES);
-    l->n_ready = l->tape.end;
+    lane_buffer_make_room(&l->buffer, wanted_from(m, i), LANE_FRAMES);
+    l->n_ready = l->buffer.end;
   }
 }
 
@@ -179,17 +180,17 @@ mixdown_play(mixdown*                     m,
 {
   const lane* const bus = mixdown_bus(m);
   m->stop               = stop;
-  worker_pool_run(m->crew, measure_align, m, m->n_tracks);
+  worker_pool_run(m->workers, measure_align, m, m->n_tracks);
   while (check_lanes(m, f)) {
     if (*stop) {
       return fail_with(f, "%s", "");
     }
-    if (bus->tape.end >= m->n_total) {
+    if (bus->buffer.end >= m->n_total) {
       return finish_files(m, f);
     }
     begin_step(m);
-    worker_pool_run(m->crew, play_lane, m, m->n_lanes);
-    progress_show(bar, bus->tape.end, m->n_total);
+    worker_pool_run(m->workers, play_lane, m, m->n_lanes);
+    progress_show(bar, bus->buffer.end, m->n_total);
   }
   return false;
 }

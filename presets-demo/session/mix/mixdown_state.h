@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What getting ready (mixdown.c) and playing (mixdown_play.c) share; of no
-/// concern to others.
+/// What getting ready (mixdown.c) and playing (mixdown_play.c) share: private
+/// to mixdown*.c
 
 #ifndef PRESETS_DEMO_SESSION_MIX_MIXDOWN_STATE_H
 #define PRESETS_DEMO_SESSION_MIX_MIXDOWN_STATE_H
@@ -24,7 +24,7 @@ struct mixdown {
   align**                      aligns; ///< By track; NULL without
   double                       rate_hz;
   uint64_t                     n_total;
-  worker_pool*                 crew;
+  worker_pool*                 workers;
   stereo_image                 image;
   uint64_t                     n_imaged; ///< Frames of the mix seen
   float                        end_peak;

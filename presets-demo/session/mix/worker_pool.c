@@ -24,15 +24,15 @@ struct worker_pool {
 
 /// Work until nothing is left to take; the lock is held outside of tasks
 static void
-work(worker_pool* c)
+work(worker_pool* p)
 {
-  while (c->next < c->n) {
-    const uint32_t i = c->next++;
-    (void)pthread_mutex_unlock(&c->lock);
-    c->task(c->user, i);
-    (void)pthread_mutex_lock(&c->lock);
-    if (!--c->n_undone) {
-      (void)pthread_cond_signal(&c->is_done);
+  while (p->next < p->n) {
+    const uint32_t i = p->next++;
+    (void)pthread_mutex_unlock(&p->lock);
+    p->task(p->user, i);
+    (void)pthread_mutex_lock(&p->lock);
+    if (!--p->n_undone) {
+      (void)pthread_cond_signal(&p->is_done);
     }
   }
 }
@@ -40,69 +40,69 @@ work(worker_pool* c)
 static void*
 worker(void* user)
 {
-  worker_pool* const c = user;
-  (void)pthread_mutex_lock(&c->lock);
-  while (!c->is_over) {
-    work(c);
-    if (!c->is_over) {
-      (void)pthread_cond_wait(&c->has_work, &c->lock);
+  worker_pool* const p = user;
+  (void)pthread_mutex_lock(&p->lock);
+  while (!p->is_over) {
+    work(p);
+    if (!p->is_over) {
+      (void)pthread_cond_wait(&p->has_work, &p->lock);
     }
   }
-  (void)pthread_mutex_unlock(&c->lock);
+  (void)pthread_mutex_unlock(&p->lock);
   return NULL;
 }
 
 worker_pool*
 worker_pool_new(uint32_t n)
 {
-  worker_pool* const c = alloc_new(1, sizeof(*c));
-  c->threads           = alloc_new(n, sizeof(*c->threads));
-  (void)pthread_mutex_init(&c->lock, NULL);
-  (void)pthread_cond_init(&c->has_work, NULL);
-  (void)pthread_cond_init(&c->is_done, NULL);
-  while (c->n_threads + 1 < n &&
-         !pthread_create(&c->threads[c->n_threads], NULL, worker, c)) {
-    ++c->n_threads;
+  worker_pool* const p = alloc_new(1, sizeof(*p));
+  p->threads           = alloc_new(n, sizeof(*p->threads));
+  (void)pthread_mutex_init(&p->lock, NULL);
+  (void)pthread_cond_init(&p->has_work, NULL);
+  (void)pthread_cond_init(&p->is_done, NULL);
+  while (p->n_threads + 1 < n &&
+         !pthread_create(&p->threads[p->n_threads], NULL, worker, p)) {
+    ++p->n_threads;
   }
-  return c;
+  return p;
 }
 
 void
-worker_pool_free(worker_pool* c)
+worker_pool_free(worker_pool* p)
 {
-  if (!c) {
+  if (!p) {
     return;
   }
-  (void)pthread_mutex_lock(&c->lock);
-  c->is_over = true;
-  (void)pthread_cond_broadcast(&c->has_work);
-  (void)pthread_mutex_unlock(&c->lock);
-  for (uint32_t i = 0; i < c->n_threads; ++i) {
-    (void)pthread_join(c->threads[i], NULL);
+  (void)pthread_mutex_lock(&p->lock);
+  p->is_over = true;
+  (void)pthread_cond_broadcast(&p->has_work);
+  (void)pthread_mutex_unlock(&p->lock);
+  for (uint32_t i = 0; i < p->n_threads; ++i) {
+    (void)pthread_join(p->threads[i], NULL);
   }
-  (void)pthread_cond_destroy(&c->is_done);
-  (void)pthread_cond_destroy(&c->has_work);
-  (void)pthread_mutex_destroy(&c->lock);
-  free(c->threads);
-  free(c);
+  (void)pthread_cond_destroy(&p->is_done);
+  (void)pthread_cond_destroy(&p->has_work);
+  (void)pthread_mutex_destroy(&p->lock);
+  free(p->threads);
+  free(p);
 }
 
 void
-worker_pool_run(worker_pool* c,
+worker_pool_run(worker_pool* p,
                 void (*task)(void* user, uint32_t i),
                 void*    user,
                 uint32_t n)
 {
-  (void)pthread_mutex_lock(&c->lock);
-  c->task     = task;
-  c->user     = user;
-  c->n        = n;
-  c->next     = 0;
-  c->n_undone = n;
-  (void)pthread_cond_broadcast(&c->has_work);
-  work(c);
-  while (c->n_undone) {
-    (void)pthread_cond_wait(&c->is_done, &c->lock);
+  (void)pthread_mutex_lock(&p->lock);
+  p->task     = task;
+  p->user     = user;
+  p->n        = n;
+  p->next     = 0;
+  p->n_undone = n;
+  (void)pthread_cond_broadcast(&p->has_work);
+  work(p);
+  while (p->n_undone) {
+    (void)pthread_cond_wait(&p->is_done, &p->lock);
   }
-  (void)pthread_mutex_unlock(&c->lock);
+  (void)pthread_mutex_unlock(&p->lock);
 }

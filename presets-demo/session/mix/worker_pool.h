@@ -16,12 +16,12 @@ worker_pool*
 worker_pool_new(uint32_t n);
 
 void
-worker_pool_free(worker_pool* c);
+worker_pool_free(worker_pool* p);
 
 /// Call `task` for each number below `n`, each once, in any thread and order,
 /// and return when all are done
 void
-worker_pool_run(worker_pool* c,
+worker_pool_run(worker_pool* p,
                 void (*task)(void* user, uint32_t i),
                 void*    user,
                 uint32_t n);
