@@ -8,11 +8,9 @@
 #include <lv2/core/lv2.h>
 #include <lv2/presets/presets.h>
 
-#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 /// The words of RDF that are asked for
 typedef struct {
@@ -133,26 +131,6 @@ check_form(const catalogue* parts,
   lilv_nodes_free(presets);
 }
 
-static bool
-load_bundle(LilvWorld* world, const char* folder, failure* f)
-{
-  char        path[PATH_MAX];
-  struct stat status;
-  char* const manifest = alloc_print("%s/manifest.ttl", folder);
-  const bool  is_there = !stat(manifest, &status) && realpath(folder, path);
-  free(manifest);
-  if (!is_there) {
-    return fail_with(f, "%s: has no manifest.ttl; expected an LV2 bundle",
-                     folder);
-  }
-  char* const     with_slash = alloc_print("%s/", path);
-  LilvNode* const uri        = lilv_new_file_uri(world, NULL, with_slash);
-  lilv_world_load_bundle(world, uri);
-  lilv_node_free(uri);
-  free(with_slash);
-  return true;
-}
-
 bool
 preset_check(const catalogue* parts,
              const char*      folder,
@@ -170,7 +148,7 @@ preset_check(const catalogue* parts,
         lilv_plugin_get_related(parts->parts[i].forms[k].plugin, w.preset);
     }
   }
-  const bool ok = load_bundle(parts->world, folder, f);
+  const bool ok = catalogue_load_bundle(parts->world, folder, f);
   for (uint32_t i = 0; i < parts->n_parts; ++i) {
     const part* const p = &parts->parts[i];
     for (uint32_t k = 0; k < p->n_forms; ++k) {

@@ -8,11 +8,11 @@
 #include "presets-demo/session/report/session_table.h"
 #include "session_options.h"
 
+#include "presets-demo/render/program/path.h"
 #include "presets-demo/render/program/signals.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /// What the end may cut off without a word
 #define END_LIMIT_DBFS (-60.0)
@@ -106,10 +106,8 @@ run(work* w, failure* f)
   }
   const session_options* const o       = w->options;
   const double                 start_s = progress_clock_s();
-  const char* const            slash   = strrchr(w->session.path, '/');
-  progress                     bar =
-    progress_start(slash ? slash + 1 : w->session.path, o->is_quiet);
-  const bool ok = mixdown_play(w->mixdown, &bar, &signals_caught, f);
+  progress   bar = progress_start(path_name(w->session.path), o->is_quiet);
+  const bool ok  = mixdown_play(w->mixdown, &bar, &signals_caught, f);
   progress_end(&bar);
   const double time_s = progress_clock_s() - start_s;
   if (!ok ||

@@ -7,8 +7,6 @@
 
 #include "tests/support/render_check.h"
 
-#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
-
 /// Each of `want` times `gain` in front of `got`, then silence
 static void
 check_same(const sound* got, const sound* want, float gain)

@@ -4,14 +4,7 @@
 /// The renderer and the setups on the built bundle: every part in every form,
 /// every control at the ends of its range
 
-#include "tests/support/render_check.h"
-
-#include "presets-demo/render/setup/setup.h"
-
-#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
-#define RATE_HZ   48000
-
-static catalogue parts;
+#include "tests/support/setup_check.h"
 
 /// Render in.wav through s.ini by the program's own bundle
 static sound
@@ -163,24 +156,6 @@ alignment_reaches_the_common_level(void** state)
   sound_free(&in);
 }
 
-static int
-start(void** state)
-{
-  failure f = {""};
-  if (!catalogue_open(&parts, BUNDLE_DIR, &f)) {
-    print_error("%s\n", f.text);
-    return -1;
-  }
-  return enter_folder(state);
-}
-
-static int
-end(void** state)
-{
-  catalogue_close(&parts);
-  return leave_folder(state);
-}
-
 int
 main(void)
 {
@@ -189,5 +164,6 @@ main(void)
     cmocka_unit_test(values_come_back),
     cmocka_unit_test(alignment_reaches_the_common_level),
   };
-  return cmocka_run_group_tests_name("render-bundle", tests, start, end);
+  return cmocka_run_group_tests_name("render-bundle", tests, enter_with_bundle,
+                                     leave_parts);
 }

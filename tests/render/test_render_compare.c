@@ -8,9 +8,6 @@
 
 #include <ebur128.h>
 
-#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
-#define RATE_HZ   48000
-
 /// Integrated loudness; mono as heard from two loudspeakers
 static double
 lufs_of(const sound* s, double* true_peak_db)

@@ -4,48 +4,20 @@
 /// What the renderer says and how it ends: levels, warnings, errors.  Each
 /// fault gives one line, the right exit status, and leaves no file.
 
-#include "tests/support/render_check.h"
+#include "tests/support/fault_check.h"
 
-#include <signal.h>
 #include <sys/resource.h>
-#include <time.h>
-
-#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
-#define RATE_HZ   48000
-
-/// Run it on the fixture: its status, and all it says on stderr
-static void
-check_says(const char* line, int want_exit, const char* want)
-{
-  char      text[2048];
-  const int n = count_files(".");
-  (void)snprintf(text, sizeof(text), "--bundle %s %s", FIXTURE_DIR, line);
-  const int   status = render_status(text);
-  const char* said   = read_text("stderr");
-  if (!WIFEXITED(status) || WEXITSTATUS(status) != want_exit ||
-      strcmp(said, want) != 0) {
-    fail_msg("%s:\nstatus %d, want %d\n%swant\n%s", line, status, want_exit,
-             said, want);
-  }
-  if (want_exit) {
-    assert_int_equal(count_files("."), n);
-  }
-}
 
 static void
 check_fault(const char* line, const char* want)
 {
-  char text[2048];
-  (void)snprintf(text, sizeof(text), "dustcap-render: %s\n", want);
-  check_says(line, 1, text);
+  check_says(line, 1, want);
 }
 
 static void
 check_usage(const char* line, const char* want)
 {
-  char text[2048];
-  (void)snprintf(text, sizeof(text), "dustcap-render: %s\n", want);
-  check_says(line, 2, text);
+  check_says(line, 2, want);
 }
 
 /// A good file and a good setup, so that each fault is the only one
@@ -282,36 +254,16 @@ old_output_stays(void** state)
   assert_int_equal(unlink("out.wav"), 0);
 }
 
-/// Both stop it while it is at work: SIGINT is Ctrl-C
 static void
 signals_leave_nothing(void** state)
 {
   (void)state;
-  static const int signals[] = {SIGINT, SIGTERM};
   write_good();
   sound s = sound_noise(FLOAT_WAV, RATE_HZ, 1, 480000); // 19 s at the least
   sound_write(&s, "in.wav");
   sound_free(&s);
   write_text("slow.ini", "[dawdler]\n");
-  for (int i = 0; i < 2; ++i) {
-    char      text[512];
-    const int n = count_files(".");
-    (void)snprintf(text, sizeof(text),
-                   "--bundle %s in.wav --setup slow.ini -o out.wav",
-                   FIXTURE_DIR);
-    const pid_t id = render_start(text);
-    for (int k = 0; k < 1000 && count_files(".") == n; ++k) {
-      (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
-    }
-    assert_int_equal(count_files("."), n + 1); // The part that is written
-    assert_int_equal(kill(id, signals[i]), 0);
-    int status = 0;
-    assert_int_equal(waitpid(id, &status, 0), id);
-    assert_true(WIFSIGNALED(status));
-    assert_int_equal(WTERMSIG(status), signals[i]);
-    assert_string_equal(read_text("stderr"), "");
-    assert_int_equal(count_files("."), n);
-  }
+  check_signals("in.wav --setup slow.ini -o out.wav");
 }
 
 int

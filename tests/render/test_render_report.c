@@ -7,9 +7,6 @@
 
 #include "presets-demo/render/audio/level_meter.h"
 
-#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
-#define RATE_HZ   48000
-
 /// The line of the table that starts with `name`
 static void
 check_row(const char* name, const char* want)

@@ -3,7 +3,7 @@
 
 /// What setups mean
 
-#include "setup_check.h"
+#include "tests/support/setup_check.h"
 
 /// Load a setup that must be good
 static setup
@@ -37,7 +37,7 @@ value_for(const char* symbol, const char* line)
 {
   char text[256];
   (void)snprintf(text, sizeof(text), "[delay]\n%s\n", line);
-  write_file("value.ini", text);
+  write_text("value.ini", text);
   setup       s     = good("value.ini");
   const float value = value_of(&s, "delay", symbol);
   setup_clear(&s);
@@ -107,10 +107,10 @@ static void
 sections_make_the_chain(void** state)
 {
   (void)state;
-  write_file("order.ini", "; A comment\n\n# Another\n[splitter] ; first\n"
+  write_text("order.ini", "; A comment\n\n# Another\n[splitter] ; first\n"
                           "[delay]\ngain_db = 1\n[breaker]");
   check_order("order.ini", "splitter delay breaker");
-  write_file("mark.ini", "\xEF\xBB\xBF[delay]\r\n[splitter]\r\n");
+  write_text("mark.ini", "\xEF\xBB\xBF[delay]\r\n[splitter]\r\n");
   check_order("mark.ini", "delay splitter");
 }
 
@@ -118,9 +118,9 @@ static void
 base_is_taken_over(void** state)
 {
   (void)state;
-  write_file("base.ini", "[delay]\ngain_db = 4\nmode = upside down\n"
+  write_text("base.ini", "[delay]\ngain_db = 4\nmode = upside down\n"
                          "volume_m3 = 100\ncount = 3\n[widener]\n");
-  write_file("more.ini",
+  write_text("more.ini",
              "from = base.ini\n"
              "[delay]\ngain_db = base + 2 dB\ncount = base*3\nmode = base\n"
              "volume_m3 = Base / 8 \n"
@@ -135,7 +135,7 @@ base_is_taken_over(void** state)
   assert_true(value_of(&s, "splitter", "gain_db") == -1.5F);
   setup_clear(&s);
   // A base has its own
-  write_file("third.ini", "from = more.ini\n[delay]\ngain_db = base+-1\n"
+  write_text("third.ini", "from = more.ini\n[delay]\ngain_db = base+-1\n"
                           "enabled = base\n");
   s = good("third.ini");
   assert_true(value_of(&s, "delay", "gain_db") == 5.0F);
@@ -148,15 +148,15 @@ static void
 base_keeps_its_order(void** state)
 {
   (void)state;
-  write_file("base.ini", "[delay]\n[splitter]\n[widener]\n");
-  write_file("f.ini", "from = base.ini\n");
+  write_text("base.ini", "[delay]\n[splitter]\n[widener]\n");
+  write_text("f.ini", "from = base.ini\n");
   check_order("f.ini", "delay splitter widener");
-  write_file("f.ini", "from = base.ini\n[widener]\n[delay]\n");
+  write_text("f.ini", "from = base.ini\n[widener]\n[delay]\n");
   check_order("f.ini", "delay splitter widener");
-  write_file("f.ini", "from = base.ini\n[breaker]\n[splitter]\n[shifter]\n"
+  write_text("f.ini", "from = base.ini\n[breaker]\n[splitter]\n[shifter]\n"
                       "[dawdler]\n");
   check_order("f.ini", "breaker delay splitter shifter dawdler widener");
-  write_file("f.ini", "from = base.ini\n[widener]\n[breaker]\n");
+  write_text("f.ini", "from = base.ini\n[widener]\n[breaker]\n");
   check_order("f.ini", "delay splitter widener breaker");
 }
 
@@ -167,14 +167,14 @@ base_is_found_beside(void** state)
   // From another working folder, and by a full path
   char path[128];
   char text[192];
-  write_file("base.ini", "[delay]\ngain_db = 4\n");
-  write_file("f.ini", "from = base.ini\n");
+  write_text("base.ini", "[delay]\ngain_db = 4\n");
+  write_text("f.ini", "from = base.ini\n");
   assert_int_equal(chdir("/"), 0);
-  (void)snprintf(path, sizeof(path), "%s/f.ini", folder);
+  (void)snprintf(path, sizeof(path), "%s/f.ini", render_folder);
   check_order(path, "delay");
-  assert_int_equal(chdir(folder), 0);
-  (void)snprintf(text, sizeof(text), "from = %s/base.ini\n", folder);
-  write_file("f.ini", text);
+  assert_int_equal(chdir(render_folder), 0);
+  (void)snprintf(text, sizeof(text), "from = %s/base.ini\n", render_folder);
+  write_text("f.ini", text);
   check_order("f.ini", "delay");
 }
 
@@ -188,5 +188,6 @@ main(void)
     cmocka_unit_test(base_keeps_its_order),
     cmocka_unit_test(base_is_found_beside),
   };
-  return cmocka_run_group_tests_name("setup", tests, open_parts, close_parts);
+  return cmocka_run_group_tests_name("setup", tests, enter_with_fixture,
+                                     leave_parts);
 }

@@ -3,9 +3,18 @@
 
 /// The exact line for each fault in a setup, and the nearest word
 
-#include "setup_check.h"
+#include "tests/support/setup_check.h"
 
 #include "presets-demo/render/program/spelling.h"
+
+static void
+write_bytes(const char* name, const char* text, size_t length)
+{
+  FILE* const f = fopen(name, "w");
+  assert_non_null(f);
+  assert_int_equal(fwrite(text, 1, length, f), length);
+  assert_int_equal(fclose(f), 0);
+}
 
 static void
 check_fault(const char* name, const char* want)
@@ -21,7 +30,7 @@ check_fault(const char* name, const char* want)
 static void
 check_fault_in(const char* text, const char* want)
 {
-  write_file("f.ini", text);
+  write_text("f.ini", text);
   check_fault("f.ini", want);
 }
 
@@ -39,13 +48,13 @@ faults_of_names(void** state)
                  "breaker, dawdler, decliner, delay, demander, shifter, "
                  "splitter, widener");
   check_fault_in("[delay]\ngain_bd = 3\n",
-                 "f.ini:2: unknown control of delay 'gain_bd'; did you mean "
+                 "f.ini:2: unknown control 'gain_bd' of delay; did you mean "
                  "'gain_db'?");
   check_fault_in("[delay]\ntempo = 3\n",
-                 "f.ini:2: unknown control of delay 'tempo'; expected one of: "
+                 "f.ini:2: unknown control 'tempo' of delay; expected one of: "
                  "enabled, gain_db, mode, count, volume_m3");
   check_fault_in("[delay]\nreduction_db = 3\n",
-                 "f.ini:2: unknown control of delay 'reduction_db'; expected "
+                 "f.ini:2: unknown control 'reduction_db' of delay; expected "
                  "one of: enabled, gain_db, mode, count, volume_m3");
 }
 
@@ -58,7 +67,7 @@ faults_of_alignment(void** state)
   check_fault_in("align = yes\nalign = no\n[delay]\n",
                  "f.ini:2: a second 'align' (first on line 1); expected one");
   check_fault_in("[delay]\nalign = yes\n",
-                 "f.ini:2: unknown control of delay 'align'; expected one of: "
+                 "f.ini:2: unknown control 'align' of delay; expected one of: "
                  "enabled, gain_db, mode, count, volume_m3");
 }
 
@@ -136,7 +145,7 @@ faults_relative_to_a_base(void** state)
     {"mode = base + 1", "; expected one of: plain, upside down, 12 dB/oct"},
     {"enabled = base * 0", "; expected on or off"},
   };
-  write_file("base.ini", "[delay]\ngain_db = 4\n");
+  write_text("base.ini", "[delay]\ngain_db = 4\n");
   for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
     char text[256];
     char want[512];
@@ -152,7 +161,7 @@ static void
 faults_of_bases(void** state)
 {
   (void)state;
-  write_file("base.ini", "[delay]\ngain_db = 99\n");
+  write_text("base.ini", "[delay]\ngain_db = 99\n");
   check_fault_in("from = base.ini\n[delay]\n",
                  "base.ini:2: gain_db = 99 is out of range; expected a number "
                  "from -24 to 12.5 dB");
@@ -164,12 +173,12 @@ faults_of_bases(void** state)
   check_fault_in("from = f.ini\n[delay]\n",
                  "f.ini:1: from = f.ini leads back to f.ini; expected a base "
                  "that does not");
-  write_file("g.ini", "; first\nfrom = h.ini\n[delay]\n");
-  write_file("h.ini", "from = ./g.ini\n[delay]\n");
+  write_text("g.ini", "; first\nfrom = h.ini\n[delay]\n");
+  write_text("h.ini", "from = ./g.ini\n[delay]\n");
   check_fault_in("from = g.ini\n[delay]\n",
                  "h.ini:1: from = ./g.ini leads back to g.ini; expected a base "
                  "that does not");
-  write_file("base.ini", "[delay]\n");
+  write_text("base.ini", "[delay]\n");
   check_fault_in("from = base.ini\n\nfrom = base.ini\n[delay]\n",
                  "f.ini:3: a second 'from' (first on line 1); expected one");
   check_fault_in("[delay]\nfrom = base.ini\n",
@@ -218,12 +227,12 @@ faults_of_files_that_are_no_text(void** state)
   check_fault("f.ini", "f.ini:2: not text; expected an INI file");
   char text[256];
   (void)snprintf(text, sizeof(text), "[delay]\ncount = %0200d\n", 2);
-  write_file("f.ini", text);
+  write_text("f.ini", text);
   check_fault("f.ini", "f.ini:2: a line too long; expected 197 characters at "
                        "most");
   // A name that would break the line is shown without doing so
-  write_file("a\nb.ini", "[delay]\nx = 1\n");
-  check_fault("a\nb.ini", "a?b.ini:2: unknown control of delay 'x'; expected "
+  write_text("a\nb.ini", "[delay]\nx = 1\n");
+  check_fault("a\nb.ini", "a?b.ini:2: unknown control 'x' of delay; expected "
                           "one of: enabled, gain_db, mode, count, volume_m3");
 }
 
@@ -262,6 +271,6 @@ main(void)
     cmocka_unit_test(faults_of_files_that_are_no_text),
     cmocka_unit_test(nearest_words),
   };
-  return cmocka_run_group_tests_name("setup-faults", tests, open_parts,
-                                     close_parts);
+  return cmocka_run_group_tests_name("setup-faults", tests, enter_with_fixture,
+                                     leave_parts);
 }

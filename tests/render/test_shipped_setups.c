@@ -10,9 +10,6 @@
 
 #include <math.h>
 
-#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
-#define RATE_HZ   48000
-
 /// Longer than the plate rings above the renderer's warning, -60 dBFS
 #define TAIL_S 4
 

@@ -4,29 +4,7 @@
 /// What a session says of mistakes, and that nothing is left of it then: one
 /// line, the right exit status, no file
 
-#include "tests/support/session_check.h"
-
-#include <signal.h>
-#include <time.h>
-
-/// Run it on the fixture: its status, and all it says on stderr
-static void
-check_says(const char* line, int want_exit, const char* want)
-{
-  char      text[2048];
-  char      expected[2048];
-  const int n = count_files(".");
-  (void)snprintf(text, sizeof(text), "--bundle %s %s", FIXTURE_DIR, line);
-  (void)snprintf(expected, sizeof(expected), "dustcap-session: %s\n", want);
-  const int   status = render_status(text);
-  const char* said   = read_text("stderr");
-  if (!WIFEXITED(status) || WEXITSTATUS(status) != want_exit ||
-      strcmp(said, expected) != 0) {
-    fail_msg("%s:\nstatus %d, want %d\n%swant\n%s", line, status, want_exit,
-             said, expected);
-  }
-  assert_int_equal(count_files("."), n);
-}
+#include "tests/support/fault_check.h"
 
 static void
 check_session(const char* text, const char* want)
@@ -229,33 +207,15 @@ failure_keeps_the_old_folder(void** state)
   remove_tree("out");
 }
 
-/// Ctrl-C and others stop it while it is at work
 static void
 signals_leave_nothing(void** state)
 {
   (void)state;
-  static const int signals[] = {SIGINT, SIGTERM};
   sound s = write_noise("long.wav", RATE_HZ, 1, 480000); // 19 s at the least
   sound_free(&s);
   write_text("slow.ini", "[dawdler]\n");
   write_text("s.ini", "[track a]\nfile = long.wav\nsetup = slow.ini\n");
-  for (int i = 0; i < 2; ++i) {
-    char      text[512];
-    const int n = count_files(".");
-    (void)snprintf(text, sizeof(text), "--bundle %s s.ini -o out", FIXTURE_DIR);
-    const pid_t id = render_start(text);
-    for (int k = 0; k < 1000 && count_files(".") == n; ++k) {
-      (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
-    }
-    assert_int_equal(count_files("."), n + 1); // The folder that grows
-    assert_int_equal(kill(id, signals[i]), 0);
-    int status = 0;
-    assert_int_equal(waitpid(id, &status, 0), id);
-    assert_true(WIFSIGNALED(status));
-    assert_int_equal(WTERMSIG(status), signals[i]);
-    assert_string_equal(read_text("stderr"), "");
-    assert_int_equal(count_files("."), n);
-  }
+  check_signals("s.ini -o out");
 }
 
 int

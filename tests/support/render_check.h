@@ -20,9 +20,13 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#define MAX_ARGS 24
+#define MAX_ARGS  24
+#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
+#define RATE_HZ   48000
 
+#ifndef _GNU_SOURCE
 extern char** environ;
+#endif
 
 static char render_folder[] = "/tmp/dustcap-render-XXXXXX";
 

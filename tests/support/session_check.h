@@ -10,9 +10,6 @@
 
 #include <ftw.h>
 
-#define FLOAT_WAV (SF_FORMAT_WAV | SF_FORMAT_FLOAT)
-#define RATE_HZ   48000
-
 static inline int
 remove_one(const char* path, const struct stat* s, int type, struct FTW* at)
 {

@@ -1,61 +1,48 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Setups for the parts of render-fixture/, whose ranges, labels and units are
-/// in fixture.ttl.  Each test program works in a folder of its own.
+/// Setups for the parts of a bundle.  Each test program works in a folder of
+/// its own.
 
-#ifndef TESTS_RENDER_SETUP_CHECK_H
-#define TESTS_RENDER_SETUP_CHECK_H
+#ifndef TESTS_SUPPORT_SETUP_CHECK_H
+#define TESTS_SUPPORT_SETUP_CHECK_H
 
-#include "tests/support/check.h"
+#include "render_check.h"
 
 #include "presets-demo/render/setup/setup.h"
 
-#include <dirent.h>
-#include <stdio.h>
-#include <string.h>
-#include <unistd.h>
-
 static catalogue parts;
-static char      folder[] = "/tmp/dustcap-setup-XXXXXX";
-
-static inline void
-write_bytes(const char* name, const char* text, size_t length)
-{
-  FILE* const f = fopen(name, "w");
-  assert_non_null(f);
-  assert_int_equal(fwrite(text, 1, length, f), length);
-  assert_int_equal(fclose(f), 0);
-}
-
-static inline void
-write_file(const char* name, const char* text)
-{
-  write_bytes(name, text, strlen(text));
-}
 
 static inline int
-open_parts(void** state)
+enter_with_parts(const char* bundle, void** state)
 {
-  (void)state;
   failure f = {""};
-  if (!catalogue_open(&parts, FIXTURE_DIR, &f)) {
+  if (!catalogue_open(&parts, bundle, &f)) {
     print_error("%s\n", f.text);
     return -1;
   }
-  return mkdtemp(folder) ? chdir(folder) : -1;
+  return enter_folder(state);
+}
+
+/// Those of render-fixture/, whose ranges, labels and units are in fixture.ttl
+static inline int
+enter_with_fixture(void** state)
+{
+  return enter_with_parts(FIXTURE_DIR, state);
+}
+
+/// The plugins
+static inline int
+enter_with_bundle(void** state)
+{
+  return enter_with_parts(BUNDLE_DIR, state);
 }
 
 static inline int
-close_parts(void** state)
+leave_parts(void** state)
 {
-  (void)state;
-  DIR* const d = opendir(folder);
-  for (const struct dirent* e = NULL; d && (e = readdir(d));) {
-    (void)remove(e->d_name);
-  }
   catalogue_close(&parts);
-  return d && !closedir(d) ? rmdir(folder) : -1;
+  return leave_folder(state);
 }
 
-#endif // TESTS_RENDER_SETUP_CHECK_H
+#endif // TESTS_SUPPORT_SETUP_CHECK_H

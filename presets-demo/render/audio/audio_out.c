@@ -6,6 +6,7 @@
 #include "audio_in.h"
 #include "out_bytes.h"
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/path.h"
 #include "presets-demo/render/program/whole_file.h"
 
 #include <assert.h>
@@ -46,15 +47,14 @@ size_bytes(const audio_out_spec* spec)
 static int
 container_of(const audio_out_spec* spec)
 {
-  const char* const name = strrchr(spec->path, '/');
-  const char* const dot  = strrchr(name ? name : spec->path, '.');
-  if (dot && !strcasecmp(dot, ".wav")) {
+  const char* const ending = path_ending(spec->path);
+  if (!strcasecmp(ending, ".wav")) {
     return size_bytes(spec) > WAV_MAX_BYTES ? SF_FORMAT_RF64 : SF_FORMAT_WAV;
   }
-  if (dot && !strcasecmp(dot, ".flac")) {
+  if (!strcasecmp(ending, ".flac")) {
     return SF_FORMAT_FLAC;
   }
-  return dot && (!strcasecmp(dot, ".aif") || !strcasecmp(dot, ".aiff"))
+  return !strcasecmp(ending, ".aif") || !strcasecmp(ending, ".aiff")
            ? SF_FORMAT_AIFF
            : 0;
 }

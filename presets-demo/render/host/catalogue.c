@@ -8,7 +8,6 @@
 #include "presets-demo/render/program/spelling.h"
 
 #include <limits.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -17,10 +16,9 @@
 #define URI_PREFIX    "urn:dustcap:"
 #define STEREO_SUFFIX "-stereo"
 
-/// Load one folder.  lilv prints to stderr about what is missing, so look
-/// before it does.
-static bool
-load_folder(LilvWorld* world, const char* folder, failure* f)
+// lilv prints to stderr about what is missing, so look before it does
+bool
+catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f)
 {
   char path[PATH_MAX];
   if (!realpath(folder, path)) {
@@ -132,7 +130,7 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f)
   *c      = (catalogue){.world = lilv_world_new()};
   bool ok = true;
   if (bundle_folder) {
-    ok = load_folder(c->world, bundle_folder, f);
+    ok = catalogue_load_bundle(c->world, bundle_folder, f);
   } else {
     lilv_world_load_all(c->world);
   }
@@ -194,27 +192,6 @@ part_control(const part* p, const char* symbol)
   return -1;
 }
 
-static bool
-unknown(const char*        what,
-        const char*        word,
-        const char* const* known,
-        uint32_t           n,
-        failure*           f)
-{
-  const char* const near = spelling_nearest(word, known, n);
-  if (near) {
-    return fail_with(f, "unknown %s '%s'; did you mean '%s'?", what, word,
-                     near);
-  }
-  char   list[1024] = "";
-  size_t length     = 0;
-  for (uint32_t i = 0; i < n && length < sizeof(list); ++i) {
-    length += (size_t)snprintf(list + length, sizeof(list) - length, "%s%s",
-                               i ? ", " : "", known[i]);
-  }
-  return fail_with(f, "unknown %s '%s'; expected one of: %s", what, word, list);
-}
-
 bool
 catalogue_unknown_part(const catalogue* c, const char* stem, failure* f)
 {
@@ -222,7 +199,7 @@ catalogue_unknown_part(const catalogue* c, const char* stem, failure* f)
   for (uint32_t i = 0; i < c->n_parts; ++i) {
     known[i] = c->parts[i].stem;
   }
-  (void)unknown("stage", stem, known, c->n_parts, f);
+  (void)spelling_fail("stage", stem, "", known, c->n_parts, f);
   free(known);
   return false;
 }
@@ -235,9 +212,9 @@ part_unknown_control(const part* p, const char* symbol, failure* f)
   for (uint32_t i = 0; i < form->n_controls; ++i) {
     known[i] = form->controls[i].symbol;
   }
-  char* const what = alloc_print("control of %s", p->stem);
-  (void)unknown(what, symbol, known, form->n_controls, f);
-  free(what);
+  char* const where = alloc_print(" of %s", p->stem);
+  (void)spelling_fail("control", symbol, where, known, form->n_controls, f);
+  free(where);
   free(known);
   return false;
 }

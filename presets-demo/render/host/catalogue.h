@@ -87,6 +87,11 @@ typedef struct {
 bool
 catalogue_open(catalogue* c, const char* bundle_folder, failure* f);
 
+/// Load the Turtle of a bundle into a world; false with a line if the folder
+/// holds none
+bool
+catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f);
+
 /// For catalogue_open(): the folder asked for, else the bundle that was built
 /// with this program, or NULL where that is no more
 const char*
@@ -108,8 +113,7 @@ catalogue_part(const catalogue* c, const char* stem);
 int
 part_control(const part* p, const char* symbol);
 
-/// Fill an unknown name in: "unknown WHAT 'tube-stag'; did you mean
-/// 'tube-stage'?", or all known ones if none is near.  Always false.
+/// Fill in an unknown name as spelling_fail() does
 bool
 catalogue_unknown_part(const catalogue* c, const char* stem, failure* f);
 

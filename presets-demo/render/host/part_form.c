@@ -13,28 +13,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool
-port_is_a(LilvWorld*        world,
-          const LilvPlugin* plugin,
-          const LilvPort*   port,
-          const char*       type_uri)
-{
-  LilvNode* const type = lilv_new_uri(world, type_uri);
-  const bool      is_a = lilv_port_is_a(plugin, port, type);
-  lilv_node_free(type);
-  return is_a;
-}
+/// lilv_port_is_a() or lilv_port_has_property()
+typedef bool (*port_question)(const LilvPlugin* plugin,
+                              const LilvPort*   port,
+                              const LilvNode*   node);
 
 static bool
-port_has(LilvWorld*        world,
-         const LilvPlugin* plugin,
-         const LilvPort*   port,
-         const char*       property_uri)
+ask(LilvWorld*        world,
+    port_question     question,
+    const LilvPlugin* plugin,
+    const LilvPort*   port,
+    const char*       uri)
 {
-  LilvNode* const property = lilv_new_uri(world, property_uri);
-  const bool      has      = lilv_port_has_property(plugin, port, property);
-  lilv_node_free(property);
-  return has;
+  LilvNode* const node   = lilv_new_uri(world, uri);
+  const bool      answer = question(plugin, port, node);
+  lilv_node_free(node);
+  return answer;
 }
 
 /// The units of the extension whose symbol differs from their name: LV2 1.18,
@@ -125,15 +119,17 @@ read_control(LilvWorld*        world,
     .index = lilv_port_get_index(plugin, port),
     .symbol =
       alloc_copy(lilv_node_as_string(lilv_port_get_symbol(plugin, port))),
-    .unit       = port_unit(world, plugin, port),
-    .is_integer = port_has(world, plugin, port, LV2_CORE__integer),
-    .min        = isfinite(range[0]) ? range[0] : -FLT_MAX,
-    .max        = isfinite(range[1]) ? range[1] : FLT_MAX,
+    .unit = port_unit(world, plugin, port),
+    .is_integer =
+      ask(world, lilv_port_has_property, plugin, port, LV2_CORE__integer),
+    .min = isfinite(range[0]) ? range[0] : -FLT_MAX,
+    .max = isfinite(range[1]) ? range[1] : FLT_MAX,
   };
   c.def = isfinite(range[2]) ? range[2] : fmaxf(c.min, fminf(0.0F, c.max));
-  if (port_has(world, plugin, port, LV2_CORE__toggled)) {
+  if (ask(world, lilv_port_has_property, plugin, port, LV2_CORE__toggled)) {
     c.kind = CONTROL_TOGGLE;
-  } else if (port_has(world, plugin, port, LV2_CORE__enumeration)) {
+  } else if (ask(world, lilv_port_has_property, plugin, port,
+                 LV2_CORE__enumeration)) {
     c.kind = CONTROL_CHOICE;
     read_choices(&c, plugin, port);
   }
@@ -157,14 +153,15 @@ read_port(part_form*      form,
 {
   const LilvPlugin* const plugin = form->plugin;
   const uint32_t          index  = lilv_port_get_index(plugin, port);
-  const bool is_input = port_is_a(world, plugin, port, LV2_CORE__InputPort);
-  if (port_is_a(world, plugin, port, LV2_CORE__AudioPort)) {
+  const bool              is_input =
+    ask(world, lilv_port_is_a, plugin, port, LV2_CORE__InputPort);
+  if (ask(world, lilv_port_is_a, plugin, port, LV2_CORE__AudioPort)) {
     if (is_input) {
       add_audio(form->in, &form->n_in, index);
     } else {
       add_audio(form->out, &form->n_out, index);
     }
-  } else if (port_is_a(world, plugin, port, LV2_CORE__ControlPort)) {
+  } else if (ask(world, lilv_port_is_a, plugin, port, LV2_CORE__ControlPort)) {
     if (is_input) {
       form->controls[form->n_controls++] =
         read_control(world, plugin, port, range);

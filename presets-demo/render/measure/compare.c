@@ -5,23 +5,21 @@
 
 #include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/path.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #define MARK "-dry"
 
 bool
-compare_find(const joint_loudness* e,
+compare_find(const joint_loudness* l,
              uint32_t              n_stages,
              double                front_db,
              compare_gains*        g,
              failure*              f)
 {
-  const double dry_lufs     = joint_loudness_lufs(e, 0);
-  const double treated_lufs = joint_loudness_lufs(e, n_stages);
+  const double dry_lufs     = joint_loudness_lufs(l, 0);
+  const double treated_lufs = joint_loudness_lufs(l, n_stages);
   if (!isfinite(dry_lufs) || !isfinite(treated_lufs)) {
     return fail_with(f,
                      "--compare: the %s has no loudness (it is silent, or "
@@ -29,8 +27,8 @@ compare_find(const joint_loudness* e,
                      isfinite(dry_lufs) ? "output" : "input");
   }
   const double match_db = treated_lufs - dry_lufs;
-  const double peak_db  = fmax(joint_loudness_true_peak_db(e, 0) + match_db,
-                               joint_loudness_true_peak_db(e, n_stages));
+  const double peak_db  = fmax(joint_loudness_true_peak_db(l, 0) + match_db,
+                               joint_loudness_true_peak_db(l, n_stages));
   const double down_db  = fmin(COMPARE_MAX_TRUE_PEAK_DB - peak_db, 0.0);
   *g                    = (compare_gains){.lufs       = treated_lufs + down_db,
                                           .dry_db     = front_db + match_db + down_db,
@@ -41,13 +39,8 @@ compare_find(const joint_loudness* e,
 char*
 compare_dry_path(const char* out)
 {
-  const char* const name = strrchr(out, '/');
-  const char* const dot  = strrchr(name ? name : out, '.');
-  const size_t      stem = dot ? (size_t)(dot - out) : strlen(out);
-  const size_t      size = strlen(out) + strlen(MARK) + 1;
-  char* const       path = alloc_new(size, 1);
-  (void)snprintf(path, size, "%.*s" MARK "%s", (int)stem, out, out + stem);
-  return path;
+  const char* const ending = path_ending(out);
+  return alloc_print("%.*s" MARK "%s", (int)(ending - out), out, ending);
 }
 
 /// A block of the recording, or silence behind its end

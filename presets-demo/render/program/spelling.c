@@ -3,8 +3,8 @@
 
 #include "spelling.h"
 
-#include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <string.h>
 #include <strings.h>
 
@@ -87,4 +87,27 @@ spelling_nearest(const char* word, const char* const* known, uint32_t n)
     }
   }
   return best;
+}
+
+bool
+spelling_fail(const char*        kind,
+              const char*        word,
+              const char*        where,
+              const char* const* known,
+              uint32_t           n,
+              failure*           f)
+{
+  const char* const near = spelling_nearest(word, known, n);
+  if (near) {
+    return fail_with(f, "unknown %s '%s'%s; did you mean '%s'?", kind, word,
+                     where, near);
+  }
+  char   list[1024] = "";
+  size_t used       = 0;
+  for (uint32_t i = 0; i < n && used < sizeof(list); ++i) {
+    used += (size_t)snprintf(list + used, sizeof(list) - used, "%s%s",
+                             i ? ", " : "", known[i]);
+  }
+  return fail_with(f, "unknown %s '%s'%s; expected one of: %s", kind, word,
+                   where, list);
 }

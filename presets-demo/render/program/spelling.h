@@ -6,6 +6,8 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
 #define PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
 
+#include "failure.h"
+
 #include <stdint.h>
 
 /// Number of single-letter edits (insert, delete, replace, swap neighbours)
@@ -20,5 +22,16 @@ spelling_distance(const char* a, const char* b);
 /// word
 const char*
 spelling_nearest(const char* word, const char* const* known, uint32_t n);
+
+/// Fill in, with `kind` "control" and `where` " of the delay": "unknown control
+/// 'tiem_ms' of the delay; did you mean 'time_ms'?", or all known ones if none
+/// is near.  Always false.
+bool
+spelling_fail(const char*        kind,
+              const char*        word,
+              const char*        where,
+              const char* const* known,
+              uint32_t           n,
+              failure*           f);
 
 #endif // PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H

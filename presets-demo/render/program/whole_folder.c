@@ -4,6 +4,7 @@
 #include "whole_folder.h"
 
 #include "alloc.h"
+#include "path.h"
 #include "whole_list.h"
 #include "whole_part.h"
 
@@ -33,8 +34,7 @@ place_of(const char* path, failure* f)
   while (length > 1 && place[length - 1] == '/') {
     place[--length] = '\0';
   }
-  const char* const slash = strrchr(place, '/');
-  const char* const name  = slash ? slash + 1 : place;
+  const char* const name = path_name(place);
   if (!*name || !strcmp(name, ".") || !strcmp(name, "..")) {
     (void)fail_with(f, "%s: expected the name of a new folder", path);
     free(place);

@@ -4,6 +4,7 @@
 #include "whole_part.h"
 
 #include "alloc.h"
+#include "path.h"
 #include "whole_list.h"
 
 #include <errno.h>
@@ -19,17 +20,10 @@
 static _Thread_local const char* walk_list;
 static _Thread_local size_t      walk_root_length;
 
-static size_t
-folder_length(const char* path)
-{
-  const char* const slash = strrchr(path, '/');
-  return slash ? (size_t)(slash + 1 - path) : 0;
-}
-
 char*
 whole_part_path(const char* path)
 {
-  const size_t folder = folder_length(path);
+  const size_t folder = path_folder_length(path);
   return alloc_print("%.*s.%s.XXXXXX", (int)folder, path, path + folder);
 }
 
@@ -80,7 +74,7 @@ whole_part_sync_tree(const char* folder)
 bool
 whole_part_sync_place(const char* path, failure* f)
 {
-  const size_t length = folder_length(path);
+  const size_t length = path_folder_length(path);
   char* const  folder = alloc_print("%.*s.", (int)length, path);
   // A folder that may be written but not read cannot be opened for this
   const bool ok    = sync_path(folder) || errno == EACCES;

@@ -4,6 +4,7 @@
 #include "setup.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/path.h"
 #include "setup_lines.h"
 #include "setup_value.h"
 
@@ -38,8 +39,7 @@ load(setup*           s,
 static bool
 fail_at(const reading* r, uint32_t line, failure* f)
 {
-  const failure what = *f;
-  return fail_with(f, "%s:%u: %s", r->path, line, what.text);
+  return setup_lines_fail_at(r->path, line, f);
 }
 
 static int
@@ -86,16 +86,6 @@ insert_notes(reading* r, uint32_t place, const part* p)
   r->set_line[place]  = alloc_new(p->forms[0].n_controls, sizeof(uint32_t));
 }
 
-static char*
-beside(const char* path, const char* name)
-{
-  const char* const slash = strrchr(path, '/');
-  if (*name == '/' || !slash) {
-    return alloc_copy(name);
-  }
-  return alloc_print("%.*s%s", (int)(slash + 1 - path), path, name);
-}
-
 static bool
 take_base(reading* r, uint32_t line, const char* name, failure* f)
 {
@@ -105,7 +95,7 @@ take_base(reading* r, uint32_t line, const char* name, failure* f)
     return fail_at(r, line, f);
   }
   r->from_line     = line;
-  char* const path = beside(r->path, name);
+  char* const path = path_beside(r->path, name);
   struct stat status;
   bool        ok = !stat(path, &status) && !S_ISDIR(status.st_mode);
   if (!ok) {
@@ -246,12 +236,7 @@ load(setup*           s,
      failure*         f)
 {
   reading r = {.parent = parent, .path = path, .parts = parts};
-  if (stat(path, &r.status)) {
-    return fail_with(f, "%s: no such file; expected a setup", path);
-  }
-  if (S_ISDIR(r.status.st_mode)) {
-    return fail_with(f, "%s: is a folder; expected a setup", path);
-  }
+  (void)stat(path, &r.status); // Of no file: setup_lines_read() tells
   uint32_t          n_lines = 0;
   const setup_lines take    = {.kind     = "a setup",
                                .headings = "[stage]",

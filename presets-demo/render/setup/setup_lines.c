@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 typedef struct {
   const char*        path;
@@ -104,15 +105,40 @@ take_pair(void* user, const char* section, const char* key, const char* value)
 }
 
 bool
+setup_lines_fail_at(const char* path, uint32_t line, failure* f)
+{
+  const failure what = *f;
+  return fail_with(f, "%s:%u: %s", path, line, what.text);
+}
+
+static FILE*
+open_file(const char* path, const char* kind, failure* f)
+{
+  struct stat status;
+  FILE*       file = NULL;
+  if (stat(path, &status)) {
+    (void)fail_with(f, "%s: no such file; expected %s", path, kind);
+  } else if (S_ISDIR(status.st_mode)) {
+    (void)fail_with(f, "%s: is a folder; expected %s", path, kind);
+  } else {
+    file = fopen(path, "r");
+    if (!file) {
+      (void)fail_with(f, "%s: %s; expected %s", path, strerror(errno), kind);
+    }
+  }
+  return file;
+}
+
+bool
 setup_lines_read(const char*        path,
                  const setup_lines* take,
                  uint32_t*          n_lines,
                  failure*           f)
 {
-  lines l = {.path = path, .take = take, .f = f, .file = fopen(path, "r")};
+  lines l = {.path = path, .take = take, .f = f};
+  l.file  = open_file(path, take->kind, f);
   if (!l.file) {
-    return fail_with(f, "%s: %s; expected %s", path, strerror(errno),
-                     take->kind);
+    return false;
   }
   const int status = ini_parse_stream(next_line, &l, take_pair, &l);
   // inih tells of a faulty line at its end, of the first one

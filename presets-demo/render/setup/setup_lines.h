@@ -3,9 +3,12 @@
 
 /// The lines of an INI file, one by one and with their numbers.
 ///
-/// Parsing is left to inih; this adds what its interface does not tell: the
-/// number of a line, a section without keys, and lines that are not text or too
-/// long.  An indented line is an ordinary one, not the rest of the line above.
+/// Parsing is left to inih.  As distributions build it, it tells neither the
+/// number of a line (INI_HANDLER_LINENO) nor of a section without keys
+/// (INI_CALL_HANDLER_ON_NEW_SECTION), cuts long lines off without a word
+/// (INI_MAX_LINE), and takes an indented line for the rest of the one above
+/// (INI_ALLOW_MULTILINE): these are settings of its build, not of its callers.
+/// So this hands it its lines one by one, and knows which one it is at.
 
 #ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
 #define PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
@@ -27,6 +30,10 @@ typedef struct {
                 failure*    f);
   void* user;
 } setup_lines;
+
+/// Put "file:line: " in front of a failure; always false
+bool
+setup_lines_fail_at(const char* path, uint32_t line, failure* f);
 
 /// Read a file to its end or its first fault.  A fault of the form is reported
 /// as "file:line: ...", one of `take` as `take` reports it.

@@ -12,7 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
 
 #define MAX_NAME 48
 #define HEADINGS "[track NAME], [send plate], [send room], [bus] or [output]"
@@ -31,8 +30,7 @@ typedef struct {
 static bool
 fail_at(const session* s, uint32_t line, failure* f)
 {
-  const failure what = *f;
-  return fail_with(f, "%s:%u: %s", s->path, line, what.text);
+  return setup_lines_fail_at(s->path, line, f);
 }
 
 /// It becomes part of the names of files
@@ -197,22 +195,15 @@ session_load(session* s, const char* path, failure* f)
   reading r = {.s = s};
   session_keys_default(SECTION_OUTPUT, &s->output);
 
-  const setup_lines take = {.kind     = "a session",
-                            .headings = HEADINGS,
-                            .pair     = "key = value",
-                            .section  = take_section,
-                            .value    = take_value,
-                            .user     = &r};
-  struct stat       status;
+  const setup_lines take    = {.kind     = "a session",
+                               .headings = HEADINGS,
+                               .pair     = "key = value",
+                               .section  = take_section,
+                               .value    = take_value,
+                               .user     = &r};
   uint32_t          n_lines = 0;
-  bool              ok      = !stat(path, &status);
-  if (!ok) {
-    (void)fail_with(f, "%s: no such file; expected a session", path);
-  } else if (S_ISDIR(status.st_mode)) {
-    ok = fail_with(f, "%s: is a folder; expected a session", path);
-  }
-  ok = ok && setup_lines_read(path, &take, &n_lines, f) &&
-       check_tracks(s, n_lines, f);
+  const bool        ok =
+    setup_lines_read(path, &take, &n_lines, f) && check_tracks(s, n_lines, f);
   if (!ok) {
     session_clear(s);
   }

@@ -3,11 +3,12 @@
 
 #include "session_keys.h"
 
-#include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/path.h"
 #include "presets-demo/render/program/spelling.h"
 #include "presets-demo/render/setup/setup_value.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -135,13 +136,9 @@ take_file(const file_key* k,
           const char*     value,
           failure*        f)
 {
-  const char* const slash = strrchr(session_path, '/');
-  char* const       path  = *value == '/' || !slash
-                              ? alloc_copy(value)
-                              : alloc_print("%.*s%s", (int)(slash + 1 - session_path),
-                                            session_path, value);
-  struct stat       status;
-  const bool        is_there = !stat(path, &status);
+  char* const path = path_beside(session_path, value);
+  struct stat status;
+  const bool  is_there = !stat(path, &status);
   if (!is_there || S_ISDIR(status.st_mode)) {
     (void)fail_with(f, "%s = %s: %s; expected %s", k->key, value,
                     is_there ? "is a folder" : strerror(errno), k->what);
@@ -163,21 +160,9 @@ unknown_key(section_kind kind, const char* key, failure* f)
   for (const value_key* k = sections[kind].values; k->input.symbol; ++k) {
     known[n++] = k->input.symbol;
   }
-  const char* const near = spelling_nearest(key, known, n);
-  if (near) {
-    return fail_with(f, "unknown key '%s' of %s; did you mean '%s'?", key,
-                     sections[kind].name, near);
-  }
-  char* list = alloc_copy(known[0]);
-  for (uint32_t i = 1; i < n; ++i) {
-    char* const longer = alloc_print("%s, %s", list, known[i]);
-    free(list);
-    list = longer;
-  }
-  (void)fail_with(f, "unknown key '%s' of %s; expected one of: %s", key,
-                  sections[kind].name, list);
-  free(list);
-  return false;
+  char where[64];
+  (void)snprintf(where, sizeof(where), " of %s", sections[kind].name);
+  return spelling_fail("key", key, where, known, n, f);
 }
 
 /// A session has no `base`, of which setup_value_read() would speak

@@ -7,19 +7,10 @@
 #include "report_plots.h"
 #include "stage_figures.h"
 
-#include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/path.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
-
-/// The last piece of a path
-static const char*
-base_name(const char* path)
-{
-  const char* const slash = strrchr(path, '/');
-  return slash ? slash + 1 : path;
-}
 
 // ---------------------------------------------------------------------------
 // The mix
@@ -164,10 +155,10 @@ print_lane_heading(FILE* f, const lane* l)
   }
   (void)fputs("<small>", f);
   if (l->strip->file) {
-    html_text(f, base_name(l->strip->file));
+    html_text(f, path_name(l->strip->file));
     (void)fputs(l->strip->setup ? " through " : "", f);
   }
-  html_text(f, l->strip->setup ? base_name(l->strip->setup) : "");
+  html_text(f, l->strip->setup ? path_name(l->strip->setup) : "");
   (void)fputs("</small></h2>\n", f);
 }
 
@@ -207,7 +198,7 @@ print_head(FILE*          f,
            bool           has_plots)
 {
   (void)fputs("<h1>", f);
-  html_text(f, base_name(s->path));
+  html_text(f, path_name(s->path));
   (void)fprintf(f,
                 "</h1>\n<p class=\"quiet\">%.1f s at %g Hz, mixed in %.1f s: "
                 "%.0f times as fast as it plays.</p>\n",
@@ -233,7 +224,7 @@ void
 report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
 {
   report_plots p = report_plots_draw(m);
-  html_begin(out, base_name(s->path));
+  html_begin(out, path_name(s->path));
   print_head(out, m, s, time_s, p.has_plots);
   print_mix(out, &p, m);
   print_overview(out, m);
