@@ -13,6 +13,8 @@
 ///
 /// Glide in the unit the ear works in (dB, log2 Hz); ramp the coefficient.
 /// Once settled both are exact, and `moving` is false: the cheap path is open.
+///
+/// A stage lists all its glides in one place: see GLIDES_FIELDS below.
 
 #ifndef COMMON_CORE_GLIDE_H
 #define COMMON_CORE_GLIDE_H
@@ -69,6 +71,106 @@ glide_next(glide* g, double share)
   }
   return g->y;
 }
+
+// ---------------------------------------------------------------------------
+// All glides of a stage
+
+/// A stage lists what glides in an X-macro beside its controls:
+///
+///   #define STAGE_GLIDES(GLIDE, SLOW)
+///     GLIDE(field, target)         within GLIDE_TAU_S
+///     SLOW(field, tau_s, target)   within a time constant of its own
+///
+/// `target` says where the controls `p` send it, in the unit that the ear works
+/// in (`s` is the state).  `GLIDES_FIELDS(STAGE_GLIDES)` in the state declares
+/// the glides, both by name and as the array `glides`.  GLIDES_DEFINE in the
+/// source makes their verbs:
+///
+///   void x_glides_init(x* s, double rate_hz)
+///   void x_glides_set(x* s, const x_params* p)
+///   void x_glides_snap(x* s)
+///   bool x_glides_next(x* s)   True if any was on its way before this line.
+///     Where it matters which, read its `moving` before.
+#define GLIDES_FIELDS(ROWS)                                \
+  union {                                                  \
+    struct {                                               \
+      ROWS(GLIDES_FIELD, GLIDES_FIELD_SLOW)                \
+    };                                                     \
+    glide glides[0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW)]; \
+  };                                                       \
+  double glide_shares[0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW)];
+
+#define GLIDES_FIELD(field, target)             glide field;
+#define GLIDES_FIELD_SLOW(field, tau_s, target) glide field;
+#define GLIDES_COUNT(field, target)             +1
+#define GLIDES_COUNT_SLOW(field, tau_s, target) +1
+#define GLIDES_TAU(field, target)               GLIDE_TAU_S,
+#define GLIDES_TAU_SLOW(field, tau_s, target)   tau_s,
+#define GLIDES_SET(field, target)               glide_set(&s->field, target);
+#define GLIDES_SET_SLOW(field, tau_s, target)   glide_set(&s->field, target);
+
+static inline void
+glides_init(double* shares, const double* tau_s, uint32_t n, double rate_hz)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    shares[i] = one_pole_share(tau_s[i], rate_hz / CONTROL_FRAMES);
+  }
+}
+
+static inline void
+glides_snap(glide* g, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    glide_snap(&g[i]);
+  }
+}
+
+static inline bool
+glides_next(glide* g, const double* shares, uint32_t n)
+{
+  bool any = false;
+  for (uint32_t i = 0; i < n; ++i) {
+    any = any || g[i].moving;
+    (void)glide_next(&g[i], shares[i]);
+  }
+  return any;
+}
+
+#define GLIDES_DEFINE(x, ROWS)                                         \
+  enum { x##_n_glides = 0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW) };     \
+  static inline void x##_glides_init(x* s, double rate_hz)             \
+  {                                                                    \
+    static const double tau_s[] = {ROWS(GLIDES_TAU, GLIDES_TAU_SLOW)}; \
+    glides_init(s->glide_shares, tau_s, x##_n_glides, rate_hz);        \
+  }                                                                    \
+  static inline void x##_glides_set(x* s, const x##_params* p)         \
+  {                                                                    \
+    ROWS(GLIDES_SET, GLIDES_SET_SLOW)                                  \
+  }                                                                    \
+  static inline void x##_glides_snap(x* s)                             \
+  {                                                                    \
+    glides_snap(s->glides, x##_n_glides);                              \
+  }                                                                    \
+  static inline bool x##_glides_next(x* s)                             \
+  {                                                                    \
+    return glides_next(s->glides, s->glide_shares, x##_n_glides);      \
+  }
+
+/// Controls in the units of glides
+static inline double
+hz_to_octaves(float hz)
+{
+  return log2((double)hz);
+}
+
+static inline double
+pc_to_share(float pc)
+{
+  return 0.01 * (double)pc;
+}
+
+// ---------------------------------------------------------------------------
+// Ramps
 
 /// A quadratic B-spline on its way: value of the coming frame, first and second
 /// difference

@@ -6,6 +6,7 @@
 #include <string.h>
 
 PARAMS_DEFINE(air_shelf, AIR_SHELF_PARAMS)
+GLIDES_DEFINE(air_shelf, AIR_SHELF_GLIDES)
 
 #define POWER_TAU_S 0.003
 #define RISE_TAU_S  0.003
@@ -74,9 +75,9 @@ air_shelf_init(air_shelf* s, double rate_hz, uint32_t n_channels)
 {
   const double line_rate_hz = rate_hz / CONTROL_FRAMES;
   memset(s, 0, sizeof(*s));
-  s->rate_hz     = rate_hz;
-  s->n_channels  = n_channels;
-  s->glide_share = glide_share(rate_hz);
+  s->rate_hz    = rate_hz;
+  s->n_channels = n_channels;
+  air_shelf_glides_init(s, rate_hz);
   s->power_share = one_pole_share(POWER_TAU_S, line_rate_hz);
   s->rise_share  = one_pole_share(RISE_TAU_S, line_rate_hz);
   s->fall_share  = one_pole_share(FALL_TAU_S, line_rate_hz);
@@ -86,21 +87,13 @@ air_shelf_init(air_shelf* s, double rate_hz, uint32_t n_channels)
 void
 air_shelf_set(air_shelf* s, const air_shelf_params* p)
 {
-  glide_set(&s->presence_hz, log2((double)p->presence_hz));
-  glide_set(&s->presence_db, (double)p->presence_db);
-  glide_set(&s->air_hz, log2((double)p->air_hz));
-  glide_set(&s->air_db, (double)p->air_db);
-  glide_set(&s->gentle, 0.01 * (double)p->gentle_pc);
+  air_shelf_glides_set(s, p);
 }
 
 void
 air_shelf_reset(air_shelf* s)
 {
-  glide_snap(&s->presence_hz);
-  glide_snap(&s->presence_db);
-  glide_snap(&s->air_hz);
-  glide_snap(&s->air_db);
-  glide_snap(&s->gentle);
+  air_shelf_glides_snap(s);
   svf_reset(&s->shelf[0]);
   svf_reset(&s->shelf[1]);
   svf_snap(&s->shelf[0], presence_design(s));
@@ -132,11 +125,7 @@ air_shelf_control(air_shelf* s)
 {
   const bool moves_presence = s->presence_hz.moving || s->presence_db.moving;
   const bool moves_air      = s->air_hz.moving || s->air_db.moving;
-  glide_next(&s->presence_hz, s->glide_share);
-  glide_next(&s->presence_db, s->glide_share);
-  glide_next(&s->air_hz, s->glide_share);
-  glide_next(&s->air_db, s->glide_share);
-  glide_next(&s->gentle, s->glide_share);
+  (void)air_shelf_glides_next(s);
   if (moves_presence || s->shelf[0].moving) {
     svf_push(&s->shelf[0], presence_design(s));
   }

@@ -42,17 +42,22 @@
   NUM(gentle_pc, "Gentle", PC, 0, 0, 100, LIN,                      \
       "How far both lifts give way while the treble is already loud.")
 
+/// Frequencies as log2
+#define AIR_SHELF_GLIDES(GLIDE, SLOW)               \
+  GLIDE(presence_hz, hz_to_octaves(p->presence_hz)) \
+  GLIDE(presence_db, (double)p->presence_db)        \
+  GLIDE(air_hz, hz_to_octaves(p->air_hz))           \
+  GLIDE(air_db, (double)p->air_db)                  \
+  GLIDE(gentle, pc_to_share(p->gentle_pc))
+
 PARAMS_DECLARE(air_shelf, AIR_SHELF_PARAMS)
 
 typedef struct {
+  double   rate_hz;
   uint32_t n_channels;
 
-  // Controls on their way; frequencies as log2
-  double glide_share;
-  glide  presence_hz, presence_db, air_hz, air_db, gentle;
-
-  double rate_hz;
-  svf    shelf[2]; ///< Presence, air
+  GLIDES_FIELDS(AIR_SHELF_GLIDES)
+  svf shelf[2]; ///< Presence, air
 
   // Follower of the treble; runs while `gentle` is above 0
   bool   is_gentle;
