@@ -91,14 +91,15 @@ glide_next(glide* g, double share)
 ///   void x_glides_snap(x* s)
 ///   bool x_glides_next(x* s)   True if any was on its way before this line.
 ///     Where it matters which, read its `moving` before.
-#define GLIDES_FIELDS(ROWS)                                \
-  union {                                                  \
-    struct {                                               \
-      ROWS(GLIDES_FIELD, GLIDES_FIELD_SLOW)                \
-    };                                                     \
-    glide glides[0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW)]; \
-  };                                                       \
-  double glide_shares[0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW)];
+#define GLIDES_FIELDS(ROWS)                                     \
+  union {                                                       \
+    struct {                                                    \
+      ROWS(GLIDES_FIELD, GLIDES_FIELD_SLOW)                     \
+    };                                                          \
+    glide glides[0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW)];      \
+  };                                                            \
+  double glide_shares[0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW)]; \
+  bool   glides_move;
 
 #define GLIDES_FIELD(field, target)             glide field;
 #define GLIDES_FIELD_SLOW(field, tau_s, target) glide field;
@@ -136,24 +137,27 @@ glides_next(glide* g, const double* shares, uint32_t n)
   return any;
 }
 
-#define GLIDES_DEFINE(x, ROWS)                                         \
-  enum { x##_n_glides = 0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW) };     \
-  static inline void x##_glides_init(x* s, double rate_hz)             \
-  {                                                                    \
-    static const double tau_s[] = {ROWS(GLIDES_TAU, GLIDES_TAU_SLOW)}; \
-    glides_init(s->glide_shares, tau_s, x##_n_glides, rate_hz);        \
-  }                                                                    \
-  static inline void x##_glides_set(x* s, const x##_params* p)         \
-  {                                                                    \
-    ROWS(GLIDES_SET, GLIDES_SET_SLOW)                                  \
-  }                                                                    \
-  static inline void x##_glides_snap(x* s)                             \
-  {                                                                    \
-    glides_snap(s->glides, x##_n_glides);                              \
-  }                                                                    \
-  static inline bool x##_glides_next(x* s)                             \
-  {                                                                    \
-    return glides_next(s->glides, s->glide_shares, x##_n_glides);      \
+#define GLIDES_DEFINE(x, ROWS)                                                 \
+  enum { x##_n_glides = 0 ROWS(GLIDES_COUNT, GLIDES_COUNT_SLOW) };             \
+  static inline void x##_glides_init(x* s, double rate_hz)                     \
+  {                                                                            \
+    static const double tau_s[] = {ROWS(GLIDES_TAU, GLIDES_TAU_SLOW)};         \
+    glides_init(s->glide_shares, tau_s, x##_n_glides, rate_hz);                \
+  }                                                                            \
+  static inline void x##_glides_set(x* s, const x##_params* p)                 \
+  {                                                                            \
+    ROWS(GLIDES_SET, GLIDES_SET_SLOW)                                          \
+    s->glides_move = true;                                                     \
+  }                                                                            \
+  static inline void x##_glides_snap(x* s)                                     \
+  {                                                                            \
+    glides_snap(s->glides, x##_n_glides);                                      \
+  }                                                                            \
+  static inline bool x##_glides_next(x* s)                                     \
+  {                                                                            \
+    s->glides_move =                                                           \
+      s->glides_move && glides_next(s->glides, s->glide_shares, x##_n_glides); \
+    return s->glides_move;                                                     \
   }
 
 /// Controls in the units of glides

@@ -8,6 +8,14 @@
 PARAMS_DEFINE(di_cleanup, DI_CLEANUP_PARAMS)
 METERS_DEFINE(di_cleanup, DI_CLEANUP_METERS)
 
+static double
+share_of_slope(const di_cleanup_params* p, long slope)
+{
+  return lrintf(p->low_cut_slope) == slope ? 1.0 : 0.0;
+}
+
+GLIDES_DEFINE(di_cleanup, DI_CLEANUP_GLIDES)
+
 static const double mains_hz[DI_CLEANUP_MAINS] = {50.0, 60.0};
 
 /// Section `i` of the low cut at slope 0 to 2.  The second section is flat, of
@@ -33,10 +41,12 @@ low_cut_section(const di_cleanup* s, uint32_t slope, uint32_t i)
 static svf_coefs
 low_cut_coefs(const di_cleanup* s, uint32_t i)
 {
-  svf_coefs c    = {0};
-  double    done = 0.0;
+  const double shares[DI_CLEANUP_SLOPES] = {s->slope_12.y, s->slope_18.y,
+                                            s->slope_24.y};
+  svf_coefs    c                         = {0};
+  double       done                      = 0.0;
   for (uint32_t slope = 0; slope < DI_CLEANUP_SLOPES; ++slope) {
-    const double share = s->slope[slope].y;
+    const double share = shares[slope];
     if (share > 0.0) {
       done += share;
       c = svf_mix(c, low_cut_section(s, slope, i), share / done);
@@ -46,10 +56,17 @@ low_cut_coefs(const di_cleanup* s, uint32_t i)
 }
 
 static biquad
-bell_design(const di_cleanup* s, const di_cleanup_bell* b)
+body_design(const di_cleanup* s)
 {
-  return eq_bell(exp2(b->hz.y), b->db.y, eq_q_of_oct(exp2(b->oct.y)),
-                 s->rate_hz);
+  return eq_bell(exp2(s->body_hz.y), s->body_db.y,
+                 eq_q_of_oct(exp2(s->body_oct.y)), s->rate_hz);
+}
+
+static biquad
+presence_design(const di_cleanup* s)
+{
+  return eq_bell(exp2(s->presence_hz.y), s->presence_db.y,
+                 eq_q_of_oct(exp2(s->presence_oct.y)), s->rate_hz);
 }
 
 bool
@@ -59,6 +76,7 @@ di_cleanup_init(di_cleanup* s, double rate_hz, uint32_t n_channels)
   s->rate_hz     = rate_hz;
   s->n_channels  = n_channels;
   s->glide_share = glide_share(rate_hz);
+  di_cleanup_glides_init(s, rate_hz);
   s->step_frames = (uint32_t)lrint(GATED_LEVEL_HOP_S * rate_hz);
   for (uint32_t i = 0; i < DI_CLEANUP_MAINS; ++i) {
     s->hum_design[i] = hum_design_for(mains_hz[i], rate_hz);
@@ -66,24 +84,10 @@ di_cleanup_init(di_cleanup* s, double rate_hz, uint32_t n_channels)
   return true;
 }
 
-static void
-set_bell(di_cleanup_bell* b, float hz, float db, float oct)
-{
-  glide_set(&b->hz, log2((double)hz));
-  glide_set(&b->db, (double)db);
-  glide_set(&b->oct, log2((double)oct));
-}
-
 void
 di_cleanup_set(di_cleanup* s, const di_cleanup_params* p)
 {
-  glide_set(&s->gain_db, (double)p->gain_db);
-  glide_set(&s->low_cut_hz, log2((double)p->low_cut_hz));
-  for (uint32_t i = 0; i < DI_CLEANUP_SLOPES; ++i) {
-    glide_set(&s->slope[i], lrintf(p->low_cut_slope) == (long)i ? 1.0 : 0.0);
-  }
-  set_bell(&s->bell[0], p->body_hz, p->body_db, p->body_oct);
-  set_bell(&s->bell[1], p->presence_hz, p->presence_db, p->presence_oct);
+  di_cleanup_glides_set(s, p);
   s->mains_wanted = (uint32_t)lrintf(p->hum);
 }
 
@@ -98,18 +102,11 @@ use_mains(di_cleanup* s, uint32_t mains)
 void
 di_cleanup_reset(di_cleanup* s)
 {
-  glide_snap(&s->gain_db);
-  glide_snap(&s->low_cut_hz);
-  for (uint32_t i = 0; i < DI_CLEANUP_SLOPES; ++i) {
-    glide_snap(&s->slope[i]);
-  }
-  for (uint32_t i = 0; i < 2; ++i) {
-    glide_snap(&s->bell[i].hz);
-    glide_snap(&s->bell[i].db);
-    glide_snap(&s->bell[i].oct);
-    svf_snap_coefs(&s->filter[i], low_cut_coefs(s, i));
-    svf_snap(&s->filter[2 + i], bell_design(s, &s->bell[i]));
-  }
+  di_cleanup_glides_snap(s);
+  svf_snap_coefs(&s->filter[0], low_cut_coefs(s, 0));
+  svf_snap_coefs(&s->filter[1], low_cut_coefs(s, 1));
+  svf_snap(&s->filter[2], body_design(s));
+  svf_snap(&s->filter[3], presence_design(s));
   for (uint32_t i = 0; i < 4; ++i) {
     svf_reset(&s->filter[i]);
   }
@@ -126,39 +123,47 @@ di_cleanup_reset(di_cleanup* s)
   gated_level_reset(&s->level, DI_CLEANUP_GATE_DBFS);
 }
 
-/// True while it is on its way; `designs`: on this line, of two
-static bool
-move_low_cut(di_cleanup* s, bool designs)
-{
-  bool moves = s->low_cut_hz.moving;
-  glide_next(&s->low_cut_hz, s->glide_share);
-  for (uint32_t i = 0; i < DI_CLEANUP_SLOPES; ++i) {
-    moves = s->slope[i].moving || moves;
-    glide_next(&s->slope[i], s->glide_share);
-  }
+/// What is on its way on this line
+typedef struct {
+  bool gain, low_cut, body, presence;
+} moves;
 
-  bool any = moves;
-  for (uint32_t i = 0; i < 2; ++i) {
-    const bool filter_moves = moves || s->filter[i].moving;
-    any                     = any || filter_moves;
-    if (designs && filter_moves) {
-      svf_push_coefs_slow(&s->filter[i], low_cut_coefs(s, i));
-    }
-  }
-  return any;
+static moves
+glide_on(di_cleanup* s)
+{
+  const moves m = {
+    .gain    = s->gain_db.moving,
+    .low_cut = s->low_cut_hz.moving || s->slope_12.moving ||
+               s->slope_18.moving || s->slope_24.moving ||
+               s->filter[0].moving || s->filter[1].moving,
+    .body = s->body_hz.moving || s->body_db.moving || s->body_oct.moving ||
+            s->filter[2].moving,
+    .presence = s->presence_hz.moving || s->presence_db.moving ||
+                s->presence_oct.moving || s->filter[3].moving,
+  };
+  (void)di_cleanup_glides_next(s);
+  return m;
 }
 
-static bool
-move_bell(di_cleanup* s, di_cleanup_bell* b, svf* f, bool designs)
+/// Filters that move are designed on every other line
+static void
+move_filters(di_cleanup* s, moves m)
 {
-  const bool moves = b->hz.moving || b->db.moving || b->oct.moving || f->moving;
-  glide_next(&b->hz, s->glide_share);
-  glide_next(&b->db, s->glide_share);
-  glide_next(&b->oct, s->glide_share);
-  if (designs && moves) {
-    svf_push_slow(f, bell_design(s, b));
+  const bool any = m.low_cut || m.body || m.presence;
+  s->designed    = !s->designed && any;
+  if (!s->designed) {
+    return;
   }
-  return moves;
+  if (m.low_cut) {
+    svf_push_coefs_slow(&s->filter[0], low_cut_coefs(s, 0));
+    svf_push_coefs_slow(&s->filter[1], low_cut_coefs(s, 1));
+  }
+  if (m.body) {
+    svf_push_slow(&s->filter[2], body_design(s));
+  }
+  if (m.presence) {
+    svf_push_slow(&s->filter[3], presence_design(s));
+  }
 }
 
 /// From one mains frequency to the other by way of none
@@ -189,15 +194,11 @@ close_level_step(di_cleanup* s)
 void
 di_cleanup_control(di_cleanup* s)
 {
-  const bool designs  = !s->designed;
-  const bool cut      = move_low_cut(s, designs);
-  const bool body     = move_bell(s, &s->bell[0], &s->filter[2], designs);
-  const bool presence = move_bell(s, &s->bell[1], &s->filter[3], designs);
-  s->designed         = designs && (cut || body || presence);
+  const moves m = glide_on(s);
+  move_filters(s, m);
   move_hum(s);
-  if (s->gain_db.moving || s->gain_moves) {
-    s->gain_moves =
-      ramp_push(&s->gain, db_to_gain(glide_next(&s->gain_db, s->glide_share)));
+  if (m.gain || s->gain_moves) {
+    s->gain_moves = ramp_push(&s->gain, db_to_gain(s->gain_db.y));
   }
   if (s->power_frames >= s->step_frames) {
     close_level_step(s);

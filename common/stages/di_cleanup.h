@@ -55,35 +55,42 @@
   MET(align_db, "Alignment", DB, -24, 24, \
       "Gain that would bring the playing to -18 dBFS RMS, pauses left out.")
 
+/// Frequencies and widths as log2; of the slopes the share of each, 1 in all
+#define DI_CLEANUP_GLIDES(GLIDE, SLOW)              \
+  GLIDE(gain_db, (double)p->gain_db)                \
+  GLIDE(low_cut_hz, hz_to_octaves(p->low_cut_hz))   \
+  GLIDE(slope_12, share_of_slope(p, 0))             \
+  GLIDE(slope_18, share_of_slope(p, 1))             \
+  GLIDE(slope_24, share_of_slope(p, 2))             \
+  GLIDE(body_hz, hz_to_octaves(p->body_hz))         \
+  GLIDE(body_db, (double)p->body_db)                \
+  GLIDE(body_oct, log2((double)p->body_oct))        \
+  GLIDE(presence_hz, hz_to_octaves(p->presence_hz)) \
+  GLIDE(presence_db, (double)p->presence_db)        \
+  GLIDE(presence_oct, log2((double)p->presence_oct))
+
 PARAMS_DECLARE(di_cleanup, DI_CLEANUP_PARAMS)
 METERS_DECLARE(di_cleanup, DI_CLEANUP_METERS)
 
 #define DI_CLEANUP_SLOPES 3
 #define DI_CLEANUP_MAINS  2
 
-/// Controls of a bell on their way; frequency and width as log2
-typedef struct {
-  glide hz, db, oct;
-} di_cleanup_bell;
-
 typedef struct {
   double   rate_hz;
   uint32_t n_channels;
 
-  double          glide_share;
-  glide           gain_db, low_cut_hz;
-  glide           slope[DI_CLEANUP_SLOPES]; ///< Shares, 1 in all
-  di_cleanup_bell bell[2];
-  svf             filter[4]; ///< Low cut in two sections, body, presence
-  ramp            gain;
-  bool            gain_moves;
-  bool            designed; ///< On the line before, while filters move
+  GLIDES_FIELDS(DI_CLEANUP_GLIDES)
+  svf  filter[4]; ///< Low cut in two sections, body, presence
+  ramp gain;
+  bool gain_moves;
+  bool designed; ///< On the line before, while filters move
 
   // Hum: `mains` is in use, `mains_wanted` comes once it has faded out
   hum_design hum_design[DI_CLEANUP_MAINS];
   hum_memory hum_memory[MAX_CHANNELS];
   uint32_t   mains, mains_wanted; ///< 0 is off, else 1 + index
-  glide      hum_share;
+  double     glide_share;
+  glide      hum_share; ///< Where it goes depends on which mains are in use
   ramp       hum_ramp;
 
   // Meter

@@ -19,17 +19,40 @@ METERS_DEFINE(input_compressor, INPUT_COMPRESSOR_METERS)
 // How much harder the edge is driven per dB that the reduction still lacks
 #define EDGE_DRIVE_PER_DB 0.15F
 
-// A new automatic make-up arrives no sooner than the reduction that it makes
-// up for: in between the edge would be driven hard
 #define LEVEL_GLIDE_TAU_S 0.020
+
+static gain_cell_settings
+cell_settings(const input_compressor_params* p)
+{
+  return (gain_cell_settings){
+    .threshold_db = (double)p->threshold_db,
+    .slope        = gain_computer_slope((double)p->ratio),
+    .knee_db      = (double)p->knee_db,
+    .is_programme = p->timing < 0.5F,
+    .manual       = {1e-3 * (double)p->attack_ms, 1e-3 * (double)p->release_ms},
+  };
+}
+
+/// Gain that brings playing back to its loudness
+static double
+auto_makeup_db(const input_compressor_params* p)
+{
+  const gain_cell_settings g = cell_settings(p);
+  const double             offset_db =
+    g.is_programme ? 0.0
+                               : compressor_loudness_peak_offset_db(g.manual.attack_s,
+                                                                    g.manual.release_s);
+  return -compressor_loudness_lu(g.threshold_db, g.slope, g.knee_db, offset_db);
+}
+
+GLIDES_DEFINE(input_compressor, INPUT_COMPRESSOR_GLIDES)
 
 bool
 input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
 {
-  s->n_channels  = n_channels;
-  s->latency     = pick_edge_latency_frames(rate_hz);
-  s->glide_share = glide_share(rate_hz);
-  s->level_share = one_pole_share(LEVEL_GLIDE_TAU_S, rate_hz / CONTROL_FRAMES);
+  s->n_channels = n_channels;
+  s->latency    = pick_edge_latency_frames(rate_hz);
+  input_compressor_glides_init(s, rate_hz);
   gain_cell_init(&s->cell, rate_hz, n_channels);
   balance_init(&s->even, rate_hz, n_channels);
   delay_init(&s->gain_delay, s->gain_line, INPUT_COMPRESSOR_LINE);
@@ -40,18 +63,6 @@ input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
     delay_init(&c->input, c->line, INPUT_COMPRESSOR_LINE);
   }
   return s->latency + CONTROL_FRAMES <= INPUT_COMPRESSOR_LINE;
-}
-
-/// Gain that brings playing back to its loudness
-static double
-auto_makeup_db(const gain_cell_settings* g)
-{
-  const double offset_db =
-    g->is_programme ? 0.0
-                    : compressor_loudness_peak_offset_db(g->manual.attack_s,
-                                                         g->manual.release_s);
-  return -compressor_loudness_lu(g->threshold_db, g->slope, g->knee_db,
-                                 offset_db);
 }
 
 static bool
@@ -75,19 +86,9 @@ input_compressor_set(input_compressor* s, const input_compressor_params* p)
   }
   s->set = *p;
 
-  const gain_cell_settings g = {
-    .threshold_db = (double)p->threshold_db,
-    .slope        = gain_computer_slope((double)p->ratio),
-    .knee_db      = (double)p->knee_db,
-    .is_programme = p->timing < 0.5F,
-    .manual       = {1e-3 * (double)p->attack_ms, 1e-3 * (double)p->release_ms},
-  };
+  const gain_cell_settings g = cell_settings(p);
   gain_cell_set(&s->cell, &g);
-  glide_set(&s->level_db, auto_makeup_db(&g));
-  glide_set(&s->is_auto, p->makeup < 0.5F ? 1.0 : 0.0);
-  glide_set(&s->makeup_db, (double)p->makeup_db);
-  glide_set(&s->edge, 0.01 * (double)p->edge_pc);
-  glide_set(&s->blend, 0.01 * (double)p->blend_pc);
+  input_compressor_glides_set(s, p);
 }
 
 /// What the ramps aim at, from where the glides are
@@ -112,11 +113,7 @@ void
 input_compressor_reset(input_compressor* s)
 {
   gain_cell_reset(&s->cell);
-  glide_snap(&s->level_db);
-  glide_snap(&s->is_auto);
-  glide_snap(&s->makeup_db);
-  glide_snap(&s->edge);
-  glide_snap(&s->blend);
+  input_compressor_glides_snap(s);
   const mix m = derive(s);
   ramp_snap(&s->drive, m.drive);
   ramp_snap(&s->dry, m.dry);
@@ -139,14 +136,8 @@ input_compressor_control(input_compressor* s)
   gain_cell_control(&s->cell);
   balance_control(&s->even);
 
-  s->moving = s->moving || s->level_db.moving || s->is_auto.moving ||
-              s->makeup_db.moving || s->edge.moving || s->blend.moving;
+  s->moving = input_compressor_glides_next(s) || s->moving;
   if (s->moving) {
-    glide_next(&s->level_db, s->level_share);
-    glide_next(&s->is_auto, s->glide_share);
-    glide_next(&s->makeup_db, s->glide_share);
-    glide_next(&s->edge, s->glide_share);
-    glide_next(&s->blend, s->glide_share);
     const mix m = derive(s);
     s->moving   = ramp_push(&s->drive, m.drive);
     s->moving   = ramp_push(&s->dry, m.dry) || s->moving;

@@ -56,6 +56,16 @@
 #define INPUT_COMPRESSOR_METERS(MET) \
   MET(reduction_db, "Gain reduction", DB, 0, 60, "Gain reduction now.")
 
+/// The level is the automatic make-up, used or not.  A new one arrives no
+/// sooner than the reduction that it makes up for: in between the edge would be
+/// driven hard.
+#define INPUT_COMPRESSOR_GLIDES(GLIDE, SLOW)           \
+  SLOW(level_db, LEVEL_GLIDE_TAU_S, auto_makeup_db(p)) \
+  GLIDE(is_auto, p->makeup < 0.5F ? 1.0 : 0.0)         \
+  GLIDE(makeup_db, (double)p->makeup_db)               \
+  GLIDE(edge, pc_to_share(p->edge_pc))                 \
+  GLIDE(blend, pc_to_share(p->blend_pc))
+
 PARAMS_DECLARE(input_compressor, INPUT_COMPRESSOR_PARAMS)
 METERS_DECLARE(input_compressor, INPUT_COMPRESSOR_METERS)
 
@@ -72,15 +82,13 @@ typedef struct {
 typedef struct {
   uint32_t n_channels;
   uint32_t latency;
-  double   glide_share, level_share;
 
   // Settings
-  input_compressor_params set;      ///< As last taken
-  glide                   level_db; ///< Automatic make-up, used or not
-  glide                   is_auto, makeup_db, edge, blend;
-  ramp                    drive; ///< Into the edge, without a transient
-  ramp                    dry, wet, bite; ///< Gains of input, compressed, edge
-  bool                    moving; ///< One of these ramps is not flat yet
+  input_compressor_params set; ///< As last taken
+  GLIDES_FIELDS(INPUT_COMPRESSOR_GLIDES)
+  ramp drive;          ///< Into the edge, without a transient
+  ramp dry, wet, bite; ///< Gains of input, compressed, edge
+  bool moving;         ///< One of these ramps is not flat yet
 
   // Memory
   gain_cell cell;

@@ -24,9 +24,9 @@ PARAMS_DEFINE(tube_stage, TUBE_STAGE_PARAMS)
 #define COLD_V 2.2
 #define HOT_V  (-1.5)
 
-// The operating point moves along straight lines between the grid lines of the
-// controls: slowly, so that the curve in between cannot be heard
 #define BIAS_TAU_S 0.05
+
+GLIDES_DEFINE(tube_stage, TUBE_STAGE_GLIDES)
 
 // Fall of the supply under full load at the end of the sag control
 #define SAG_V 75.0
@@ -48,12 +48,11 @@ bool
 tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
 {
   tube_voice_prepare();
-  s->rate_hz     = rate_hz;
-  s->n_channels  = n_channels;
-  s->glide_share = glide_share(rate_hz);
-  s->bias_share  = one_pole_share(BIAS_TAU_S, rate_hz / CONTROL_FRAMES);
-  s->warm_lines  = (uint32_t)ceil(WARM_S * rate_hz / CONTROL_FRAMES);
-  s->fade_lines  = (uint32_t)ceil(FADE_S * rate_hz / CONTROL_FRAMES);
+  s->rate_hz    = rate_hz;
+  s->n_channels = n_channels;
+  tube_stage_glides_init(s, rate_hz);
+  s->warm_lines = (uint32_t)ceil(WARM_S * rate_hz / CONTROL_FRAMES);
+  s->fade_lines = (uint32_t)ceil(FADE_S * rate_hz / CONTROL_FRAMES);
 
   // Trapezoidal one-pole low-pass; the treble is what it leaves
   const double h = tan(DSP_PI * BRIGHT_HZ / rate_hz);
@@ -69,11 +68,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
 void
 tube_stage_set(tube_stage* s, const tube_stage_params* p)
 {
-  glide_set(&s->drive_db, (double)p->drive_db);
-  glide_set(&s->bias_pc, (double)p->bias_pc);
-  glide_set(&s->sag_pc, (double)p->sag_pc);
-  glide_set(&s->bright_db, (double)p->bright_db);
-  glide_set(&s->blend_pc, (double)p->blend_pc);
+  tube_stage_glides_set(s, p);
   s->n_stages = 1 + (uint32_t)p->stages;
   s->quality  = (uint32_t)p->quality;
 }
@@ -98,13 +93,6 @@ blend_now(const tube_stage* s, const tube_voice* v, double* dry, double* wet)
   tube_loudness_blend(&setting, 0.01 * s->blend_pc.y, dry, wet);
 }
 
-static bool
-is_moving(const tube_stage* s)
-{
-  return s->drive_db.moving || s->bias_pc.moving || s->sag_pc.moving ||
-         s->bright_db.moving || s->blend_pc.moving;
-}
-
 static void
 snap_mix(tube_stage* s, uint32_t i)
 {
@@ -126,11 +114,7 @@ start_voice(tube_stage* s, uint32_t i)
 void
 tube_stage_reset(tube_stage* s)
 {
-  glide_snap(&s->drive_db);
-  glide_snap(&s->bias_pc);
-  glide_snap(&s->sag_pc);
-  glide_snap(&s->bright_db);
-  glide_snap(&s->blend_pc);
+  tube_stage_glides_snap(s);
   ramp_snap(&s->drive, TUBE_STAGE_FULL_SCALE_V * db_to_gain(s->drive_db.y));
   ramp_snap(&s->bright, db_to_gain(s->bright_db.y) - 1.0);
   ramp_snap(&s->fade, 1.0);
@@ -152,20 +136,17 @@ tube_stage_reset(tube_stage* s)
 static void
 push_ramps(tube_stage* s)
 {
-  if (is_moving(s)) {
+  const glide blend = s->blend_pc;
+  if (tube_stage_glides_next(s)) {
     s->unsettled_lines = 3;
+  }
+  if (s->hold_lines) {
+    s->blend_pc = blend;
   }
   if (s->unsettled_lines == 0) {
     return;
   }
   --s->unsettled_lines;
-  (void)glide_next(&s->drive_db, s->glide_share);
-  (void)glide_next(&s->bias_pc, s->bias_share);
-  (void)glide_next(&s->sag_pc, s->glide_share);
-  (void)glide_next(&s->bright_db, s->glide_share);
-  if (s->hold_lines == 0) {
-    (void)glide_next(&s->blend_pc, s->glide_share);
-  }
   (void)ramp_push(&s->drive,
                   TUBE_STAGE_FULL_SCALE_V * db_to_gain(s->drive_db.y));
   (void)ramp_push(&s->bright, db_to_gain(s->bright_db.y) - 1.0);

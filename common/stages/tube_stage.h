@@ -53,6 +53,15 @@
   SEL(quality, "Quality", 1, 3, "2x|4x|8x",                                   \
       "Oversampling: more costs more and aliases less.")
 
+/// The operating point moves along straight lines between the grid lines of the
+/// controls: slowly, so that the curve in between cannot be heard
+#define TUBE_STAGE_GLIDES(GLIDE, SLOW)          \
+  GLIDE(drive_db, (double)p->drive_db)          \
+  SLOW(bias_pc, BIAS_TAU_S, (double)p->bias_pc) \
+  GLIDE(sag_pc, (double)p->sag_pc)              \
+  GLIDE(bright_db, (double)p->bright_db)        \
+  GLIDE(blend_pc, (double)p->blend_pc)
+
 PARAMS_DECLARE(tube_stage, TUBE_STAGE_PARAMS)
 
 /// Above the longest delay plus a call
@@ -63,10 +72,10 @@ typedef struct {
   double   rate_hz;
   uint32_t n_channels;
   uint32_t n_stages, quality; ///< Wanted: may be ahead of the voices
-  glide    drive_db, bias_pc, sag_pc, bright_db, blend_pc;
+  GLIDES_FIELDS(TUBE_STAGE_GLIDES)
 
   // Coefficients
-  double   glide_share, bias_share, bright_pole, bright_in;
+  double   bright_pole, bright_in;
   uint32_t warm_lines, fade_lines;
   ramp     drive, bright;   ///< V per full scale; treble on top of 1
   ramp     dry[2], wet[2];  ///< Gains in the mix with each voice
