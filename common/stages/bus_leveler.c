@@ -16,12 +16,29 @@ METERS_DEFINE(bus_leveler, BUS_LEVELER_METERS)
 /// Power below which the detector does not look: -120 dBFS
 #define POWER_FLOOR 1e-12F
 
+static double
+exponent_of(const bus_leveler_params* p)
+{
+  return (double)p->ratio - 1.0;
+}
+
+static double
+makeup_db_of(const bus_leveler_params* p)
+{
+  const double aligned_db =
+    ALIGN_RMS_DBFS + (double)SINE_CREST_DB - (double)p->threshold_db;
+  return p->makeup > 0.0F ? (double)p->makeup_db
+                          : photocell_law_db(aligned_db, exponent_of(p));
+}
+
+GLIDES_DEFINE(bus_leveler, BUS_LEVELER_GLIDES)
+
 bool
 bus_leveler_init(bus_leveler* s, double rate_hz, uint32_t n_channels)
 {
-  s->rate_hz        = rate_hz;
-  s->n_channels     = n_channels;
-  s->glide_share    = glide_share(rate_hz);
+  s->rate_hz    = rate_hz;
+  s->n_channels = n_channels;
+  bus_leveler_glides_init(s, rate_hz);
   s->detector_share = one_pole_share(DETECTOR_S, rate_hz);
   photocell_init(&s->cell, rate_hz, photocell_default_rates);
   return true;
@@ -30,17 +47,7 @@ bus_leveler_init(bus_leveler* s, double rate_hz, uint32_t n_channels)
 void
 bus_leveler_set(bus_leveler* s, const bus_leveler_params* p)
 {
-  const double exponent = (double)p->ratio - 1.0;
-  const double aligned_db =
-    ALIGN_RMS_DBFS + (double)SINE_CREST_DB - (double)p->threshold_db;
-
-  glide_set(&s->threshold, (double)p->threshold_db);
-  glide_set(&s->exponent, exponent);
-  glide_set(&s->low_cut, log2((double)p->low_cut_hz));
-  glide_set(&s->makeup, p->makeup > 0.0F
-                          ? (double)p->makeup_db
-                          : photocell_law_db(aligned_db, exponent));
-  glide_set(&s->blend, 0.01 * (double)p->blend_pc);
+  bus_leveler_glides_set(s, p);
   photocell_set(&s->cell, 0.01 * (double)p->speed_pc, p->memory > 0.0F);
 }
 
@@ -53,11 +60,7 @@ detector_filter(const bus_leveler* s)
 void
 bus_leveler_reset(bus_leveler* s)
 {
-  glide_snap(&s->threshold);
-  glide_snap(&s->exponent);
-  glide_snap(&s->low_cut);
-  glide_snap(&s->makeup);
-  glide_snap(&s->blend);
+  bus_leveler_glides_snap(s);
   ramp_snap(&s->threshold_ramp, s->threshold.y);
   ramp_snap(&s->exponent_ramp, s->exponent.y);
   ramp_snap(&s->makeup_ramp, db_to_gain(s->makeup.y));
@@ -71,14 +74,13 @@ bus_leveler_reset(bus_leveler* s)
 void
 bus_leveler_control(bus_leveler* s)
 {
-  const double share = s->glide_share;
-
-  (void)ramp_push(&s->threshold_ramp, glide_next(&s->threshold, share));
-  (void)ramp_push(&s->exponent_ramp, glide_next(&s->exponent, share));
-  (void)ramp_push(&s->makeup_ramp, db_to_gain(glide_next(&s->makeup, share)));
-  (void)ramp_push(&s->blend_ramp, glide_next(&s->blend, share));
-  if (s->low_cut.moving || s->detector.moving) {
-    (void)glide_next(&s->low_cut, share);
+  const bool low_cut = s->low_cut.moving || s->detector.moving;
+  (void)bus_leveler_glides_next(s);
+  (void)ramp_push(&s->threshold_ramp, s->threshold.y);
+  (void)ramp_push(&s->exponent_ramp, s->exponent.y);
+  (void)ramp_push(&s->makeup_ramp, db_to_gain(s->makeup.y));
+  (void)ramp_push(&s->blend_ramp, s->blend.y);
+  if (low_cut) {
     svf_push(&s->detector, detector_filter(s));
   }
   photocell_control(&s->cell);

@@ -37,19 +37,22 @@
 #define BUS_LEVELER_METERS(MET) \
   MET(reduction_db, "Gain reduction", DB, 0, 40, "Of the cell at this moment.")
 
+/// dB, the exponent of the cell, log2 Hz
+#define BUS_LEVELER_GLIDES(GLIDE, SLOW)        \
+  GLIDE(threshold, (double)p->threshold_db)    \
+  GLIDE(exponent, exponent_of(p))              \
+  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz)) \
+  GLIDE(makeup, makeup_db_of(p))               \
+  GLIDE(blend, pc_to_share(p->blend_pc))
+
 PARAMS_DECLARE(bus_leveler, BUS_LEVELER_PARAMS)
 METERS_DECLARE(bus_leveler, BUS_LEVELER_METERS)
 
 /// Flat state
 typedef struct {
-  double    rate_hz;
-  uint32_t  n_channels;
-  double    glide_share;
-  glide     threshold; ///< dB
-  glide     exponent;  ///< Of the cell
-  glide     low_cut;   ///< log2 Hz
-  glide     makeup;    ///< dB
-  glide     blend;     ///< 0 to 1
+  double   rate_hz;
+  uint32_t n_channels;
+  GLIDES_FIELDS(BUS_LEVELER_GLIDES)
   ramp      threshold_ramp, exponent_ramp, makeup_ramp, blend_ramp;
   svf       detector;
   double    detector_share;

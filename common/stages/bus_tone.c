@@ -6,71 +6,53 @@
 PARAMS_DEFINE(bus_tone, BUS_TONE_PARAMS)
 METERS_DEFINE(bus_tone, BUS_TONE_METERS)
 
-/// Rows of the table of controls
-enum {
-  LOW_CUT,
-  MID_BODY,
-  MID_BODY_DB,
-  SIDE_BODY,
-  SIDE_BODY_DB,
-  SIDE_TREBLE,
-  SIDE_TREBLE_DB,
-  PRESENCE,
-  PRESENCE_DB,
-  PRESENCE_OCT,
-  WIDTH,
-  MONO_BELOW,
-};
-
 /// Width of the two body bells: broad, as side moves should be; our choice
 #define BODY_OCT 1.5
 
 /// Where the filters stand that are off, so that they come in from far below
 #define OFF_HZ 10.0
 
+/// Up to where they are off
+#define LOW_CUT_OFF_HZ 20.0F
+#define MONO_OFF_HZ    0.0F
+
 #define CORRELATION_S 0.3
 
 /// Mean squares below which there is nothing to compare: -100 dBFS
 #define CORRELATION_FLOOR 1e-10
 
+static double
+is_on(float f_hz, float off_hz)
+{
+  return f_hz > off_hz ? 1.0 : 0.0;
+}
+
+/// The frequency of a filter with an off glides only while it is on
+static double
+cut_octaves(const glide* now, float f_hz, float off_hz)
+{
+  if (f_hz > off_hz) {
+    return hz_to_octaves(f_hz);
+  }
+  return now->target == 0.0 ? log2(OFF_HZ) : now->target;
+}
+
+GLIDES_DEFINE(bus_tone, BUS_TONE_GLIDES)
+
 bool
 bus_tone_init(bus_tone* s, double rate_hz, uint32_t n_channels)
 {
-  s->rate_hz     = rate_hz;
-  s->n_channels  = n_channels;
-  s->glide_share = glide_share(rate_hz);
-  s->mean_share  = one_pole_share(CORRELATION_S, rate_hz);
+  s->rate_hz    = rate_hz;
+  s->n_channels = n_channels;
+  s->mean_share = one_pole_share(CORRELATION_S, rate_hz);
+  bus_tone_glides_init(s, rate_hz);
   return n_channels == 2;
-}
-
-/// A filter with an off: `on` fades it, its frequency glides only while it is
-static void
-set_cut(glide* on, glide* f, double f_hz, double off_hz)
-{
-  const bool is_on = f_hz > off_hz;
-  glide_set(on, is_on ? 1.0 : 0.0);
-  if (is_on || f->target == 0.0) {
-    glide_set(f, log2(is_on ? f_hz : OFF_HZ));
-  }
 }
 
 void
 bus_tone_set(bus_tone* s, const bus_tone_params* p)
 {
-  glide* const c = s->control;
-
-  set_cut(&s->low_cut_on, &c[LOW_CUT], (double)p->low_cut_hz, 20.0);
-  set_cut(&s->mono_on, &c[MONO_BELOW], (double)p->mono_below_hz, 0.0);
-  glide_set(&c[MID_BODY], log2((double)p->mid_body_hz));
-  glide_set(&c[MID_BODY_DB], (double)p->mid_body_db);
-  glide_set(&c[SIDE_BODY], log2((double)p->side_body_hz));
-  glide_set(&c[SIDE_BODY_DB], (double)p->side_body_db);
-  glide_set(&c[SIDE_TREBLE], log2((double)p->side_treble_hz));
-  glide_set(&c[SIDE_TREBLE_DB], (double)p->side_treble_db);
-  glide_set(&c[PRESENCE], log2((double)p->presence_hz));
-  glide_set(&c[PRESENCE_DB], (double)p->presence_db);
-  glide_set(&c[PRESENCE_OCT], (double)p->presence_oct);
-  glide_set(&c[WIDTH], 0.01 * (double)p->width_pc);
+  bus_tone_glides_set(s, p);
   s->settled = false;
 }
 
@@ -82,33 +64,32 @@ typedef struct {
 } designs;
 
 static svf_coefs
-high_pass(const bus_tone* s, uint32_t row, double q, double on)
+high_pass(const glide* f, double q, const glide* on, double rate_hz)
 {
-  const double f_hz = exp2(s->control[row].y);
-  return svf_scale(svf_of_biquad(eq_high_pass(f_hz, q, s->rate_hz)), on);
+  return svf_scale(svf_of_biquad(eq_high_pass(exp2(f->y), q, rate_hz)), on->y);
 }
 
 static svf_coefs
-bell(const bus_tone* s, uint32_t row, double oct)
+bell(const glide* f, const glide* db, double oct, double rate_hz)
 {
-  return svf_of_biquad(eq_bell(exp2(s->control[row].y), s->control[row + 1].y,
-                               eq_q_of_oct(oct), s->rate_hz));
+  return svf_of_biquad(eq_bell(exp2(f->y), db->y, eq_q_of_oct(oct), rate_hz));
 }
 
 static designs
 design(const bus_tone* s)
 {
-  const glide* const c = s->control;
+  const double hz = s->rate_hz;
 
   return (designs){
-    .both = {high_pass(s, LOW_CUT, eq_butterworth_q(2, 0), s->low_cut_on.y),
-             bell(s, PRESENCE, c[PRESENCE_OCT].y)},
-    .mid  = {bell(s, MID_BODY, BODY_OCT)},
-    .side = {bell(s, SIDE_BODY, BODY_OCT),
-             svf_of_biquad(eq_high_shelf(exp2(c[SIDE_TREBLE].y),
-                                         c[SIDE_TREBLE_DB].y, s->rate_hz)),
-             high_pass(s, MONO_BELOW, eq_butterworth_q(4, 0), s->mono_on.y),
-             high_pass(s, MONO_BELOW, eq_butterworth_q(4, 1), s->mono_on.y)}};
+    .both = {high_pass(&s->low_cut, eq_butterworth_q(2, 0), &s->low_cut_on, hz),
+             bell(&s->presence, &s->presence_db, s->presence_oct.y, hz)},
+    .mid  = {bell(&s->mid_body, &s->mid_body_db, BODY_OCT, hz)},
+    .side = {
+      bell(&s->side_body, &s->side_body_db, BODY_OCT, hz),
+      svf_of_biquad(
+        eq_high_shelf(exp2(s->side_treble.y), s->side_treble_db.y, hz)),
+      high_pass(&s->mono_below, eq_butterworth_q(4, 0), &s->mono_on, hz),
+      high_pass(&s->mono_below, eq_butterworth_q(4, 1), &s->mono_on, hz)}};
 }
 
 static void
@@ -123,17 +104,13 @@ snap(svf* f, const svf_coefs* c, uint32_t n)
 void
 bus_tone_reset(bus_tone* s)
 {
-  for (uint32_t i = 0; i < bus_tone_n_params; ++i) {
-    glide_snap(&s->control[i]);
-  }
-  glide_snap(&s->low_cut_on);
-  glide_snap(&s->mono_on);
+  bus_tone_glides_snap(s);
 
   const designs d = design(s);
   snap(s->both, d.both, BUS_TONE_BOTH);
   snap(s->mid, d.mid, BUS_TONE_MID);
   snap(s->side, d.side, BUS_TONE_SIDE);
-  ramp_snap(&s->width_ramp, s->control[WIDTH].y);
+  ramp_snap(&s->width_ramp, s->width.y);
   s->settled = true;
   s->designs = false;
   s->sum_ll = s->sum_rr = s->sum_lr = 0.0;
@@ -158,15 +135,8 @@ bus_tone_control(bus_tone* s)
     return;
   }
 
-  bool moving = s->low_cut_on.moving || s->mono_on.moving;
-  (void)glide_next(&s->low_cut_on, s->glide_share);
-  (void)glide_next(&s->mono_on, s->glide_share);
-  for (uint32_t i = 0; i < bus_tone_n_params; ++i) {
-    moving = moving || s->control[i].moving;
-    (void)glide_next(&s->control[i], s->glide_share);
-  }
-
-  moving = ramp_push(&s->width_ramp, s->control[WIDTH].y) || moving;
+  bool moving = bus_tone_glides_next(s);
+  moving      = ramp_push(&s->width_ramp, s->width.y) || moving;
 
   s->designs = !s->designs;
   if (s->designs) {

@@ -47,6 +47,23 @@
       "Of left and right at the output: 1 mono, 0 unrelated, below 0 it " \
       "suffers in mono; 0 in silence.")
 
+/// In the unit of the ear.  Low cut and mono have an off: how far they are on.
+#define BUS_TONE_GLIDES(GLIDE, SLOW)                                      \
+  GLIDE(low_cut_on, is_on(p->low_cut_hz, LOW_CUT_OFF_HZ))                 \
+  GLIDE(low_cut, cut_octaves(&s->low_cut, p->low_cut_hz, LOW_CUT_OFF_HZ)) \
+  GLIDE(mid_body, hz_to_octaves(p->mid_body_hz))                          \
+  GLIDE(mid_body_db, (double)p->mid_body_db)                              \
+  GLIDE(side_body, hz_to_octaves(p->side_body_hz))                        \
+  GLIDE(side_body_db, (double)p->side_body_db)                            \
+  GLIDE(side_treble, hz_to_octaves(p->side_treble_hz))                    \
+  GLIDE(side_treble_db, (double)p->side_treble_db)                        \
+  GLIDE(presence, hz_to_octaves(p->presence_hz))                          \
+  GLIDE(presence_db, (double)p->presence_db)                              \
+  GLIDE(presence_oct, (double)p->presence_oct)                            \
+  GLIDE(width, pc_to_share(p->width_pc))                                  \
+  GLIDE(mono_on, is_on(p->mono_below_hz, MONO_OFF_HZ))                    \
+  GLIDE(mono_below, cut_octaves(&s->mono_below, p->mono_below_hz, MONO_OFF_HZ))
+
 PARAMS_DECLARE(bus_tone, BUS_TONE_PARAMS)
 METERS_DECLARE(bus_tone, BUS_TONE_METERS)
 
@@ -57,17 +74,15 @@ enum { BUS_TONE_BOTH = 2, BUS_TONE_MID = 1, BUS_TONE_SIDE = 4 };
 typedef struct {
   double   rate_hz;
   uint32_t n_channels;
-  double   glide_share;
-  glide    control[bus_tone_n_params]; ///< In the unit of the ear, row order
-  glide    low_cut_on, mono_on;        ///< 0 to 1, as both have an off
-  bool     settled;                    ///< Nothing moves
-  bool     designs;                    ///< On this line, of two, if not
-  svf      both[BUS_TONE_BOTH];
-  svf      mid[BUS_TONE_MID];
-  svf      side[BUS_TONE_SIDE];
-  ramp     width_ramp;
-  double   mean_share;             ///< Of the correlation meter, per frame
-  double   sum_ll, sum_rr, sum_lr; ///< Running means
+  GLIDES_FIELDS(BUS_TONE_GLIDES)
+  bool   settled; ///< Nothing moves
+  bool   designs; ///< On this line, of two, if not
+  svf    both[BUS_TONE_BOTH];
+  svf    mid[BUS_TONE_MID];
+  svf    side[BUS_TONE_SIDE];
+  ramp   width_ramp;
+  double mean_share;             ///< Of the correlation meter, per frame
+  double sum_ll, sum_rr, sum_lr; ///< Running means
 } bus_tone;
 
 bool

@@ -10,9 +10,16 @@ PARAMS_DEFINE(plate_send, PLATE_SEND_PARAMS)
 #define TREBLE_HZ  3500.0
 #define WET_OFF_DB (-60.0)
 
-/// Time constant of each of the three smoothers of a decay time: slower than
-/// other controls, because a plate is not muffled at once either (our choice)
 #define DECAY_TAU_S 0.03
+
+/// The lowest setting is off
+static double
+gain_of_wet(double db)
+{
+  return db > WET_OFF_DB ? db_to_gain(db) : 0.0;
+}
+
+GLIDES_DEFINE(plate_send, PLATE_SEND_GLIDES)
 
 // ---------------------------------------------------------------------------
 // Decay and level
@@ -25,14 +32,9 @@ decay_now(const plate_send* s)
 }
 
 static void
-control_decay(plate_send* s)
+control_decay(plate_send* s, bool moving)
 {
-  const bool moving =
-    s->decay.moving || s->low_decay.moving || s->high_decay.moving;
   if (moving) {
-    (void)glide_next(&s->decay, s->decay_share);
-    (void)glide_next(&s->low_decay, s->decay_share);
-    (void)glide_next(&s->high_decay, s->decay_share);
     const plate_decay decay = decay_now(s);
     plate_body_set_decay(&s->body, &decay);
     (void)ramp_push(&s->drive, plate_level(&decay, s->rate_hz));
@@ -52,32 +54,42 @@ mid_and_side(double width, double gain, double* mid, double* side)
   *side = *mid * width;
 }
 
+typedef struct {
+  biquad low_cut, high_cut, treble;
+} designs;
+
+static designs
+design(const plate_send* s)
+{
+  return (designs){
+    .low_cut  = eq_high_pass(exp2(s->low_cut.y), sqrt(0.5), s->rate_hz),
+    .high_cut = eq_low_pass(exp2(s->high_cut.y), sqrt(0.5), s->rate_hz),
+    .treble   = eq_high_shelf(TREBLE_HZ, s->treble.y, s->rate_hz)};
+}
+
+static bool
+filters_move(const plate_send* s)
+{
+  return s->low_cut.moving || s->high_cut.moving || s->treble.moving ||
+         s->filter[0].moving || s->filter[1].moving || s->filter[2].moving;
+}
+
 static void
 control_filters(plate_send* s)
 {
-  const bool moving = s->low_cut.moving || s->high_cut.moving ||
-                      s->treble.moving || s->filter[0].moving ||
-                      s->filter[1].moving || s->filter[2].moving;
-  if (!moving) {
-    return;
-  }
-  const double low    = exp2(glide_next(&s->low_cut, s->glide_share));
-  const double high   = exp2(glide_next(&s->high_cut, s->glide_share));
-  const double treble = glide_next(&s->treble, s->glide_share);
-  svf_push(&s->filter[0], eq_high_pass(low, sqrt(0.5), s->rate_hz));
-  svf_push(&s->filter[1], eq_low_pass(high, sqrt(0.5), s->rate_hz));
-  svf_push(&s->filter[2], eq_high_shelf(TREBLE_HZ, treble, s->rate_hz));
+  const designs d = design(s);
+  svf_push(&s->filter[0], d.low_cut);
+  svf_push(&s->filter[1], d.high_cut);
+  svf_push(&s->filter[2], d.treble);
 }
 
 static void
 snap_filters(plate_send* s)
 {
-  const double low  = exp2(s->low_cut.target);
-  const double high = exp2(s->high_cut.target);
-  svf_snap(&s->filter[0], eq_high_pass(low, sqrt(0.5), s->rate_hz));
-  svf_snap(&s->filter[1], eq_low_pass(high, sqrt(0.5), s->rate_hz));
-  svf_snap(&s->filter[2],
-           eq_high_shelf(TREBLE_HZ, s->treble.target, s->rate_hz));
+  const designs d = design(s);
+  svf_snap(&s->filter[0], d.low_cut);
+  svf_snap(&s->filter[1], d.high_cut);
+  svf_snap(&s->filter[2], d.treble);
   for (uint32_t i = 0; i < 3; ++i) {
     svf_reset(&s->filter[i]);
   }
@@ -86,14 +98,12 @@ snap_filters(plate_send* s)
 static void
 control_levels(plate_send* s)
 {
-  const double width = glide_next(&s->width, s->glide_share);
-  const double wet   = glide_next(&s->wet, s->glide_share);
-  double       mid   = 0.0;
-  double       side  = 0.0;
-  mid_and_side(width, wet, &mid, &side);
+  double mid  = 0.0;
+  double side = 0.0;
+  mid_and_side(s->width.y, s->wet.y, &mid, &side);
   (void)ramp_push(&s->mid_ramp, mid);
   (void)ramp_push(&s->side_ramp, side);
-  (void)ramp_push(&s->dry_ramp, glide_next(&s->dry, s->glide_share));
+  (void)ramp_push(&s->dry_ramp, s->dry.y);
 }
 
 // ---------------------------------------------------------------------------
@@ -103,9 +113,8 @@ bool
 plate_send_init(plate_send* s, double rate_hz, uint32_t n_channels)
 {
   (void)n_channels; // Always two
-  s->rate_hz     = rate_hz;
-  s->glide_share = glide_share(rate_hz);
-  s->decay_share = one_pole_share(DECAY_TAU_S, rate_hz / CONTROL_FRAMES);
+  s->rate_hz = rate_hz;
+  plate_send_glides_init(s, rate_hz);
   plate_predelay_init(&s->predelay, rate_hz);
   return plate_body_init(&s->body, rate_hz);
 }
@@ -113,18 +122,7 @@ plate_send_init(plate_send* s, double rate_hz, uint32_t n_channels)
 void
 plate_send_set(plate_send* s, const plate_send_params* p)
 {
-  glide_set(&s->decay, log((double)p->decay_s));
-  glide_set(&s->low_decay, log(0.01 * (double)p->low_decay_pc));
-  glide_set(&s->high_decay, log(0.01 * (double)p->high_decay_pc));
-  glide_set(&s->low_cut, log2((double)p->low_cut_hz));
-  glide_set(&s->high_cut, log2((double)p->high_cut_hz));
-  glide_set(&s->treble, (double)p->treble_db);
-  glide_set(&s->width, 0.01 * (double)p->width_pc);
-
-  const double wet_db = (double)p->wet_db;
-  glide_set(&s->wet, wet_db > WET_OFF_DB ? db_to_gain(wet_db) : 0.0);
-  glide_set(&s->dry, (double)p->dry);
-
+  plate_send_glides_set(s, p);
   const double frames = 1e-3 * (double)p->predelay_ms * s->rate_hz;
   plate_predelay_set(&s->predelay, (uint32_t)lround(frames));
   plate_body_choose(&s->body, (plate_quality)p->quality);
@@ -133,22 +131,14 @@ plate_send_set(plate_send* s, const plate_send_params* p)
 void
 plate_send_reset(plate_send* s)
 {
-  glide_snap(&s->decay);
-  glide_snap(&s->low_decay);
-  glide_snap(&s->high_decay);
+  plate_send_glides_snap(s);
   const plate_decay decay = decay_now(s);
   plate_body_set_decay(&s->body, &decay);
   ramp_snap(&s->drive, plate_level(&decay, s->rate_hz));
   plate_body_reset(&s->body);
 
-  glide_snap(&s->low_cut);
-  glide_snap(&s->high_cut);
-  glide_snap(&s->treble);
   snap_filters(s);
 
-  glide_snap(&s->width);
-  glide_snap(&s->wet);
-  glide_snap(&s->dry);
   double mid  = 0.0;
   double side = 0.0;
   mid_and_side(s->width.y, s->wet.y, &mid, &side);
@@ -162,8 +152,14 @@ plate_send_reset(plate_send* s)
 void
 plate_send_control(plate_send* s)
 {
-  control_decay(s);
-  control_filters(s);
+  const bool decay =
+    s->decay.moving || s->low_decay.moving || s->high_decay.moving;
+  const bool filters = filters_move(s);
+  (void)plate_send_glides_next(s);
+  control_decay(s, decay);
+  if (filters) {
+    control_filters(s);
+  }
   control_levels(s);
   plate_predelay_control(&s->predelay);
   plate_body_control(&s->body);

@@ -52,19 +52,30 @@
       "Level of the reverberation; -60 is off.")                              \
   SEL(dry, "Dry", 0, 2, "mute|pass", "Mute on a send, pass on an insert.")
 
+/// Logarithms of the times in s, log2 Hz, dB, a share and gains.  Decay times
+/// glide slower than the rest, because a plate is not muffled at once either
+/// (our choice).
+#define PLATE_SEND_GLIDES(GLIDE, SLOW)                              \
+  SLOW(decay, DECAY_TAU_S, log((double)p->decay_s))                 \
+  SLOW(low_decay, DECAY_TAU_S, log(pc_to_share(p->low_decay_pc)))   \
+  SLOW(high_decay, DECAY_TAU_S, log(pc_to_share(p->high_decay_pc))) \
+  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz))                      \
+  GLIDE(high_cut, hz_to_octaves(p->high_cut_hz))                    \
+  GLIDE(treble, (double)p->treble_db)                               \
+  GLIDE(width, pc_to_share(p->width_pc))                            \
+  GLIDE(wet, gain_of_wet((double)p->wet_db))                        \
+  GLIDE(dry, (double)p->dry)
+
 PARAMS_DECLARE(plate_send, PLATE_SEND_PARAMS)
 
 /// Flat state, 3 MiB
 typedef struct {
   double rate_hz;
-  double glide_share, decay_share;
 
-  glide decay, low_decay, high_decay; ///< Logarithms of the times in s
-  ramp  drive;                        ///< Level that belongs to them
-  glide low_cut, high_cut, treble;    ///< log2 Hz, dB
-  svf   filter[3];
-  glide width, wet, dry; ///< Share, linear gains
-  ramp  mid_ramp, side_ramp, dry_ramp;
+  GLIDES_FIELDS(PLATE_SEND_GLIDES)
+  ramp drive;     ///< Level that belongs to the decay
+  svf  filter[3]; ///< Low cut, high cut, treble
+  ramp mid_ramp, side_ramp, dry_ramp;
 
   plate_predelay predelay;
   plate_body     body;

@@ -12,12 +12,23 @@ METERS_DEFINE(proximity_lift, PROXIMITY_LIFT_METERS)
 /// Share of pressure in first-order patterns (textbook values: Eargle 1994)
 static const double pressure_share[] = {1.0, 0.7, 0.5, 0.366, 0.25, 0.0};
 
+static mic_near_field_mix
+mix_of(const proximity_lift* s, const proximity_lift_params* p)
+{
+  const double corner_hz = mic_near_field_corner_hz(
+    pressure_share[(int)p->pattern], 0.01 * (double)p->distance_cm,
+    0.01 * (double)p->source_cm);
+  return mic_near_field_mix_of(corner_hz, LOW_END_HZ, s->rate_hz);
+}
+
+GLIDES_DEFINE(proximity_lift, PROXIMITY_LIFT_GLIDES)
+
 bool
 proximity_lift_init(proximity_lift* s, double rate_hz, uint32_t n_channels)
 {
-  s->rate_hz     = rate_hz;
-  s->n_channels  = n_channels;
-  s->glide_share = glide_share(rate_hz);
+  s->rate_hz    = rate_hz;
+  s->n_channels = n_channels;
+  proximity_lift_glides_init(s, rate_hz);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     mic_near_field_pole_init(&s->pole[k], LOW_END_HZ, rate_hz);
   }
@@ -28,13 +39,7 @@ proximity_lift_init(proximity_lift* s, double rate_hz, uint32_t n_channels)
 void
 proximity_lift_set(proximity_lift* s, const proximity_lift_params* p)
 {
-  const double corner_hz = mic_near_field_corner_hz(
-    pressure_share[(int)p->pattern], 0.01 * (double)p->distance_cm,
-    0.01 * (double)p->source_cm);
-  const mic_near_field_mix mix =
-    mic_near_field_mix_of(corner_hz, LOW_END_HZ, s->rate_hz);
-  glide_set(&s->direct, mix.direct);
-  glide_set(&s->low, mix.low);
+  proximity_lift_glides_set(s, p);
   detail_lift_set(&s->lift, (double)p->lift_db, (double)p->lift_below_db,
                   (double)p->floor_db);
 }
@@ -42,8 +47,7 @@ proximity_lift_set(proximity_lift* s, const proximity_lift_params* p)
 void
 proximity_lift_reset(proximity_lift* s)
 {
-  glide_snap(&s->direct);
-  glide_snap(&s->low);
+  proximity_lift_glides_snap(s);
   ramp_snap(&s->direct_ramp, s->direct.y);
   ramp_snap(&s->low_ramp, s->low.y);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
@@ -55,8 +59,9 @@ proximity_lift_reset(proximity_lift* s)
 void
 proximity_lift_control(proximity_lift* s)
 {
-  ramp_push(&s->direct_ramp, glide_next(&s->direct, s->glide_share));
-  ramp_push(&s->low_ramp, glide_next(&s->low, s->glide_share));
+  (void)proximity_lift_glides_next(s);
+  ramp_push(&s->direct_ramp, s->direct.y);
+  ramp_push(&s->low_ramp, s->low.y);
   detail_lift_control(&s->lift);
 }
 

@@ -37,16 +37,20 @@
 #define PROXIMITY_LIFT_METERS(MET) \
   MET(lift_now_db, "Lift now", DB, 0, 12, "Detail lift at this moment.")
 
+/// Of mic_near_field_mix
+#define PROXIMITY_LIFT_GLIDES(GLIDE, SLOW) \
+  GLIDE(direct, mix_of(s, p).direct)       \
+  GLIDE(low, mix_of(s, p).low)
+
 PARAMS_DECLARE(proximity_lift, PROXIMITY_LIFT_PARAMS)
 METERS_DECLARE(proximity_lift, PROXIMITY_LIFT_METERS)
 
 /// Flat state
 typedef struct {
-  double              rate_hz;
-  uint32_t            n_channels;
-  glide               direct, low; ///< Of mic_near_field_mix
+  double   rate_hz;
+  uint32_t n_channels;
+  GLIDES_FIELDS(PROXIMITY_LIFT_GLIDES)
   ramp                low_ramp, direct_ramp;
-  double              glide_share;
   mic_near_field_pole pole[MAX_CHANNELS];
   detail_lift         lift;
 } proximity_lift;

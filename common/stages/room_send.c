@@ -9,8 +9,6 @@ PARAMS_DEFINE(room_send, ROOM_SEND_PARAMS)
 
 enum { PAST_FRAMES = 65536 };
 
-// Smoothers of what changes the decay: slower than GLIDE_TAU_S, because every
-// step goes around in the network
 #define LAW_TAU_S 0.020
 
 // Longer lines where long decays need more modes; our choice
@@ -23,13 +21,27 @@ gain_of_wet(double db)
   return db > -60.0 ? db_to_gain(db) : 0.0;
 }
 
+static decay_law
+law_of(const room_send_params* p)
+{
+  return room_decay((room_kind)p->room);
+}
+
+static room_layout
+layout_of(const room_send_params* p)
+{
+  return room_layout_of((double)p->volume_m3, (double)p->distance_m,
+                        (double)p->spacing_m);
+}
+
+GLIDES_DEFINE(room_send, ROOM_SEND_GLIDES)
+
 bool
 room_send_init(room_send* s, double rate_hz, uint32_t n_channels)
 {
   (void)n_channels; // A send always has two
-  s->rate_hz     = rate_hz;
-  s->glide_share = glide_share(rate_hz);
-  s->law_share   = one_pole_share(LAW_TAU_S, rate_hz / CONTROL_FRAMES);
+  s->rate_hz = rate_hz;
+  room_send_glides_init(s, rate_hz);
   for (uint32_t k = 0; k < 2; ++k) {
     tap_line_init(&s->past[k], s->line[k], PAST_FRAMES);
   }
@@ -41,19 +53,7 @@ room_send_init(room_send* s, double rate_hz, uint32_t n_channels)
 static void
 set_room(room_send* s, const room_send_params* p)
 {
-  const room_kind kind   = (room_kind)p->room;
-  const decay_law law    = room_decay(kind);
-  const double    volume = (double)p->volume_m3;
-  glide_set(&s->low_s, log2(law.low_s));
-  glide_set(&s->mid_s, log2(law.mid_s));
-  glide_set(&s->high_s, log2(law.high_s));
-  glide_set(&s->low_hz, log2(law.low_hz));
-  glide_set(&s->high_hz, log2(law.high_hz));
-  glide_set(&s->volume, log2(volume));
-  glide_set(&s->decay, log2(0.01 * (double)p->decay_pc));
-
-  const room_layout layout =
-    room_layout_of(volume, (double)p->distance_m, (double)p->spacing_m);
+  const double volume     = (double)p->volume_m3;
   const double predelay_s = 1e-3 * (double)p->predelay_ms;
   room_early_set(&s->early, (room_place){.volume_m3  = volume,
                                          .distance_m = (double)p->distance_m,
@@ -61,24 +61,18 @@ set_room(room_send* s, const room_send_params* p)
                                          .predelay_s = predelay_s});
 
   // Time counts from the direct sound
-  const room_lengths lengths  = {volume, stretch_of[kind]};
-  const double       direct_s = layout.distance_m / SPEED_OF_SOUND_M_S;
+  const room_lengths lengths  = {volume, stretch_of[(int)p->room]};
+  const double       direct_s = layout_of(p).distance_m / SPEED_OF_SOUND_M_S;
   room_late_set(&s->late, lengths,
                 predelay_s + fmax(room_tail_delay_s(lengths) - direct_s, 0.0));
   room_late_set_spacing(&s->late, (double)p->spacing_m);
-  glide_set(&s->distance, log2(layout.distance_m));
 }
 
 void
 room_send_set(room_send* s, const room_send_params* p)
 {
   set_room(s, p);
-  glide_set(&s->low_cut, log2((double)p->low_cut_hz));
-  glide_set(&s->high_cut, log2((double)p->high_cut_hz));
-  glide_set(&s->early_db, (double)p->early_db);
-  glide_set(&s->late_db, (double)p->late_db);
-  glide_set(&s->wet, gain_of_wet((double)p->wet_db));
-  glide_set(&s->dry, (double)p->dry);
+  room_send_glides_set(s, p);
 }
 
 static decay_law
@@ -119,13 +113,7 @@ late_now(const room_send* s)
 void
 room_send_reset(room_send* s)
 {
-  glide* const all[] = {&s->low_s,    &s->mid_s,    &s->high_s,  &s->low_hz,
-                        &s->high_hz,  &s->volume,   &s->decay,   &s->low_cut,
-                        &s->high_cut, &s->early_db, &s->late_db, &s->distance,
-                        &s->wet,      &s->dry};
-  for (uint32_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
-    glide_snap(all[i]);
-  }
+  room_send_glides_snap(s);
 
   const decay_law law = law_now(s);
   s->law_moving       = false;
@@ -165,32 +153,12 @@ push_law(room_send* s)
   s->law_turn = (s->law_turn + 1) % ROOM_LAW_LINES;
 }
 
-static void
-control_law(room_send* s)
+static bool
+law_moves(const room_send* s)
 {
-  glide* const all[] = {&s->low_s,   &s->mid_s,  &s->high_s, &s->low_hz,
-                        &s->high_hz, &s->volume, &s->decay};
-
-  bool moving = false;
-  for (uint32_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
-    moving = moving || all[i]->moving;
-    glide_next(all[i], s->law_share);
-  }
-  s->law_moving = s->law_moving || moving;
-  push_law(s);
-}
-
-static void
-control_send(room_send* s)
-{
-  if (s->low_cut.moving || s->cut[0].moving) {
-    glide_next(&s->low_cut, s->glide_share);
-    svf_push(&s->cut[0], low_cut_now(s));
-  }
-  if (s->high_cut.moving || s->cut[1].moving) {
-    glide_next(&s->high_cut, s->glide_share);
-    svf_push(&s->cut[1], high_cut_now(s));
-  }
+  return s->low_s.moving || s->mid_s.moving || s->high_s.moving ||
+         s->low_hz.moving || s->high_hz.moving || s->volume.moving ||
+         s->decay.moving;
 }
 
 void
@@ -199,16 +167,21 @@ room_send_control(room_send* s)
   // One after the other: either has all its work twice for a while
   room_early_control(&s->early, !room_late_is_double(&s->late));
   room_late_control(&s->late, room_early_stands(&s->early));
-  control_law(s);
-  control_send(s);
 
-  glide_next(&s->early_db, s->glide_share);
-  glide_next(&s->late_db, s->glide_share);
-  glide_next(&s->distance, s->glide_share);
-  glide_next(&s->wet, s->glide_share);
+  const bool low_cut  = s->low_cut.moving || s->cut[0].moving;
+  const bool high_cut = s->high_cut.moving || s->cut[1].moving;
+  s->law_moving       = s->law_moving || law_moves(s);
+  (void)room_send_glides_next(s);
+  push_law(s);
+  if (low_cut) {
+    svf_push(&s->cut[0], low_cut_now(s));
+  }
+  if (high_cut) {
+    svf_push(&s->cut[1], high_cut_now(s));
+  }
   ramp_push(&s->early_gain, early_now(s));
   ramp_push(&s->late_gain, late_now(s));
-  ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
+  ramp_push(&s->dry_gain, s->dry.y);
 }
 
 /// out = dry * in + early * early + late * late; exact at rest

@@ -47,34 +47,46 @@
       "distance; -60 dB is off.")                                             \
   SEL(dry, "Dry", 0, 2, "mute|pass", "Whether the dry signal passes as well.")
 
+/// log2 of the law and of Hz, m3 and m; dB; gains.  What changes the decay is
+/// slower, because every step goes around in the network.
+#define ROOM_SEND_GLIDES(GLIDE, SLOW)                    \
+  SLOW(low_s, LAW_TAU_S, log2(law_of(p).low_s))          \
+  SLOW(mid_s, LAW_TAU_S, log2(law_of(p).mid_s))          \
+  SLOW(high_s, LAW_TAU_S, log2(law_of(p).high_s))        \
+  SLOW(low_hz, LAW_TAU_S, log2(law_of(p).low_hz))        \
+  SLOW(high_hz, LAW_TAU_S, log2(law_of(p).high_hz))      \
+  SLOW(volume, LAW_TAU_S, log2((double)p->volume_m3))    \
+  SLOW(decay, LAW_TAU_S, log2(pc_to_share(p->decay_pc))) \
+  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz))           \
+  GLIDE(high_cut, hz_to_octaves(p->high_cut_hz))         \
+  GLIDE(early_db, (double)p->early_db)                   \
+  GLIDE(late_db, (double)p->late_db)                     \
+  GLIDE(distance, log2(layout_of(p).distance_m))         \
+  GLIDE(wet, gain_of_wet((double)p->wet_db))             \
+  GLIDE(dry, (double)p->dry)
+
 PARAMS_DECLARE(room_send, ROOM_SEND_PARAMS)
 
 /// Flat state
 typedef struct {
-  double           rate_hz;
-  double           glide_share, law_share;
-  room_send_params at; ///< Controls as last taken
+  double rate_hz;
+  GLIDES_FIELDS(ROOM_SEND_GLIDES)
 
   // Room
-  glide      low_s, mid_s, high_s, low_hz, high_hz; ///< log2 of the law
-  glide      volume, decay;                         ///< log2
-  bool       law_moving;                            ///< Since `law` was taken
-  uint32_t   law_turn; ///< Lines since then, up to ROOM_LAW_LINES
+  bool       law_moving; ///< Since `law` was taken
+  uint32_t   law_turn;   ///< Lines since then, up to ROOM_LAW_LINES
   decay_law  law;
   double     law_volume_m3;
   room_early early;
   room_late  late;
 
   // Send
-  glide    low_cut, high_cut; ///< log2 Hz
   svf      cut[2];
   tap_line past[2];
   float    line[2][65536 + CONTROL_FRAMES];
 
   // Levels
-  glide early_db, late_db, distance; ///< Distance in log2 m
-  glide wet, dry;                    ///< Gains
-  ramp  early_gain, late_gain, dry_gain;
+  ramp early_gain, late_gain, dry_gain;
 } room_send;
 
 bool

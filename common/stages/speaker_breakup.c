@@ -19,26 +19,34 @@ METERS_DEFINE(speaker_breakup, SPEAKER_BREAKUP_METERS)
 #define FADE_S 0.020
 
 static double
-value(const speaker_breakup* s, int control)
+level_db_of(const speaker_breakup_params* p)
 {
-  return s->controls[control].y;
+  const breakup_settings settings = {.drive_db   = (double)p->drive_db,
+                                     .follow     = pc_to_share(p->follow_pc),
+                                     .breakup_db = (double)p->breakup_db,
+                                     .mix        = pc_to_share(p->mix_pc),
+                                     .feedback   = pc_to_share(p->feedback_pc),
+                                     .squeeze_db = (double)p->squeeze_db};
+  return LEVEL_DB - breakup_loudness_lu(&settings);
 }
+
+GLIDES_DEFINE(speaker_breakup, SPEAKER_BREAKUP_GLIDES)
 
 static speaker_line
 line_at(const speaker_breakup* s, float position)
 {
   return (speaker_line){.position   = (double)position,
-                        .source_ohm = value(s, SPEAKER_SOURCE_OHM),
-                        .off_axis   = value(s, SPEAKER_OFF_AXIS),
-                        .shift_oct  = value(s, SPEAKER_SHIFT_OCT)};
+                        .source_ohm = s->source_ohm.y,
+                        .off_axis   = s->off_axis.y,
+                        .shift_oct  = s->shift_oct.y};
 }
 
 bool
 speaker_breakup_init(speaker_breakup* s, double rate_hz, uint32_t n_channels)
 {
-  s->rate_hz     = rate_hz;
-  s->n_channels  = n_channels;
-  s->glide_share = glide_share(rate_hz);
+  s->rate_hz    = rate_hz;
+  s->n_channels = n_channels;
+  speaker_breakup_glides_init(s, rate_hz);
   balance_init(&s->even, rate_hz, n_channels);
   return true;
 }
@@ -57,29 +65,7 @@ speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p)
     return;
   }
 
-  const breakup_settings settings = {.drive_db   = (double)p->drive_db,
-                                     .follow     = 0.01 * (double)p->follow_pc,
-                                     .breakup_db = (double)p->breakup_db,
-                                     .mix        = 0.01 * (double)p->mix_pc,
-                                     .feedback = 0.01 * (double)p->feedback_pc,
-                                     .squeeze_db = (double)p->squeeze_db};
-
-  const double to[SPEAKER_N_GLIDES] = {
-    [SPEAKER_DRIVE_DB]   = settings.drive_db,
-    [SPEAKER_LEVEL_DB]   = LEVEL_DB - breakup_loudness_lu(&settings),
-    [SPEAKER_FOLLOW]     = settings.follow,
-    [SPEAKER_BREAKUP_DB] = settings.breakup_db,
-    [SPEAKER_MIX]        = settings.mix,
-    [SPEAKER_FEEDBACK]   = settings.feedback,
-    [SPEAKER_SQUEEZE_DB] = settings.squeeze_db,
-    [SPEAKER_SHIFT_OCT]  = (double)p->shift_oct,
-    [SPEAKER_SOURCE_OHM] = (double)p->source_ohm,
-    [SPEAKER_OFF_AXIS]   = 0.01 * (double)p->off_axis_pc,
-  };
-  for (int i = 0; i < SPEAKER_N_GLIDES; ++i) {
-    glide_set(&s->controls[i], to[i]);
-  }
-
+  speaker_breakup_glides_set(s, p);
   breakup_follower_set(&s->follower, (double)p->attack_ms,
                        (double)p->release_ms, s->rate_hz);
   s->wanted = (speaker_choice){
@@ -93,23 +79,22 @@ speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p)
 static double
 ramp_target(const speaker_breakup* s, int i)
 {
-  const double drive_db = value(s, SPEAKER_DRIVE_DB);
-  const double per_db   = (double)OCTAVES_PER_DB;
+  const double per_db = (double)OCTAVES_PER_DB;
   switch (i) {
     case SPEAKER_IN:
-      return db_to_gain(drive_db);
+      return db_to_gain(s->drive_db.y);
     case SPEAKER_OUT:
-      return db_to_gain(value(s, SPEAKER_LEVEL_DB) - drive_db);
+      return db_to_gain(s->level_db.y - s->drive_db.y);
     case SPEAKER_FROM:
-      return 1.0 - value(s, SPEAKER_FOLLOW);
+      return 1.0 - s->follow.y;
     case SPEAKER_OCTAVES:
-      return per_db * value(s, SPEAKER_BREAKUP_DB);
+      return per_db * s->breakup_db.y;
     case SPEAKER_SHARE:
-      return value(s, SPEAKER_MIX);
+      return s->mix.y;
     case SPEAKER_LOOP:
-      return value(s, SPEAKER_FEEDBACK);
+      return s->feedback.y;
     default:
-      return -per_db * value(s, SPEAKER_SQUEEZE_DB);
+      return -per_db * s->squeeze_db.y;
   }
 }
 
@@ -133,9 +118,7 @@ gains_at(float q, float octaves, float share, float softer, float out)
 void
 speaker_breakup_reset(speaker_breakup* s)
 {
-  for (int i = 0; i < SPEAKER_N_GLIDES; ++i) {
-    glide_snap(&s->controls[i]);
-  }
+  speaker_breakup_glides_snap(s);
   for (int i = 0; i < SPEAKER_N_RAMPS; ++i) {
     ramp_snap(&s->ramps[i], ramp_target(s, i));
   }
@@ -186,10 +169,7 @@ choose_speaker(speaker_breakup* s, const speaker_line* line)
 void
 speaker_breakup_control(speaker_breakup* s)
 {
-  for (int i = 0; i < SPEAKER_N_GLIDES; ++i) {
-    s->ramps_move = s->ramps_move || s->controls[i].moving;
-    glide_next(&s->controls[i], s->glide_share);
-  }
+  s->ramps_move = speaker_breakup_glides_next(s) || s->ramps_move;
   if (s->ramps_move) {
     s->ramps_move = false;
     for (int i = 0; i < SPEAKER_N_RAMPS; ++i) {

@@ -82,23 +82,21 @@
 #define SPEAKER_BREAKUP_METERS(MET) \
   MET(follower_pc, "Follower", PC, 0, 100, "How hard it is being played.")
 
+/// In their own units; the level is that of the output, without the drive's
+#define SPEAKER_BREAKUP_GLIDES(GLIDE, SLOW)    \
+  GLIDE(drive_db, (double)p->drive_db)         \
+  GLIDE(level_db, level_db_of(p))              \
+  GLIDE(follow, pc_to_share(p->follow_pc))     \
+  GLIDE(breakup_db, (double)p->breakup_db)     \
+  GLIDE(mix, pc_to_share(p->mix_pc))           \
+  GLIDE(feedback, pc_to_share(p->feedback_pc)) \
+  GLIDE(squeeze_db, (double)p->squeeze_db)     \
+  GLIDE(shift_oct, (double)p->shift_oct)       \
+  GLIDE(source_ohm, (double)p->source_ohm)     \
+  GLIDE(off_axis, pc_to_share(p->off_axis_pc))
+
 PARAMS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
 METERS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_METERS)
-
-/// Controls that glide, in their own units
-enum {
-  SPEAKER_DRIVE_DB,
-  SPEAKER_LEVEL_DB, ///< Of the output, without that of the drive
-  SPEAKER_FOLLOW,
-  SPEAKER_BREAKUP_DB,
-  SPEAKER_MIX,
-  SPEAKER_FEEDBACK,
-  SPEAKER_SQUEEZE_DB,
-  SPEAKER_SHIFT_OCT,
-  SPEAKER_SOURCE_OHM,
-  SPEAKER_OFF_AXIS,
-  SPEAKER_N_GLIDES,
-};
 
 /// What is derived from them per frame
 enum {
@@ -115,16 +113,15 @@ enum {
 typedef struct {
   double   rate_hz;
   uint32_t n_channels;
-  double   glide_share;
 
   float taken[speaker_breakup_n_params]; ///< Last settings
 
   speaker_choice   wanted;
   breakup_follower follower;
   balance          even; ///< Around the loudspeaker
-  glide            controls[SPEAKER_N_GLIDES];
-  ramp             ramps[SPEAKER_N_RAMPS];
-  bool             ramps_move;
+  GLIDES_FIELDS(SPEAKER_BREAKUP_GLIDES)
+  ramp ramps[SPEAKER_N_RAMPS];
+  bool ramps_move;
 
   float    how_hard; ///< Of the last frame
   float    sum;      ///< Of the positions since the last grid line

@@ -14,13 +14,22 @@ PARAMS_DEFINE(thickening_echo, THICKENING_ECHO_PARAMS)
 // Drive that puts a sine at ALIGN_RMS_DBFS at full level
 #define FULL_LEVEL_DB 18.0
 
+/// The lowest setting is off
+static double
+gain_of_wet(double db)
+{
+  return db > -60.0 ? db_to_gain(db) : 0.0;
+}
+
+GLIDES_DEFINE(thickening_echo, THICKENING_ECHO_GLIDES)
+
 bool
 thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
 {
-  s->rate_hz     = rate_hz;
-  s->glide_share = glide_share(rate_hz);
-  s->n_channels  = n_channels;
-  s->rumble      = one_pole_average(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
+  s->rate_hz    = rate_hz;
+  s->n_channels = n_channels;
+  thickening_echo_glides_init(s, rate_hz);
+  s->rumble = one_pole_average(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
 
   tape_line_init(&s->line, rate_hz, n_channels);
   const bool  thins  = s->line.stride > 1;
@@ -38,25 +47,13 @@ thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
   return true;
 }
 
-/// The lowest setting is off
-static double
-gain_of_wet(double db)
-{
-  return db > -60.0 ? db_to_gain(db) : 0.0;
-}
-
 void
 thickening_echo_set(thickening_echo* s, const thickening_echo_params* p)
 {
   const double frames = 1e-3 * (double)p->time_ms * s->rate_hz;
   tape_line_set(&s->line, frames - tape_machine_latency(&s->machine),
                 (double)p->flutter_pc);
-  glide_set(&s->repeats, 0.01 * (double)p->repeats_pc);
-  glide_set(&s->low_cut, log2((double)p->low_cut_hz));
-  glide_set(&s->lift, (double)p->lift_db);
-  glide_set(&s->drive, (double)p->drive_db);
-  glide_set(&s->wet, gain_of_wet((double)p->wet_db));
-  glide_set(&s->dry, p->dry > 0.0f ? 0.0 : 1.0);
+  thickening_echo_glides_set(s, p);
 }
 
 /// From dBFS to what the tangent sees
@@ -91,11 +88,7 @@ lift_now(const thickening_echo* s)
 void
 thickening_echo_reset(thickening_echo* s)
 {
-  glide* const all[] = {&s->repeats, &s->low_cut, &s->lift,
-                        &s->drive,   &s->wet,     &s->dry};
-  for (uint32_t i = 0; i < sizeof(all) / sizeof(all[0]); ++i) {
-    glide_snap(all[i]);
-  }
+  thickening_echo_glides_snap(s);
   ramp_snap(&s->in_gain, drive_gain(s));
   ramp_snap(&s->out_gain, 1.0 / drive_gain(s));
   ramp_snap(&s->repeats_gain, s->repeats.y);
@@ -119,26 +112,24 @@ thickening_echo_control(thickening_echo* s)
 {
   tape_line_control(&s->line);
   balance_control(&s->even);
-  if (s->low_cut.moving || s->tone[0].moving) {
-    glide_next(&s->low_cut, s->glide_share);
+  const bool low_cut = s->low_cut.moving || s->tone[0].moving;
+  const bool lift    = s->lift.moving || s->tone[1].moving;
+  const bool levels =
+    s->drive.moving || s->wet.moving || s->in_gain.moving || s->wet_gain.moving;
+  (void)thickening_echo_glides_next(s);
+  if (low_cut) {
     svf_push(&s->tone[0], low_cut_now(s));
   }
-  if (s->lift.moving || s->tone[1].moving) {
-    glide_next(&s->lift, s->glide_share);
+  if (lift) {
     svf_push(&s->tone[1], lift_now(s));
   }
-
-  const bool moves =
-    s->drive.moving || s->wet.moving || s->in_gain.moving || s->wet_gain.moving;
-  if (moves) {
-    glide_next(&s->drive, s->glide_share);
-    glide_next(&s->wet, s->glide_share);
+  if (levels) {
     ramp_push(&s->in_gain, drive_gain(s));
     ramp_push(&s->out_gain, 1.0 / drive_gain(s));
     ramp_push(&s->wet_gain, s->wet.y * make_up(s));
   }
-  ramp_push(&s->repeats_gain, glide_next(&s->repeats, s->glide_share));
-  ramp_push(&s->dry_gain, glide_next(&s->dry, s->glide_share));
+  ramp_push(&s->repeats_gain, s->repeats.y);
+  ramp_push(&s->dry_gain, s->dry.y);
 }
 
 /// in + repeats times what comes off the tape, without what rumbles below 30 Hz

@@ -47,12 +47,20 @@
       "Level of the echo against the dry signal; -60 dB is off.")            \
   SEL(dry, "Dry", 0, 2, "pass|mute", "Whether the dry signal passes as well.")
 
+/// log2 Hz, dB, and gains
+#define THICKENING_ECHO_GLIDES(GLIDE, SLOW)    \
+  GLIDE(repeats, pc_to_share(p->repeats_pc))   \
+  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz)) \
+  GLIDE(lift, (double)p->lift_db)              \
+  GLIDE(drive, (double)p->drive_db)            \
+  GLIDE(wet, gain_of_wet((double)p->wet_db))   \
+  GLIDE(dry, p->dry > 0.0f ? 0.0 : 1.0)
+
 PARAMS_DECLARE(thickening_echo, THICKENING_ECHO_PARAMS)
 
 /// Flat state
 typedef struct {
   double   rate_hz;
-  double   glide_share;
   uint32_t n_channels;
 
   tape_machine machine;
@@ -64,13 +72,10 @@ typedef struct {
 
   one_pole_memory rumble_low[MAX_CHANNELS];
 
-  glide low_cut, lift; ///< log2 Hz, dB
-  svf   tone[2];
-
-  glide drive;             ///< dB
-  glide repeats, wet, dry; ///< Gains
-  ramp  in_gain, out_gain; ///< In front of and behind the tape
-  ramp  repeats_gain, wet_gain, dry_gain;
+  GLIDES_FIELDS(THICKENING_ECHO_GLIDES)
+  svf  tone[2];           ///< Low cut, lift
+  ramp in_gain, out_gain; ///< In front of and behind the tape
+  ramp repeats_gain, wet_gain, dry_gain;
 } thickening_echo;
 
 bool
