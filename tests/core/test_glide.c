@@ -50,6 +50,52 @@ test_arrives_exactly_and_stays(void** state)
   }
 }
 
+/// A stage of nothing but glides
+typedef struct {
+  float gain_db, mix_pc;
+} pair_params;
+
+#define PAIR_GLIDES(GLIDE, SLOW)  \
+  GLIDE(gain, (double)p->gain_db) \
+  SLOW(mix, 0.1, pc_to_share(p->mix_pc))
+
+typedef struct {
+  GLIDES_FIELDS(PAIR_GLIDES)
+} pair;
+
+GLIDES_DEFINE(pair, PAIR_GLIDES)
+
+/// All rows of a table get all verbs, each at its own speed
+static void
+test_rows_glide(void** state)
+{
+  (void)state;
+  const double fast = glide_share(48000.0);
+  const double slow = one_pole_share(0.1, 48000.0 / CONTROL_FRAMES);
+  glide        gain = {0};
+  glide        mix  = {0};
+  pair         s    = {0};
+  pair_glides_init(&s, 48000.0);
+  assert_int_equal(pair_n_glides, 2);
+  assert_false(pair_glides_next(&s));
+
+  pair_glides_set(&s, &(pair_params){-6.0F, 50.0F});
+  glide_set(&gain, -6.0);
+  glide_set(&mix, 0.5);
+  while (mix.moving) {
+    const double want_gain = glide_next(&gain, fast);
+    const double want_mix  = glide_next(&mix, slow);
+    assert_true(pair_glides_next(&s)); // Also on the line of the arrival
+    assert_true(s.gain.y == want_gain && s.mix.y == want_mix);
+  }
+  assert_false(pair_glides_next(&s));
+
+  pair_glides_set(&s, &(pair_params){3.0F, 0.0F});
+  pair_glides_snap(&s);
+  assert_false(pair_glides_next(&s));
+  assert_true(s.gain.y == 3.0 && s.mix.y == 0.0);
+}
+
 /// A target that turns back while the value happens to be near it
 static void
 test_does_not_stop_short(void** state)
@@ -134,6 +180,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_three_smoothers_in_series),
     cmocka_unit_test(test_arrives_exactly_and_stays),
+    cmocka_unit_test(test_rows_glide),
     cmocka_unit_test(test_does_not_stop_short),
     cmocka_unit_test(test_ramp_is_a_spline),
     cmocka_unit_test(test_a_gain_step_leaves_nothing_above_4_khz),
