@@ -10,17 +10,17 @@
 
 #include "common/stages/air_shelf.h"
 
-enum { PRESENCE_HZ, PRESENCE_DB, AIR_HZ, AIR_DB, GENTLE_PC, N_VALUES };
+RIG_PARAMS(air_shelf)
 
 /// |H|^2 = (1 + G x^2) / (1 + x^2 / G) plus the cookbook's shelf at Q = 1/sqrt
 /// 2, of which |H|^2 = (1 + G^2 x^4 / G) / (1 + x^4 / G)
 static double
-analog_db(const float* v, double f_hz)
+analog_db(const air_shelf_params* v, double f_hz)
 {
-  const double gp = pow(10.0, (double)v[PRESENCE_DB] / 20.0);
-  const double ga = pow(10.0, (double)v[AIR_DB] / 20.0);
-  const double x2 = pow(f_hz / (double)v[PRESENCE_HZ], 2.0);
-  const double x4 = pow(f_hz / (double)v[AIR_HZ], 4.0);
+  const double gp = pow(10.0, (double)v->presence_db / 20.0);
+  const double ga = pow(10.0, (double)v->air_db / 20.0);
+  const double x2 = pow(f_hz / (double)v->presence_hz, 2.0);
+  const double x4 = pow(f_hz / (double)v->air_hz, 4.0);
   return 10.0 * log10((1.0 + gp * x2) / (1.0 + x2 / gp)) +
          10.0 * log10((1.0 + ga * x4) / (1.0 + x4 / ga));
 }
@@ -31,21 +31,25 @@ static void
 test_curves(void** state)
 {
   (void)state;
-  static const double rates_hz[]       = {44100, 48000, 96000, 192000};
-  static const float  sets[][N_VALUES] = {
-     {3000, 1.5F, 11000, 5, 0}, {1500, 9, 6000, 12, 0},
-     {1500, -6, 6000, -6, 0},   {6000, 9, 16000, 12, 0},
-     {6000, 0, 16000, 12, 0},   {6000, -6, 16000, -6, 0},
-     {3000, 6, 11000, 0, 0},
+  static const double      rates_hz[] = {44100, 48000, 96000, 192000};
+  static const char* const sets[]     = {
+        "presence_hz=3000 presence_db=1.5 air_hz=11000 air_db=5",
+        "presence_hz=1500 presence_db=9 air_hz=6000 air_db=12",
+        "presence_hz=1500 presence_db=-6 air_hz=6000 air_db=-6",
+        "presence_hz=6000 presence_db=9 air_hz=16000 air_db=12",
+        "presence_hz=6000 presence_db=0 air_hz=16000 air_db=12",
+        "presence_hz=6000 presence_db=-6 air_hz=16000 air_db=-6",
+        "presence_hz=3000 presence_db=6 air_hz=11000 air_db=0",
   };
   for (int r = 0; r < 4; ++r) {
     for (size_t i = 0; i < sizeof(sets) / sizeof(sets[0]); ++i) {
-      rig    g     = rig_open(&air_shelf_ops, rates_hz[r], 1, sets[i]);
-      double worst = 0.0;
+      const air_shelf_params v = air_shelf_with(sets[i]);
+      rig                    g = rig_open(&air_shelf_ops, rates_hz[r], 1, &v);
+      double                 worst = 0.0;
       for (int j = 0; j <= 60; ++j) {
         const double f   = 20.0 * pow(1000.0, j / 60.0);
         const double got = rig_response_db(&g, f, rates_hz[r], 8192);
-        const double off = fabs(got - analog_db(sets[i], f));
+        const double off = fabs(got - analog_db(&v, f));
         assert_near(off, 0.0, f <= 18000 ? 0.30 : 0.40);
         worst = fmax(worst, off);
       }
@@ -61,9 +65,10 @@ static void
 test_nyquist(void** state)
 {
   (void)state;
-  const float v[N_VALUES] = {3000, 0, 11000, 9, 0};
-  rig         g           = rig_open(&air_shelf_ops, 48000, 1, v);
-  assert_near(rig_response_db(&g, 24000, 48000, 4096), analog_db(v, 24000),
+  const air_shelf_params v =
+    air_shelf_with("presence_hz=3000 presence_db=0 air_hz=11000 air_db=9");
+  rig g = rig_open(&air_shelf_ops, 48000, 1, &v);
+  assert_near(rig_response_db(&g, 24000, 48000, 4096), analog_db(&v, 24000),
               1e-3);
   rig_close(&g);
 }
@@ -72,11 +77,12 @@ static void
 test_flat_is_bit_exact(void** state)
 {
   (void)state;
-  const float  v[N_VALUES] = {3000, 0, 11000, 0, 0};
+  const air_shelf_params v =
+    air_shelf_with("presence_hz=3000 presence_db=0 air_hz=11000 air_db=0");
   static float dry[2][PROMISE_FRAMES], x[2][PROMISE_FRAMES];
   promise_bursts(dry[0], PROMISE_FRAMES, 11);
   promise_bursts(dry[1], PROMISE_FRAMES, 12);
-  rig g = rig_open(&air_shelf_ops, 48000, 2, v);
+  rig g = rig_open(&air_shelf_ops, 48000, 2, &v);
   promise_run(&g, dry, x, NULL, 64);
   assert_memory_equal(x, dry, sizeof(x));
   rig_close(&g);
@@ -111,10 +117,10 @@ test_exactly_linear_without_gentle(void** state)
 /// Gain in dB for a sine of `rms_dbfs`, once settled, with `other` added to the
 /// input as it comes
 static double
-settled_gain_db(const float* v,
-                double       f_hz,
-                double       rms_dbfs,
-                const float* other)
+settled_gain_db(const air_shelf_params* v,
+                double                  f_hz,
+                double                  rms_dbfs,
+                const float*            other)
 {
   const uint32_t n = 96000; // 2 s; the second half holds whole periods
   float*         x = malloc(n * sizeof(float));
@@ -146,13 +152,15 @@ test_gentle_law(void** state)
     {-60.0, 0.0},         {-43.0, 0.0}, {-37.5, 5.0 / 32.0}, {-33.0, 0.5},
     {-28.5, 27.0 / 32.0}, {-23.5, 1.0}, {-10.0, 1.0},
   };
-  float        v[N_VALUES] = {1500, 6, 6000, 9, 0};
-  const double whole       = settled_gain_db(v, 20000, -60.0, NULL);
+  air_shelf_params v =
+    air_shelf_with("presence_hz=1500 presence_db=6 air_hz=6000 air_db=9");
+  const double whole = settled_gain_db(&v, 20000, -60.0, NULL);
   for (int pc = 50; pc <= 100; pc += 50) {
-    v[GENTLE_PC] = (float)pc;
+    v.gentle_pc = (float)pc;
     for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
       const double want = whole * (1.0 - 0.01 * pc * rows[i].c);
-      assert_near(settled_gain_db(v, 20000, rows[i].rms_dbfs, NULL), want, 0.1);
+      assert_near(settled_gain_db(&v, 20000, rows[i].rms_dbfs, NULL), want,
+                  0.1);
     }
   }
 }
@@ -161,8 +169,9 @@ static void
 test_gentle_leaves_cuts(void** state)
 {
   (void)state;
-  const float v[N_VALUES] = {1500, -6, 6000, -6, 100};
-  assert_near(settled_gain_db(v, 20000, -10.0, NULL), -12.0, 0.3);
+  const air_shelf_params v = air_shelf_with(
+    "presence_hz=1500 presence_db=-6 air_hz=6000 air_db=-6 gentle_pc=100");
+  assert_near(settled_gain_db(&v, 20000, -10.0, NULL), -12.0, 0.3);
 }
 
 /// A loud low end alone does not reduce a lift, and treble that comes and goes
@@ -171,22 +180,24 @@ static void
 test_gentle_does_not_pump(void** state)
 {
   (void)state;
-  const uint32_t n             = 96000;
-  const float    v[N_VALUES]   = {1500, 9, 6000, 12, 100};
-  const float    off[N_VALUES] = {1500, 9, 6000, 12, 0};
-  float*         other         = malloc(n * sizeof(float));
+  const uint32_t         n = 96000;
+  const air_shelf_params v = air_shelf_with(
+    "presence_hz=1500 presence_db=9 air_hz=6000 air_db=12 gentle_pc=100");
+  const air_shelf_params off =
+    air_shelf_with("presence_hz=1500 presence_db=9 air_hz=6000 air_db=12");
+  float* other = malloc(n * sizeof(float));
   assert_non_null(other);
 
   check_sine(other, n, 110.0, 0.7, 48000);
-  assert_near(settled_gain_db(v, 15000, -70.0, other),
-              settled_gain_db(off, 15000, -70.0, other), 0.01);
+  assert_near(settled_gain_db(&v, 15000, -70.0, other),
+              settled_gain_db(&off, 15000, -70.0, other), 0.01);
 
   // The lift is gone, the low end where it was but for the foot of the shelf:
   // the presence of 9 dB at 1.5 kHz lifts 110 Hz by 0.06 dB
   check_sine(other, n, 6000.0, 0.3, 48000);
-  const double want = settled_gain_db(off, 110.0, -18.0, other);
-  assert_near(settled_gain_db(v, 110.0, -18.0, other), want, 0.07);
-  assert_near(settled_gain_db(v, 15000.0, -40.0, other), 0.0, 0.01);
+  const double want = settled_gain_db(&off, 110.0, -18.0, other);
+  assert_near(settled_gain_db(&v, 110.0, -18.0, other), want, 0.07);
+  assert_near(settled_gain_db(&v, 15000.0, -40.0, other), 0.0, 0.01);
   free(other);
 }
 
@@ -194,11 +205,12 @@ test_gentle_does_not_pump(void** state)
 static void
 level_after_steps(double rate_hz, double* up_dbfs, double* down_dbfs)
 {
-  const float      v[N_VALUES] = {3000, 3, 11000, 6, 100};
-  const uint32_t   n           = (uint32_t)(0.5 * rate_hz);
-  float*           x           = malloc(n * sizeof(float));
-  rig              g           = rig_open(&air_shelf_ops, rate_hz, 1, v);
-  const air_shelf* s           = g.st.state;
+  const air_shelf_params v = air_shelf_with(
+    "presence_hz=3000 presence_db=3 air_hz=11000 air_db=6 gentle_pc=100");
+  const uint32_t   n = (uint32_t)(0.5 * rate_hz);
+  float*           x = malloc(n * sizeof(float));
+  rig              g = rig_open(&air_shelf_ops, rate_hz, 1, &v);
+  const air_shelf* s = g.st.state;
   assert_non_null(x);
   check_sine(x, n, 9000, sqrt(2.0) * db_to_gain(-60.0), rate_hz);
   rig_run(&g, x, x, n);
@@ -247,10 +259,12 @@ test_gentle_timing(void** state)
 static double
 swell_residue_db(float gentle_pc)
 {
-  const float    v[N_VALUES] = {1500, 9, 6000, 12, gentle_pc};
-  const uint32_t n           = 96000;
-  float*         x           = malloc(n * sizeof(float));
-  double*        y           = malloc(n * sizeof(double));
+  air_shelf_params v =
+    air_shelf_with("presence_hz=1500 presence_db=9 air_hz=6000 air_db=12");
+  v.gentle_pc      = gentle_pc;
+  const uint32_t n = 96000;
+  float*         x = malloc(n * sizeof(float));
+  double*        y = malloc(n * sizeof(double));
   assert_non_null(x);
   assert_non_null(y);
   for (uint32_t i = 0; i < n; ++i) {
@@ -264,7 +278,7 @@ swell_residue_db(float gentle_pc)
     x[i] = (float)(0.18 * sin(2.0 * DSP_PI * 220.0 * i / 48000.0) +
                    0.25 * swell * sin(2.0 * DSP_PI * 2500.0 * i / 48000.0));
   }
-  rig g = rig_open(&air_shelf_ops, 48000, 1, v);
+  rig g = rig_open(&air_shelf_ops, 48000, 1, &v);
   rig_run(&g, x, x, n);
   for (uint32_t i = 0; i < n; ++i) {
     y[i] = (double)x[i];
@@ -291,29 +305,31 @@ test_no_control_clicks(void** state)
   (void)state;
   static const double rates_hz[] = {44100, 48000, 192000};
   for (int r = 0; r < 3; ++r) {
-    for (uint32_t i = 0; i < N_VALUES; ++i) {
+    for (uint32_t i = 0; i < air_shelf_n_params; ++i) {
       const param_info* p = &air_shelf_param_info[i];
       assert_true(click_of_control_db(&air_shelf_ops, rates_hz[r], i, p->min,
                                       p->max) < CLICK_LIMIT_DB);
     }
   }
   // All at once, gentle in the middle of its range
-  const float a[N_VALUES] = {1500, -6, 6000, -6, 50};
-  const float b[N_VALUES] = {6000, 9, 16000, 12, 100};
-  assert_below(click_of_jump(&air_shelf_ops, 48000, a, b).jump_db,
+  const air_shelf_params a = air_shelf_with(
+    "presence_hz=1500 presence_db=-6 air_hz=6000 air_db=-6 gentle_pc=50");
+  const air_shelf_params b = air_shelf_with(
+    "presence_hz=6000 presence_db=9 air_hz=16000 air_db=12 gentle_pc=100");
+  assert_below(click_of_jump(&air_shelf_ops, 48000, &a, &b).jump_db,
                CLICK_LIMIT_DB);
 }
-
-static const float plain[N_VALUES]  = {3000, 1.5F, 11000, 5, 0};
-static const float gentle[N_VALUES] = {2000, 6, 9000, 9, 80};
 
 static void
 test_promises(void** state)
 {
   (void)state;
-  promise_both_forms(&air_shelf_ops, plain, gentle);
-  promise_both_forms(&air_shelf_ops, gentle, plain);
-  promise_both_forms(&air_shelf_ops, gentle, NULL);
+  const air_shelf_params plain  = air_shelf_with(NULL);
+  const air_shelf_params gentle = air_shelf_with(
+    "presence_hz=2000 presence_db=6 air_hz=9000 air_db=9 gentle_pc=80");
+  promise_both_forms(&air_shelf_ops, &plain, &gentle);
+  promise_both_forms(&air_shelf_ops, &gentle, &plain);
+  promise_both_forms(&air_shelf_ops, &gentle, NULL);
   promise_finite(&air_shelf_ops, 2);
   promise_finite_held(&air_shelf_ops, 2);
   rig g = rig_open(&air_shelf_ops, 48000, 1, NULL);

@@ -5,6 +5,7 @@
 /// "Audio EQ Cookbook", 2021), and the arithmetic of mid and side.
 
 #include "tests/support/click.h"
+#include "tests/support/rig.h"
 
 #include "common/stages/bus_tone.h"
 
@@ -13,37 +14,35 @@
 #define RATE_HZ 48000.0
 #define N       65536U
 
+RIG_PARAMS(bus_tone)
+
 static float left[N], right[N], out_left[N], out_right[N];
 
 typedef struct {
   bus_tone        state;
   stage           st;
   bus_tone_params p;
-} rig;
+} bus;
 
-static rig the_rig;
+static bus the_bus;
 
 /// Everything off
 static void
 flat(void)
 {
-  the_rig.p = (bus_tone_params){.low_cut_hz     = 20,
-                                .mid_body_hz    = 300,
-                                .side_body_hz   = 350,
-                                .side_treble_hz = 6500,
-                                .presence_hz    = 2000,
-                                .presence_oct   = 1.2F,
-                                .width_pc       = 100};
+  the_bus.p =
+    bus_tone_with("low_cut_hz=20 mid_body_db=0 side_body_db=0 side_treble_db=0 "
+                  "presence_db=0 width_pc=100 mono_below_hz=0");
 }
 
 static void
 start(double rate_hz)
 {
-  memset(&the_rig.state, 0, sizeof(the_rig.state));
+  memset(&the_bus.state, 0, sizeof(the_bus.state));
   assert_true(
-    stage_init(&the_rig.st, &bus_tone_ops, &the_rig.state, rate_hz, 2));
-  stage_set(&the_rig.st, (const float*)(const void*)&the_rig.p);
-  stage_reset(&the_rig.st);
+    stage_init(&the_bus.st, &bus_tone_ops, &the_bus.state, rate_hz, 2));
+  stage_set(&the_bus.st, (const float*)(const void*)&the_bus.p);
+  stage_reset(&the_bus.st);
 }
 
 static void
@@ -51,7 +50,7 @@ play(uint32_t from, uint32_t to)
 {
   const float* const in[]  = {left + from, right + from};
   float* const       out[] = {out_left + from, out_right + from};
-  stage_process(&the_rig.st, in, out, 2, to - from);
+  stage_process(&the_bus.st, in, out, 2, to - from);
 }
 
 /// Noise that is neither mid nor side
@@ -141,7 +140,7 @@ test_mid_bell(void** state)
   (void)state;
   for (int r = 0; r < 4; ++r) {
     flat();
-    the_rig.p.mid_body_db = 6.0F;
+    the_bus.p.mid_body_db = 6.0F;
     start(rates[r]);
     impulse(1.0F);
     for (int i = 0; i < FREQUENCIES; ++i) {
@@ -161,10 +160,10 @@ test_side_bell_and_shelf(void** state)
   (void)state;
   for (int r = 0; r < 4; ++r) {
     flat();
-    the_rig.p.side_body_db   = -6.0F;
-    the_rig.p.side_treble_db = 6.0F;
+    the_bus.p.side_body_db   = -6.0F;
+    the_bus.p.side_treble_db = 6.0F;
     start(rates[r]);
-    stage_reset(&the_rig.st);
+    stage_reset(&the_bus.st);
     impulse(-1.0F);
     for (int i = 0; i < FREQUENCIES; ++i) {
       const double f_hz = frequencies[i];
@@ -182,9 +181,9 @@ test_presence_on_both(void** state)
   (void)state;
   for (int sign = -1; sign <= 1; sign += 2) {
     flat();
-    the_rig.p.presence_db  = 4.0F;
-    the_rig.p.presence_hz  = 3000.0F;
-    the_rig.p.presence_oct = 2.0F;
+    the_bus.p.presence_db  = 4.0F;
+    the_bus.p.presence_hz  = 3000.0F;
+    the_bus.p.presence_oct = 2.0F;
     start(RATE_HZ);
     impulse((float)sign);
     for (int i = 0; i < FREQUENCIES; ++i) {
@@ -200,15 +199,15 @@ test_cuts_are_butterworth(void** state)
   (void)state;
   for (int r = 0; r < 4; ++r) {
     flat();
-    the_rig.p.low_cut_hz    = 100.0F;
-    the_rig.p.mono_below_hz = 200.0F;
+    the_bus.p.low_cut_hz    = 100.0F;
+    the_bus.p.mono_below_hz = 200.0F;
     start(rates[r]);
     impulse(1.0F);
     for (int i = 0; i < FREQUENCIES; ++i) {
       assert_near(gain_db(out_left, frequencies[i], rates[r]),
                   butterworth_db(frequencies[i], 100.0, 2), 0.02);
     }
-    stage_reset(&the_rig.st);
+    stage_reset(&the_bus.st);
     impulse(-1.0F);
     for (int i = 0; i < FREQUENCIES; ++i) {
       assert_near(gain_db(out_left, frequencies[i], rates[r]),
@@ -226,10 +225,10 @@ test_side_cannot_change_the_mono_sum(void** state)
   double sum    = 0.0;
   (void)state;
   flat();
-  the_rig.p.side_body_db   = 9.0F;
-  the_rig.p.side_treble_db = -9.0F;
-  the_rig.p.width_pc       = 170.0F;
-  the_rig.p.mono_below_hz  = 250.0F;
+  the_bus.p.side_body_db   = 9.0F;
+  the_bus.p.side_treble_db = -9.0F;
+  the_bus.p.width_pc       = 170.0F;
+  the_bus.p.mono_below_hz  = 250.0F;
   start(RATE_HZ);
   fill_noise();
   play(0, N);
@@ -248,7 +247,7 @@ test_one_side_alone(void** state)
   // L alone with the side up by 3 dB: L' = (1 + g) / 2, R' = (1 - g) / 2
   (void)state;
   flat();
-  the_rig.p.width_pc = (float)(100.0 * db_to_gain(3.0));
+  the_bus.p.width_pc = (float)(100.0 * db_to_gain(3.0));
   start(RATE_HZ);
   check_sine(left, N, 1000.0, 0.5, RATE_HZ);
   memset(right, 0, sizeof(right));
@@ -263,7 +262,7 @@ test_width(void** state)
 {
   (void)state;
   flat();
-  the_rig.p.width_pc = 0.0F;
+  the_bus.p.width_pc = 0.0F;
   start(RATE_HZ);
   fill_noise();
   play(0, N);
@@ -277,7 +276,7 @@ test_correlation(void** state)
   bus_tone_meters m;
   flat();
   start(RATE_HZ);
-  bus_tone_meter(&the_rig.state, &m);
+  bus_tone_meter(&the_bus.state, &m);
   assert_true(m.correlation == 0.0F); // Silence
   for (int i = 0; i < 4; ++i) {
     // Sines of one frequency correlate by the cosine of their phase
@@ -289,7 +288,7 @@ test_correlation(void** state)
     }
     start(RATE_HZ);
     play(0, N);
-    bus_tone_meter(&the_rig.state, &m);
+    bus_tone_meter(&the_bus.state, &m);
     assert_near((double)m.correlation, cos(degrees[i] * DSP_PI / 180.0), 0.01);
   }
 }
@@ -297,7 +296,7 @@ test_correlation(void** state)
 static void
 test_no_control_clicks(void** state)
 {
-  float* const values = (float*)(void*)&the_rig.p;
+  float* const values = (float*)(void*)&the_bus.p;
   (void)state;
   for (uint32_t c = 0; c < bus_tone_n_params; ++c) {
     for (int way = 0; way < 2; ++way) {
@@ -310,7 +309,7 @@ test_no_control_clicks(void** state)
       check_sine(right, N, CLICK_SINE_HZ, 0.09, RATE_HZ);
       play(0, N / 2 + 13);
       values[c] = way ? bus_tone_param_info[c].max : bus_tone_param_info[c].min;
-      stage_set(&the_rig.st, values);
+      stage_set(&the_bus.st, values);
       play(N / 2 + 13, N);
       const click_peaks peaks =
         click_of_recording(out_left, N, N / 2 + 13, RATE_HZ);

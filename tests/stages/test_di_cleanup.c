@@ -9,22 +9,10 @@
 
 #include "common/stages/di_cleanup.h"
 
-enum {
-  GAIN_DB,
-  LOW_CUT_HZ,
-  SLOPE,
-  BODY_HZ,
-  BODY_DB,
-  BODY_OCT,
-  PRESENCE_HZ,
-  PRESENCE_DB,
-  PRESENCE_OCT,
-  HUM,
-  N_VALUES
-};
+RIG_PARAMS(di_cleanup)
 
-static const float defaults[N_VALUES] = {0,    70,   2,  220, -2,
-                                         1.2F, 3500, -2, 1,   0};
+// Gain alone: the low cut as low as it goes, both bells at 0 dB
+#define FLAT "low_cut_hz=20 low_cut_slope=0 body_db=0 presence_db=0"
 
 /// The cookbook's bell, its Q from the width between half-gain points
 static double
@@ -40,15 +28,15 @@ bell_db(double f_hz, double f0_hz, double gain_db, double oct)
 
 /// Butterworth: 1 / (1 + (fc/f)^2n)
 static double
-analog_db(const float* v, double f_hz)
+analog_db(const di_cleanup_params* v, double f_hz)
 {
-  const double n = 2.0 + (double)v[SLOPE];
-  return (double)v[GAIN_DB] -
-         10.0 * log10(1.0 + pow((double)v[LOW_CUT_HZ] / f_hz, 2.0 * n)) +
-         bell_db(f_hz, (double)v[BODY_HZ], (double)v[BODY_DB],
-                 (double)v[BODY_OCT]) +
-         bell_db(f_hz, (double)v[PRESENCE_HZ], (double)v[PRESENCE_DB],
-                 (double)v[PRESENCE_OCT]);
+  const double n = 2.0 + (double)v->low_cut_slope;
+  return (double)v->gain_db -
+         10.0 * log10(1.0 + pow((double)v->low_cut_hz / f_hz, 2.0 * n)) +
+         bell_db(f_hz, (double)v->body_hz, (double)v->body_db,
+                 (double)v->body_oct) +
+         bell_db(f_hz, (double)v->presence_hz, (double)v->presence_db,
+                 (double)v->presence_oct);
 }
 
 /// From 20 Hz to 20 kHz; how far matched bells are off at 20 kHz grows with
@@ -59,23 +47,33 @@ test_curves(void** state)
   (void)state;
   static const double rates_hz[] = {44100, 48000, 96000, 192000};
   static const struct {
-    float  v[N_VALUES];
-    double tolerance_db[4]; // At each rate
+    const char* set;
+    double      tolerance_db[4]; // At each rate
   } rows[] = {
-    {{0, 70, 2, 220, -2, 1.2F, 3500, -2, 1, 0}, {0.05, 0.04, 0.01, 0.01}},
-    {{12, 20, 0, 80, 6, 0.2F, 1000, 6, 0.2F, 0}, {0.03, 0.03, 0.01, 0.01}},
-    {{-24, 400, 1, 800, -12, 3, 1000, 6, 3, 0}, {0.30, 0.20, 0.03, 0.01}},
-    {{24, 400, 2, 80, -12, 3, 8000, 6, 1.9F, 0}, {0.60, 0.40, 0.05, 0.01}},
-    {{0, 55, 2, 220, -2, 1.2F, 8000, -12, 1.9F, 0}, {1.00, 0.65, 0.10, 0.02}},
-    {{0, 70, 1, 400, 3, 0.7F, 5000, -4, 0.5F, 0}, {0.05, 0.05, 0.01, 0.01}},
+    {"", {0.05, 0.04, 0.01, 0.01}},
+    {"gain_db=12 low_cut_hz=20 low_cut_slope=0 body_hz=80 body_db=6 "
+     "body_oct=0.2 presence_hz=1000 presence_db=6 presence_oct=0.2",
+     {0.03, 0.03, 0.01, 0.01}},
+    {"gain_db=-24 low_cut_hz=400 low_cut_slope=1 body_hz=800 body_db=-12 "
+     "body_oct=3 presence_hz=1000 presence_db=6 presence_oct=3",
+     {0.30, 0.20, 0.03, 0.01}},
+    {"gain_db=24 low_cut_hz=400 body_hz=80 body_db=-12 body_oct=3 "
+     "presence_hz=8000 presence_db=6 presence_oct=1.9",
+     {0.60, 0.40, 0.05, 0.01}},
+    {"low_cut_hz=55 presence_hz=8000 presence_db=-12 presence_oct=1.9",
+     {1.00, 0.65, 0.10, 0.02}},
+    {"low_cut_slope=1 body_hz=400 body_db=3 body_oct=0.7 presence_hz=5000 "
+     "presence_db=-4 presence_oct=0.5",
+     {0.05, 0.05, 0.01, 0.01}},
   };
   for (int r = 0; r < 4; ++r) {
     const uint32_t n = (uint32_t)(0.7 * rates_hz[r]);
     for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
-      rig g = rig_open(&di_cleanup_ops, rates_hz[r], 1, rows[i].v);
+      const di_cleanup_params v = di_cleanup_with(rows[i].set);
+      rig                     g = rig_open(&di_cleanup_ops, rates_hz[r], 1, &v);
       for (int j = 0; j <= 40; ++j) {
         const double f    = 20.0 * pow(1000.0, j / 40.0);
-        const double want = analog_db(rows[i].v, f);
+        const double want = analog_db(&v, f);
         const double got  = rig_response_db(&g, f, rates_hz[r], n);
         assert_near(got, want, rows[i].tolerance_db[r]);
       }
@@ -89,7 +87,7 @@ static void
 test_extremes(void** state)
 {
   (void)state;
-  rig g = rig_open(&di_cleanup_ops, 48000, 1, defaults);
+  rig g = rig_open(&di_cleanup_ops, 48000, 1, NULL);
   assert_below(rig_response_db(&g, 0.0, 48000, 48000), -120.0);
   assert_near(rig_response_db(&g, 24000.0, 48000, 48000), 0.0, 0.1);
   rig_close(&g);
@@ -101,8 +99,9 @@ test_gain(void** state)
 {
   (void)state;
   for (int db = -24; db <= 24; db += 6) {
-    const float v[N_VALUES] = {(float)db, 20, 0, 220, 0, 1, 3500, 0, 1, 0};
-    rig         g           = rig_open(&di_cleanup_ops, 48000, 1, v);
+    di_cleanup_params v = di_cleanup_with(FLAT);
+    v.gain_db           = (float)db;
+    rig g               = rig_open(&di_cleanup_ops, 48000, 1, &v);
     assert_near(rig_response_db(&g, 2000.0, 48000, 48000), db, 1e-4);
     rig_close(&g);
   }
@@ -111,7 +110,7 @@ test_gain(void** state)
 /// Level of a sine behind the stage, dB re its level in front, over the last
 /// second of three
 static double
-settled_gain_db(const float* v, double f_hz, double rate_hz)
+settled_gain_db(const di_cleanup_params* v, double f_hz, double rate_hz)
 {
   const uint32_t n = (uint32_t)(3.0 * rate_hz);
   const uint32_t m = n / 3;
@@ -133,21 +132,21 @@ static void
 test_hum_table(void** state)
 {
   (void)state;
-  float v[N_VALUES] = {0, 20, 0, 220, 0, 1, 3500, 0, 1, 0};
+  di_cleanup_params v = di_cleanup_with(FLAT);
   for (int hum = 1; hum <= 2; ++hum) {
-    v[HUM] = (float)hum;
+    v.hum = (float)hum;
     for (int k = 1; k <= 8; ++k) {
       const double f0   = k * (40.0 + 10.0 * hum);
       const double want = -10.0 * log10(1.0 + pow(20.0 / f0, 4.0));
       for (int i = -1; i <= 1; ++i) {
-        assert_below(settled_gain_db(v, f0 + 0.1 * k * i, 48000), -30.0);
+        assert_below(settled_gain_db(&v, f0 + 0.1 * k * i, 48000), -30.0);
       }
       if (f0 > 200.0) {
-        assert_near(settled_gain_db(v, f0 + 3.0, 48000), want, 1.5);
-        assert_near(settled_gain_db(v, f0 - 3.0, 48000), want, 1.5);
+        assert_near(settled_gain_db(&v, f0 + 3.0, 48000), want, 1.5);
+        assert_near(settled_gain_db(&v, f0 - 3.0, 48000), want, 1.5);
       }
     }
-    assert_near(settled_gain_db(v, 1000.0, 48000), 0.0, 0.001);
+    assert_near(settled_gain_db(&v, 1000.0, 48000), 0.0, 0.001);
   }
 }
 
@@ -156,13 +155,11 @@ static void
 test_hum_switches(void** state)
 {
   (void)state;
-  const uint32_t n = 96000;
-  float          v[N_VALUES];
-  memcpy(v, defaults, sizeof(v));
-  v[LOW_CUT_HZ] = 20;
-  float* x      = malloc(n * sizeof(float));
+  const uint32_t    n = 96000;
+  di_cleanup_params v = di_cleanup_with("low_cut_hz=20");
+  float*            x = malloc(n * sizeof(float));
   assert_non_null(x);
-  rig g = rig_open(&di_cleanup_ops, 48000, 1, v);
+  rig g = rig_open(&di_cleanup_ops, 48000, 1, &v);
   static const struct {
     float hum;
     bool  is_gone_50, is_gone_60;
@@ -172,8 +169,8 @@ test_hum_switches(void** state)
                {1, true, false},
                {0, false, false}};
   for (size_t i = 0; i < sizeof(turns) / sizeof(turns[0]); ++i) {
-    v[HUM] = turns[i].hum;
-    stage_set(&g.st, v);
+    v.hum = turns[i].hum;
+    rig_move(&g, &v);
     for (uint32_t j = 0; j < n; ++j) {
       x[j] = (float)(0.1 * sin(2.0 * DSP_PI * 100.0 * j / 48000.0) +
                      0.1 * sin(2.0 * DSP_PI * 120.0 * j / 48000.0));
@@ -221,11 +218,11 @@ static void
 test_align_meter(void** state)
 {
   (void)state;
-  static const double rates_hz[]  = {8000, 44100, 192000};
-  const float         v[N_VALUES] = {9, 20, 0, 220, 0, 1, 3500, 0, 1, 0};
+  static const double     rates_hz[] = {8000, 44100, 192000};
+  const di_cleanup_params v          = di_cleanup_with(FLAT " gain_db=9");
   for (int r = 0; r < 3; ++r) {
     for (uint32_t n_channels = 1; n_channels <= 2; ++n_channels) {
-      rig g = rig_open(&di_cleanup_ops, rates_hz[r], n_channels, v);
+      rig g = rig_open(&di_cleanup_ops, rates_hz[r], n_channels, &v);
       assert_true(align_of(&g) == 0.0F);
       play_s(&g, 20.0, 1000.0, -31.0, rates_hz[r]);
       assert_near((double)align_of(&g), 13.0, 0.01);
@@ -244,7 +241,7 @@ test_align_meter(void** state)
   }
 
   // Rumble that the low cut takes out: 20 Hz at 70 Hz, 4th order, -43.53 dB
-  rig g = rig_open(&di_cleanup_ops, 48000, 1, defaults);
+  rig g = rig_open(&di_cleanup_ops, 48000, 1, NULL);
   play_s(&g, 20.0, 20.0, 6.0, 48000);
   assert_near((double)align_of(&g), -18.0 - (6.0 - 43.53), 0.1);
   rig_close(&g);
@@ -255,13 +252,12 @@ static void
 test_align_is_right(void** state)
 {
   (void)state;
-  float v[N_VALUES];
-  memcpy(v, defaults, sizeof(v));
-  rig g = rig_open(&di_cleanup_ops, 48000, 1, v);
+  di_cleanup_params v = di_cleanup_with(NULL);
+  rig               g = rig_open(&di_cleanup_ops, 48000, 1, &v);
   play_s(&g, 5.0, 220.0, -29.0, 48000);
-  v[GAIN_DB]           = align_of(&g);
+  v.gain_db            = align_of(&g);
   const double want_db = ALIGN_RMS_DBFS;
-  const double got_db  = -29.0 + settled_gain_db(v, 220.0, 48000);
+  const double got_db  = -29.0 + settled_gain_db(&v, 220.0, 48000);
   assert_near(got_db, want_db, 0.02);
   rig_close(&g);
 }
@@ -272,7 +268,7 @@ test_no_control_clicks(void** state)
   (void)state;
   static const double rates_hz[] = {44100, 48000, 192000};
   for (int r = 0; r < 3; ++r) {
-    for (uint32_t i = 0; i < N_VALUES; ++i) {
+    for (uint32_t i = 0; i < di_cleanup_n_params; ++i) {
       const param_info* p = &di_cleanup_param_info[i];
       assert_below(
         click_of_control_db(&di_cleanup_ops, rates_hz[r], i, p->min, p->max),
@@ -287,23 +283,26 @@ static void
 test_choices_do_not_click(void** state)
 {
   (void)state;
-  const float a[N_VALUES] = {0, 400, 0, 220, 6, 0.2F, 1000, 6, 3, 1};
-  float       b[N_VALUES];
+  const di_cleanup_params a =
+    di_cleanup_with("low_cut_hz=400 low_cut_slope=0 body_db=6 body_oct=0.2 "
+                    "presence_hz=1000 presence_db=6 presence_oct=3 hum=1");
   for (int slope = 1; slope <= 2; ++slope) {
-    memcpy(b, a, sizeof(b));
-    b[SLOPE] = (float)slope;
-    assert_below(click_of_jump(&di_cleanup_ops, 48000, a, b).jump_db,
+    di_cleanup_params b = a;
+    b.low_cut_slope     = (float)slope;
+    assert_below(click_of_jump(&di_cleanup_ops, 48000, &a, &b).jump_db,
                  CLICK_LIMIT_DB);
-    assert_below(click_of_jump(&di_cleanup_ops, 48000, b, a).jump_db,
+    assert_below(click_of_jump(&di_cleanup_ops, 48000, &b, &a).jump_db,
                  CLICK_LIMIT_DB);
-    b[HUM] = 2;
-    assert_below(click_of_jump(&di_cleanup_ops, 48000, a, b).jump_db,
+    b.hum = 2;
+    assert_below(click_of_jump(&di_cleanup_ops, 48000, &a, &b).jump_db,
                  CLICK_LIMIT_DB);
   }
-  const float c[N_VALUES] = {24, 20, 2, 80, -12, 3, 8000, -12, 0.2F, 2};
-  assert_below(click_of_jump(&di_cleanup_ops, 48000, a, c).jump_db,
+  const di_cleanup_params c = di_cleanup_with(
+    "gain_db=24 low_cut_hz=20 body_hz=80 body_db=-12 body_oct=3 "
+    "presence_hz=8000 presence_db=-12 presence_oct=0.2 hum=2");
+  assert_below(click_of_jump(&di_cleanup_ops, 48000, &a, &c).jump_db,
                CLICK_LIMIT_DB);
-  assert_below(click_of_jump(&di_cleanup_ops, 48000, c, a).jump_db,
+  assert_below(click_of_jump(&di_cleanup_ops, 48000, &c, &a).jump_db,
                CLICK_LIMIT_DB);
 }
 
@@ -311,10 +310,14 @@ static void
 test_promises(void** state)
 {
   (void)state;
-  const float a[N_VALUES] = {6, 120, 0, 300, 6, 0.2F, 2000, -12, 3, 1};
-  const float b[N_VALUES] = {-12, 30, 1, 120, -6, 2, 7000, 6, 0.3F, 2};
-  promise_both_forms(&di_cleanup_ops, defaults, a);
-  promise_both_forms(&di_cleanup_ops, a, b);
+  const di_cleanup_params a = di_cleanup_with(
+    "gain_db=6 low_cut_hz=120 low_cut_slope=0 body_hz=300 body_db=6 "
+    "body_oct=0.2 presence_hz=2000 presence_db=-12 presence_oct=3 hum=1");
+  const di_cleanup_params b = di_cleanup_with(
+    "gain_db=-12 low_cut_hz=30 low_cut_slope=1 body_hz=120 body_db=-6 "
+    "body_oct=2 presence_hz=7000 presence_db=6 presence_oct=0.3 hum=2");
+  promise_both_forms(&di_cleanup_ops, NULL, &a);
+  promise_both_forms(&di_cleanup_ops, &a, &b);
   promise_finite(&di_cleanup_ops, 2);
   promise_finite_held(&di_cleanup_ops, 2);
   rig g = rig_open(&di_cleanup_ops, 48000, 1, NULL);

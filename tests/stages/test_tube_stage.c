@@ -8,31 +8,19 @@
 
 #define RATE_HZ 48000.0
 
-enum { DRIVE, STAGES, BIAS, SAG, BRIGHT, BLEND, QUALITY, N_PARAMS };
-
-static void
-defaults(float* v)
-{
-  assert_int_equal(tube_stage_n_params, N_PARAMS);
-  rig_defaults(&tube_stage_ops, v);
-}
+RIG_PARAMS(tube_stage)
 
 /// Only the tubed signal, clean: -12 dB of drive
-static void
-clean(float* v)
-{
-  defaults(v);
-  v[DRIVE]  = -12;
-  v[BRIGHT] = 0;
-  v[SAG]    = 0;
-  v[BLEND]  = 100;
-}
+#define CLEAN "drive_db=-12 bright_db=0 sag_pc=0 blend_pc=100"
 
 // Phase and delay
 
 /// Phase of the output at `f_hz` against the input `latency` frames earlier
 static double
-phase_of(const float* values, double rate_hz, double f_hz, uint32_t latency)
+phase_of(const tube_stage_params* values,
+         double                   rate_hz,
+         double                   f_hz,
+         uint32_t                 latency)
 {
   enum { n = 40000, settle = 20000 };
   static float x[n];
@@ -61,19 +49,18 @@ test_dry_and_tubed_are_in_phase(void** state)
   static const uint32_t latency[] = {40, 43, 44};
   for (uint32_t q = 0; q < 3; ++q) {
     for (uint32_t s = 0; s < 3; ++s) {
-      float v[N_PARAMS];
-      clean(v);
-      v[STAGES]  = (float)s;
-      v[QUALITY] = (float)q;
-      rig r      = rig_open(&tube_stage_ops, RATE_HZ, 1, v);
+      tube_stage_params v = tube_stage_with(CLEAN);
+      v.stages            = (float)s;
+      v.quality           = (float)q;
+      rig r               = rig_open(&tube_stage_ops, RATE_HZ, 1, &v);
       assert_int_equal(tube_stage_ops.latency_frames(r.st.state), latency[q]);
       rig_close(&r);
 
       // Of one polarity, and where only poles above 20 kHz are near, in step
-      assert_near(phase_of(v, RATE_HZ, 1000.0, latency[q]), 0.0, 0.3);
+      assert_near(phase_of(&v, RATE_HZ, 1000.0, latency[q]), 0.0, 0.3);
       for (double f_hz = 2500.0; f_hz <= 5000.0; f_hz += 500.0) {
-        const double p0 = phase_of(v, RATE_HZ, f_hz - 20.0, latency[q]);
-        const double p1 = phase_of(v, RATE_HZ, f_hz + 20.0, latency[q]);
+        const double p0 = phase_of(&v, RATE_HZ, f_hz - 20.0, latency[q]);
+        const double p1 = phase_of(&v, RATE_HZ, f_hz + 20.0, latency[q]);
         assert_near((p0 - p1) / (2.0 * DSP_PI * 40.0) * RATE_HZ, 0.0, 0.5);
         assert_near(p0, 0.0, 0.2);
       }
@@ -86,14 +73,13 @@ test_blend_0_is_the_input(void** state)
 {
   (void)state;
   enum { n = 1000, latency = 43 };
-  float v[N_PARAMS], x[n], y[n];
-  defaults(v);
-  v[BLEND]      = 0;
-  uint32_t seed = 1;
+  const tube_stage_params v = tube_stage_with("blend_pc=0");
+  float                   x[n], y[n];
+  uint32_t                seed = 1;
   for (uint32_t i = 0; i < n; ++i) {
     x[i] = y[i] = check_noise(&seed);
   }
-  rig r = rig_open(&tube_stage_ops, RATE_HZ, 1, v);
+  rig r = rig_open(&tube_stage_ops, RATE_HZ, 1, &v);
   rig_run(&r, y, y, n);
   rig_close(&r);
   assert_memory_equal(y + latency, x, (n - latency) * sizeof(float));
@@ -105,14 +91,12 @@ test_blend_0_is_the_input(void** state)
 static void
 harmonics_of(double rate_hz, double* db)
 {
-  float    v[N_PARAMS];
-  uint32_t n = (uint32_t)rate_hz;
-  float*   x = malloc(n * sizeof(float));
+  const tube_stage_params v = tube_stage_with("blend_pc=100");
+  uint32_t                n = (uint32_t)rate_hz;
+  float*                  x = malloc(n * sizeof(float));
   assert_non_null(x);
-  defaults(v);
-  v[BLEND] = 100;
   check_sine(x, n, 500.0, db_to_gain(-15.0), rate_hz);
-  rig r = rig_open(&tube_stage_ops, rate_hz, 1, v);
+  rig r = rig_open(&tube_stage_ops, rate_hz, 1, &v);
   rig_run(&r, x, x, n);
   rig_close(&r);
   const uint32_t n_last = n / 10; // 50 periods
@@ -197,7 +181,7 @@ fft(double* re, double* im, uint32_t n)
 }
 
 static double
-worst_alias_db(const float* values, double f_hz, double peak_dbfs)
+worst_alias_db(const tube_stage_params* values, double f_hz, double peak_dbfs)
 {
   enum { n = 72000 + N_FFT };
   static float  x[n];
@@ -244,14 +228,12 @@ test_aliases(void** state)
     for (uint32_t i = 0; i < 3; ++i) {
       double worst = -300.0;
       for (uint32_t k = 0; k < 27; ++k) {
-        float v[N_PARAMS];
-        defaults(v);
-        v[DRIVE]   = 24;
-        v[BLEND]   = 100;
-        v[STAGES]  = (float)s;
-        v[BIAS]    = bias[k / 3];
-        v[QUALITY] = rows[i].quality;
-        worst = fmax(worst, worst_alias_db(v, tones[k % 3], rows[i].peak_dbfs));
+        tube_stage_params v = tube_stage_with("drive_db=24 blend_pc=100");
+        v.stages            = (float)s;
+        v.bias_pc           = bias[k / 3];
+        v.quality           = rows[i].quality;
+        worst =
+          fmax(worst, worst_alias_db(&v, tones[k % 3], rows[i].peak_dbfs));
       }
       print_message("# stages %u, %gx, %g dBFS peak: %.1f dB\n", s + 1,
                     rows[i].quality > 1 ? 8.0 : 4.0, rows[i].peak_dbfs, worst);
@@ -266,19 +248,16 @@ static void
 test_blocks_and_forms(void** state)
 {
   (void)state;
-  float before[N_PARAMS], after[N_PARAMS];
   for (uint32_t q = 0; q < 3; ++q) {
-    defaults(before);
-    before[QUALITY] = (float)q;
-    before[STAGES]  = (float)(2 - q);
-    memcpy(after, before, sizeof(after));
-    after[DRIVE] = 30;
-    after[BIAS]  = 60;
-    after[SAG]   = 100;
-    promise_both_forms(&tube_stage_ops, before, after);
-    after[STAGES]  = (float)q;
-    after[QUALITY] = (float)((q + 1) % 3);
-    promise_both_forms(&tube_stage_ops, before, after);
+    tube_stage_params before = tube_stage_with(NULL);
+    tube_stage_params after =
+      tube_stage_with("drive_db=30 bias_pc=60 sag_pc=100");
+    before.quality = after.quality = (float)q;
+    before.stages = after.stages = (float)(2 - q);
+    promise_both_forms(&tube_stage_ops, &before, &after);
+    after.stages  = (float)q;
+    after.quality = (float)((q + 1) % 3);
+    promise_both_forms(&tube_stage_ops, &before, &after);
   }
 }
 
@@ -295,13 +274,13 @@ test_jumps_do_not_click(void** state)
 {
   (void)state;
   // Clean, so that nothing else is above 4 kHz
-  for (uint32_t i = 0; i < N_PARAMS; ++i) {
+  for (uint32_t i = 0; i < tube_stage_n_params; ++i) {
     const param_info* const p = &tube_stage_ops.params[i];
-    float                   a[N_PARAMS], b[N_PARAMS];
-    clean(a);
-    clean(b);
+    float                   a[RIG_MAX_PARAMS], b[RIG_MAX_PARAMS];
+    rig_values(&tube_stage_ops, CLEAN, a);
+    rig_values(&tube_stage_ops, CLEAN, b);
     a[i]                   = p->min;
-    b[i]                   = i == DRIVE ? -3 : p->max;
+    b[i]                   = strcmp(p->symbol, "drive_db") ? p->max : -3;
     const click_peaks up   = click_of_jump(&tube_stage_ops, RATE_HZ, a, b);
     const click_peaks down = click_of_jump(&tube_stage_ops, RATE_HZ, b, a);
     print_message("# %s: %.1f (%.1f, %.1f), %.1f\n", p->symbol, up.jump_db,
@@ -318,7 +297,7 @@ loudest_at_rest_db(const float* home, uint32_t i)
 {
   const param_info* const p = &tube_stage_ops.params[i];
   const float             n = p->kind == PARAM_SEL ? p->max : 4.0F;
-  float                   v[N_PARAMS];
+  float                   v[RIG_MAX_PARAMS];
   double                  worst = -300.0;
   memcpy(v, home, sizeof(v));
   for (float k = 0.0F; k <= n; k += 1.0F) {
@@ -334,11 +313,10 @@ test_overdriven_jumps_do_not_click(void** state)
   (void)state;
   // No louder above 4 kHz than the loudest of the sounds on the way is by
   // itself
-  float home[N_PARAMS];
-  defaults(home);
-  home[DRIVE] = 30;
-  for (uint32_t i = 0; i < N_PARAMS; ++i) {
-    float a[N_PARAMS], b[N_PARAMS];
+  float home[RIG_MAX_PARAMS];
+  rig_values(&tube_stage_ops, "drive_db=30", home);
+  for (uint32_t i = 0; i < tube_stage_n_params; ++i) {
+    float a[RIG_MAX_PARAMS], b[RIG_MAX_PARAMS];
     memcpy(a, home, sizeof(a));
     memcpy(b, home, sizeof(b));
     a[i]              = tube_stage_ops.params[i].min;
@@ -358,20 +336,16 @@ test_silence_and_size(void** state)
 {
   (void)state;
   enum { n = 9600 };
-  static float x[n];
-  float        v[N_PARAMS];
+  static float      x[n];
+  tube_stage_params v = tube_stage_with("stages=2 drive_db=48 blend_pc=100");
   for (int bias = -100; bias <= 100; bias += 50) {
-    defaults(v);
-    v[BIAS]   = (float)bias;
-    v[STAGES] = 2;
-    v[DRIVE]  = 48;
-    v[BLEND]  = 100;
+    v.bias_pc = (float)bias;
     memset(x, 0, sizeof(x));
-    rig r = rig_open(&tube_stage_ops, RATE_HZ, 1, v);
+    rig r = rig_open(&tube_stage_ops, RATE_HZ, 1, &v);
     rig_run(&r, x, x, n);
     // Also while the operating point moves
-    v[BIAS] = (float)-bias;
-    stage_set(&r.st, v);
+    v.bias_pc = (float)-bias;
+    rig_move(&r, &v);
     rig_run(&r, x, x, n);
     for (uint32_t i = 0; i < n; ++i) {
       assert_near((double)x[i], 0.0, db_to_gain(-80.0));

@@ -81,13 +81,13 @@ click_of_recording(const float* y, uint32_t n, uint32_t jump, double rate_hz)
   return p;
 }
 
-/// The controls of a mono stage jump from `before` to `after` (n_params values
-/// each), off the control grid
+/// The controls of a mono stage jump from `before` to `after` (an x_params
+/// each, or floats in row order), off the control grid
 static inline click_peaks
 click_of_jump(const stage_ops* ops,
               double           rate_hz,
-              const float*     before,
-              const float*     after)
+              const void*      before,
+              const void*      after)
 {
   const uint32_t n    = (uint32_t)(1.6 * rate_hz);
   const uint32_t jump = (uint32_t)(0.8 * rate_hz) + 13U;

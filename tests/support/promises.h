@@ -33,11 +33,11 @@ promise_bursts(float* x, uint32_t n, uint32_t seed)
 /// (0); the controls jump to `after` (NULL: stay) once, at PROMISE_JUMP.  `out`
 /// may be `in`.
 static inline void
-promise_run(rig*         r,
-            float        in[2][PROMISE_FRAMES],
-            float        out[2][PROMISE_FRAMES],
-            const float* after,
-            uint32_t     block)
+promise_run(rig*        r,
+            float       in[2][PROMISE_FRAMES],
+            float       out[2][PROMISE_FRAMES],
+            const void* after,
+            uint32_t    block)
 {
   uint32_t seed = 1;
   stage_set(&r->st, r->values);
@@ -66,7 +66,7 @@ promise_run(rig*         r,
 /// length, in place or not, and again after a reset, while the controls go from
 /// those of `r` to `after` (NULL: stay)
 static inline void
-promise_any_blocks(rig* r, const float* after)
+promise_any_blocks(rig* r, const void* after)
 {
   static const uint32_t blocks[] = {1, 7, 64, 333, 4096, 0};
   static float          in[2][PROMISE_FRAMES], want[2][PROMISE_FRAMES];
@@ -86,7 +86,7 @@ promise_any_blocks(rig* r, const float* after)
 /// Two equal channels at 48 kHz are the mono form twice, bit for bit, while the
 /// controls go from those of `mono` to `after` (NULL: stay)
 static inline void
-promise_stereo_is_mono(rig* mono, const float* after)
+promise_stereo_is_mono(rig* mono, const void* after)
 {
   static float in[2][PROMISE_FRAMES], want[2][PROMISE_FRAMES];
   promise_bursts(in[0], PROMISE_FRAMES, 2);
@@ -102,9 +102,7 @@ promise_stereo_is_mono(rig* mono, const float* after)
 
 /// Both of these in both forms, while the controls go from `before` to `after`
 static inline void
-promise_both_forms(const stage_ops* ops,
-                   const float*     before,
-                   const float*     after)
+promise_both_forms(const stage_ops* ops, const void* before, const void* after)
 {
   rig mono   = rig_open(ops, 48000.0, 1, before);
   rig stereo = rig_open(ops, 48000.0, 2, before);

@@ -7,6 +7,7 @@
 #define TESTS_SUPPORT_RIG_H
 
 #include "check.h"
+#include "settings.h"
 
 #include "common/core/denormals.h"
 #include "common/core/stage.h"
@@ -31,12 +32,54 @@ rig_defaults(const stage_ops* ops, float* values)
   }
 }
 
-/// At `values`, or at the defaults where that is NULL
+typedef struct {
+  const stage_ops* ops;
+  float*           values;
+} rig_settings;
+
+static inline bool
+rig_take(void* to, const char* symbol, float value)
+{
+  const rig_settings* const s = to;
+  for (uint32_t i = 0; i < s->ops->n_params; ++i) {
+    const param_info* const p = &s->ops->params[i];
+    if (!strcmp(p->symbol, symbol) && value >= p->min && value <= p->max) {
+      s->values[i] = value;
+      return true;
+    }
+  }
+  return false;
+}
+
+/// The defaults, but for what `settings` names (settings.h)
+static inline void
+rig_values(const stage_ops* ops, const char* settings, float* values)
+{
+  rig_settings to = {ops, values};
+  rig_defaults(ops, values);
+  const char* const left = settings_apply(settings, rig_take, &to);
+  if (left) {
+    fail_msg("the stage does not take: %s", left);
+  }
+}
+
+/// In a test of stage `x`, values by name: `x_params x_with(const char*)` gives
+/// the defaults, but for what "symbol=value ..." names
+#define RIG_PARAMS(x)                                     \
+  static inline x##_params x##_with(const char* settings) \
+  {                                                       \
+    x##_params p = {0};                                   \
+    rig_values(&x##_ops, settings, (float*)(void*)&p);    \
+    return p;                                             \
+  }
+
+/// At `values` (an x_params, or floats in row order), or at the defaults where
+/// that is NULL
 static inline rig
 rig_open(const stage_ops* ops,
          double           rate_hz,
          uint32_t         n_channels,
-         const float*     values)
+         const void*      values)
 {
   rig   r     = {.n_channels = n_channels};
   void* state = calloc(1, ops->size);
@@ -45,7 +88,7 @@ rig_open(const stage_ops* ops,
   rig_defaults(ops, r.values);
   if (values) {
     memcpy(r.values, values, ops->n_params * sizeof(float));
-    stage_set(&r.st, values);
+    stage_set(&r.st, r.values);
     stage_reset(&r.st);
   }
   return r;
@@ -55,6 +98,14 @@ static inline void
 rig_close(rig* r)
 {
   free(r->st.state);
+}
+
+/// On the way to `values` from now on
+static inline void
+rig_move(rig* r, const void* values)
+{
+  memcpy(r->values, values, r->st.ops->n_params * sizeof(float));
+  stage_set(&r->st, r->values);
 }
 
 static inline float*
