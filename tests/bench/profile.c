@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// Plays one plugin for callgrind, which counts what happens in profile_play()
-/// (tests/bench/profile.sh).
+/// (tests/bench/profile.sh), or prints the stems of all plugins.
 
 #include "bench.h"
 
@@ -38,12 +38,26 @@ set_from(subject* s, char* word)
   return value && subject_set(s, word, strtof(value + 1, NULL));
 }
 
+static int
+print_stems(void)
+{
+  const plugin* p = NULL;
+  for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
+    puts(p->stem);
+  }
+  return 0;
+}
+
 int
 main(int argc, char** argv)
 {
+  if (argc == 2 && strcmp(argv[1], "--stems") == 0) {
+    return print_stems();
+  }
   if (argc < 4) {
     fprintf(stderr, "usage: profile BUNDLE_FOLDER URI FRAMES [silence] "
-                    "[SYMBOL=VALUE]...\n");
+                    "[SYMBOL=VALUE]...\n"
+                    "       profile --stems\n");
     return 2;
   }
   const uint32_t n_frames = (uint32_t)strtoul(argv[3], NULL, 10);

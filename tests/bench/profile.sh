@@ -17,8 +17,7 @@ top=6
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
-stems=(di-cleanup input-compressor tube-stage thickening-echo speaker-breakup
-  proximity-lift air-shelf plate-send room-send bus-tone bus-leveler)
+mapfile -t stems < <("$program" --stems)
 controls=()
 if (($#)); then
   stems=("$1")

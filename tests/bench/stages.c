@@ -5,6 +5,9 @@
 
 #include "report.h"
 
+#include "tests/support/settings.h"
+#include "tests/support/stage_rows.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,37 +22,44 @@
 
 static const float* const input[] = {bench_input[0], bench_input[1]};
 
-/// Budget and goal for a frame, in yardsticks or, of the sends, in percent of
-/// one core
-typedef struct {
-  const char* stem;
-  const char* set; ///< Control and value, if not by default
-  double      budget, goal;
-} budget;
-
-static const budget budgets[] = {
-  {"di-cleanup", NULL, 1.5, 1.0},       {"input-compressor", NULL, 2.5, 1.5},
-  {"tube-stage", NULL, 12.0, 6.0},      {"thickening-echo", NULL, 3.0, 2.0},
-  {"speaker-breakup", NULL, 10.0, 5.0}, {"proximity-lift", NULL, 2.0, 1.0},
-  {"air-shelf", NULL, 1.0, 0.7},        {"bus-tone", NULL, 4.0, 2.0},
-  {"bus-leveler", NULL, 4.0, 2.0},      {"plate-send", NULL, 9.0, 5.0},
-  {"plate-send", "quality", 0.6, 0.6},  {"room-send", NULL, 1.0, 0.5},
-};
-
 static const char*
-verdict(const budget* b, double cost)
+verdict(const stage_row* b, double cost)
 {
   return cost <= b->goal ? "goal" : cost <= b->budget ? "budget" : "OVER";
 }
 
-static const plugin*
-plugin_of(const char* stem)
+static bool
+take_value(void* to, const char* symbol, float value)
+{
+  return subject_set(to, symbol, value);
+}
+
+static void
+set_values(subject* s, const char* settings)
+{
+  const char* const left = settings_apply(settings, take_value, s);
+  if (left) {
+    fprintf(stderr, "bench: %s takes no %s\n", s->p->stem, left);
+    exit(1);
+  }
+}
+
+/// Calls `f` with every row of every plugin, in the order of a track
+static void
+for_each_row(const bench_bundle* b,
+             void (*f)(const bench_bundle*, const stage_row*, const plugin*))
 {
   const plugin* p = NULL;
-  for (uint32_t i = 0; (p = shell_plugin(i)) && strcmp(p->stem, stem) != 0;
-       ++i) {
+  for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
+    if (!stage_row_of(p->stem)) {
+      exit(1);
+    }
+    for (size_t i = 0; i < N_STAGE_ROWS; ++i) {
+      if (!strcmp(stage_rows[i].stem, p->stem)) {
+        f(b, &stage_rows[i], p);
+      }
+    }
   }
-  return p;
 }
 
 static double
@@ -94,7 +104,7 @@ worst_block(const subject* s)
 }
 
 static void
-measure(const bench_bundle* b, const budget* row, const plugin* p)
+measure(const bench_bundle* b, const stage_row* row, const plugin* p)
 {
   const uint32_t n_forms = shell_form_count(p);
   subject        first; // Builds the tables that all share
@@ -104,9 +114,7 @@ measure(const bench_bundle* b, const budget* row, const plugin* p)
   subject_open(&first, b, p, 0, BENCH_RATE_HZ);
   for (uint32_t i = 0; i < n_forms; ++i) {
     subject_open(&s[i], b, p, i, BENCH_RATE_HZ);
-    if (row->set) {
-      subject_set(&s[i], row->set, 1.0F);
-    }
+    set_values(&s[i], row->settings);
   }
   for (int pass = 0; pass < PASSES; ++pass) {
     unit = bench_yardstick_ns(); // In the same weather
@@ -117,9 +125,9 @@ measure(const bench_bundle* b, const budget* row, const plugin* p)
   }
 
   const double core_pc = ns[0] * BENCH_RATE_HZ * 1e-7;
-  char         name[32];
-  (void)snprintf(name, sizeof(name), "%s%s", row->stem,
-                 row->set ? " light" : "");
+  char         name[64];
+  (void)snprintf(name, sizeof(name), "%s%s%s", row->stem,
+                 row->settings ? " " : "", row->settings ? row->settings : "");
   report_text("plugin", name);
   report_number("ns", 1, ns[0]);
   report_number("ratio", 2, ns[0] / unit);
@@ -148,12 +156,7 @@ bench_stages(const bench_bundle* b)
     "Plugins by default, mono (a bus is stereo), 48 kHz, blocks of 64 frames. "
     "Budget and goal\nin yardsticks, of the sends in % of a core.  worst: "
     "longest block over the median one.");
-  for (size_t i = 0; i < sizeof(budgets) / sizeof(budgets[0]); ++i) {
-    const plugin* const p = plugin_of(budgets[i].stem);
-    if (p) {
-      measure(b, &budgets[i], p);
-    }
-  }
+  for_each_row(b, measure);
 }
 
 static const double   rates_hz[] = {44100.0, 48000.0, 96000.0, 192000.0};
@@ -198,30 +201,6 @@ bench_depths(const bench_bundle* b)
   }
 }
 
-/// What leaves a stage with nothing to do
-static const struct {
-  const char* stem;
-  const char* what;
-  const char* set[3];
-  float       value[3];
-} idle[] = {
-  {"di-cleanup", "flat", {"body_db", "presence_db"}, {0, 0}},
-  {"input-compressor", "blend 0", {"blend_pc"}, {0}},
-  {"tube-stage", "blend 0", {"blend_pc"}, {0}},
-  {"thickening-echo", "wet off", {"wet_db"}, {-60}},
-  {"speaker-breakup", "mix 0", {"mix_pc"}, {0}},
-  {"speaker-breakup", "cabinet off", {"cabinet"}, {0}},
-  {"proximity-lift", "lift 0", {"lift_db"}, {0}},
-  {"air-shelf", "flat", {"presence_db", "air_db"}, {0, 0}},
-  {"plate-send", "wet off", {"wet_db"}, {-60}},
-  {"room-send", "wet off", {"wet_db"}, {-60}},
-  {"bus-tone",
-   "flat",
-   {"side_body_db", "side_treble_db", "presence_db"},
-   {0, 0, 0}},
-  {"bus-leveler", "blend 0", {"blend_pc"}, {0}},
-};
-
 static double
 least_pass(const subject* s, const float* const* in)
 {
@@ -232,35 +211,37 @@ least_pass(const subject* s, const float* const* in)
   return ns;
 }
 
-void
-bench_idle(const bench_bundle* b)
+static void
+measure_idle(const bench_bundle* b, const stage_row* row, const plugin* p)
 {
   static float       silence[BENCH_FRAMES];
   const float* const silent[] = {silence, silence};
+  if (!row->idle) {
+    return;
+  }
+  subject s;
+  subject_open(&s, b, p, 0, BENCH_RATE_HZ);
+  set_values(&s, row->settings);
+  report_text("plugin", row->stem);
+  const double active = least_pass(&s, input);
+  for (int pass = 0; pass < REST_PASSES; ++pass) {
+    (void)subject_pass(&s, silent, BENCH_FRAMES, BENCH_BLOCK);
+  }
+  const double quiet = least_pass(&s, silent);
+  set_values(&s, row->idle);
+  const double unused = least_pass(&s, input);
+  report_number("active", 1, active);
+  report_number("silent", 1, quiet);
+  report_number("unused", 1, unused);
+  report_text("because", row->idle);
+  report_end_row();
+  subject_close(&s);
+}
+
+void
+bench_idle(const bench_bundle* b)
+{
   report_section("idle", "Stages with nothing to do, ns per frame: while a "
                          "control says so, on silence, and on loud playing");
-  for (size_t i = 0; i < sizeof(idle) / sizeof(idle[0]); ++i) {
-    subject             s;
-    const plugin* const p = plugin_of(idle[i].stem);
-    if (!p) {
-      continue;
-    }
-    subject_open(&s, b, p, 0, BENCH_RATE_HZ);
-    report_text("plugin", idle[i].stem);
-    const double active = least_pass(&s, input);
-    for (int pass = 0; pass < REST_PASSES; ++pass) {
-      (void)subject_pass(&s, silent, BENCH_FRAMES, BENCH_BLOCK);
-    }
-    const double quiet = least_pass(&s, silent);
-    for (int k = 0; k < 3 && idle[i].set[k]; ++k) {
-      subject_set(&s, idle[i].set[k], idle[i].value[k]);
-    }
-    const double unused = least_pass(&s, input);
-    report_number("active", 1, active);
-    report_number("silent", 1, quiet);
-    report_number("unused", 1, unused);
-    report_text("because", idle[i].what);
-    report_end_row();
-    subject_close(&s);
-  }
+  for_each_row(b, measure_idle);
 }

@@ -122,9 +122,14 @@ chain_open(chain* c, const bench_bundle* b, uint32_t form, double rate_hz)
   const plugin* p = NULL;
   c->n            = 0;
   for (uint32_t i = 0; (p = shell_plugin(i)); ++i) {
-    if (p->forms == FORMS_TRACK && c->n < CHAIN_MAX_STAGES) {
-      subject_open(&c->stage[c->n++], b, p, form, rate_hz);
+    if (p->forms != FORMS_TRACK) {
+      continue;
     }
+    if (c->n == CHAIN_MAX_STAGES) {
+      fprintf(stderr, "bench: more track stages than CHAIN_MAX_STAGES\n");
+      exit(1);
+    }
+    subject_open(&c->stage[c->n++], b, p, form, rate_hz);
   }
 }
 

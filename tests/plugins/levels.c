@@ -159,7 +159,8 @@ param_of(const plugin* p, const char* symbol)
       return shell_param(p, i);
     }
   }
-  fail("no such control");
+  fprintf(stderr, "levels: %s has no %s\n", p->stem, symbol);
+  exit(1);
   return NULL;
 }
 
@@ -207,7 +208,8 @@ main(int argc, char** argv)
   for (size_t r = 0; r < sizeof(rows) / sizeof(rows[0]); ++r) {
     const plugin* const p = plugin_of(rows[r].stem);
     if (!p) {
-      continue;
+      fprintf(stderr, "levels: no plugin %s\n", rows[r].stem);
+      return 1;
     }
     LilvNode* const         uri = lilv_new_uri(world, shell_form(p, 0).uri);
     const LilvPlugin* const lilv =

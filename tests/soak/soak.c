@@ -16,7 +16,9 @@
 /// creeps.
 
 #include "soak_figures.h"
-#include "soak_settings.h"
+
+#include "tests/support/settings.h"
+#include "tests/support/stage_rows.h"
 
 #include "plugins/shell.h"
 
@@ -69,36 +71,18 @@ fill_loop(void)
   }
 }
 
-static void
-set_value(subject* s, const char* symbol, float value)
+static bool
+take_value(void* to, const char* symbol, float value)
 {
+  subject* const s = to;
   for (uint32_t i = 0; i < s->n_params; ++i) {
     const param_info* const p = shell_param(s->form.plugin, i);
-    if (!strcmp(p->symbol, symbol)) {
-      if (value < p->min || value > p->max) {
-        break;
-      }
+    if (!strcmp(p->symbol, symbol) && value >= p->min && value <= p->max) {
       s->control[i] = value;
-      return;
+      return true;
     }
   }
-  fprintf(stderr, "soak: %s takes no %s = %g\n", s->form.uri, symbol,
-          (double)value);
-  exit(2);
-}
-
-/// `text`: symbol=value, separated by spaces
-static void
-set_values(subject* s, const char* text)
-{
-  while (*text) {
-    char         symbol[64];
-    const size_t length = strcspn(text, "=");
-    char*        end    = NULL;
-    (void)snprintf(symbol, sizeof(symbol), "%.*s", (int)length, text);
-    set_value(s, symbol, strtof(text + length + 1, &end));
-    text = end + strspn(end, " ");
-  }
+  return false;
 }
 
 static void
@@ -119,7 +103,11 @@ subject_open(subject*              s,
   for (uint32_t i = 0; i < s->n_params; ++i) {
     s->control[i] = shell_param(p, i)->def;
   }
-  set_values(s, values);
+  const char* const left = settings_apply(values, take_value, s);
+  if (left) {
+    fprintf(stderr, "soak: %s takes no %s\n", s->form.uri, left);
+    exit(2);
+  }
   for (uint32_t i = 0; i < s->n_params + shell_meter_count(p); ++i) {
     type->connect_port(s->handle, i, &s->control[i]);
   }
@@ -193,18 +181,12 @@ find_type(const plugin* p)
   abort();
 }
 
-/// A new plugin needs settings too
 static void
 check_complete(void)
 {
   const plugin* p = NULL;
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
-    bool is_there = false;
-    for (size_t i = 0; i < sizeof(hardest) / sizeof(hardest[0]); ++i) {
-      is_there = is_there || !strcmp(hardest[i].stem, p->stem);
-    }
-    if (!is_there) {
-      fprintf(stderr, "soak: no hardest settings of %s\n", p->stem);
+    if (!stage_row_of(p->stem)) {
       exit(1);
     }
   }
@@ -220,13 +202,13 @@ now_s(void)
 
 /// True when nothing creeps in `n` hours
 static bool
-soak(const hard_settings* row, int n, bool is_verbose)
+soak(const stage_row* row, int n, bool is_verbose)
 {
   static subject              s;
   const plugin* const         p     = find_plugin(row->stem);
   const LV2_Descriptor* const type  = find_type(p);
   const double                start = now_s();
-  subject_open(&s, p, type, row->values);
+  subject_open(&s, p, type, row->hardest);
   for (int i = 0; i < n; ++i) {
     if (!play_hour(&s, &s.hours[i])) {
       printf("%-17s%5d  NOT FINITE\n", p->stem, i + 1);
@@ -287,9 +269,10 @@ main(int argc, char** argv)
          "plugin", "hours", "RMS dB", "peak dB", "of RMS dB", "of peak",
          "of DC dB", "of change", "KiB more", "x real");
   int n_bad = 0;
-  for (size_t i = 0; i < sizeof(hardest) / sizeof(hardest[0]); ++i) {
-    if (is_wanted(hardest[i].stem, argv + at, argc - at)) {
-      n_bad += !soak(&hardest[i], (int)hours, is_verbose);
+  for (size_t i = 0; i < N_STAGE_ROWS; ++i) {
+    const stage_row* const row = &stage_rows[i];
+    if (row->hardest && is_wanted(row->stem, argv + at, argc - at)) {
+      n_bad += !soak(row, (int)hours, is_verbose);
     }
   }
   return n_bad > 0;

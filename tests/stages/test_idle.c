@@ -6,18 +6,10 @@
 /// here, without the runner that lets it rest.
 
 #include "tests/support/rig.h"
+#include "tests/support/stage_rows.h"
 
-// Their headers have nothing else that is wanted here
-STAGE_DECLARE(air_shelf)
-STAGE_DECLARE(bus_leveler)
-STAGE_DECLARE(bus_tone)
-STAGE_DECLARE(di_cleanup)
-STAGE_DECLARE(input_compressor)
-STAGE_DECLARE(plate_send)
-STAGE_DECLARE(proximity_lift)
-STAGE_DECLARE(room_send)
-STAGE_DECLARE(speaker_breakup)
-STAGE_DECLARE(thickening_echo)
+#include "plugins/shell.h"
+
 STAGE_DECLARE(tube_stage)
 
 #define RATE_HZ 48000.0
@@ -37,23 +29,28 @@ typedef struct {
   const stage_ops* ops;
   uint32_t         n_channels;
   bool             rests;
+  const char*      listens;
 } subject;
 
-static const subject subjects[] = {
-  {"di-cleanup", &di_cleanup_ops, 1, true},
-  {"input-compressor", &input_compressor_ops, 2, true},
-  {"tube-stage", &tube_stage_ops, 2, true},
-  {"thickening-echo", &thickening_echo_ops, 2, true},
-  {"speaker-breakup", &speaker_breakup_ops, 2, true},
-  {"proximity-lift", &proximity_lift_ops, 1, true},
-  {"air-shelf", &air_shelf_ops, 1, true},
-  {"plate-send", &plate_send_ops, 2, true},
-  {"room-send", &room_send_ops, 2, true},
-  {"bus-tone", &bus_tone_ops, 2, true},
-  {"bus-leveler", &bus_leveler_ops, 2, false}, // Dark after a minute only
-};
-
-enum { N_SUBJECTS = sizeof(subjects) / sizeof(subjects[0]) };
+/// Plugin `n` in stereo; false behind the last
+static bool
+find_subject(uint32_t n, subject* s)
+{
+  const plugin* const p = shell_plugin(n);
+  if (!p) {
+    return false;
+  }
+  const stage_row* const row = stage_row_of(p->stem);
+  assert_non_null(row);
+  const bool rests = !row->never_rests;
+  if (p->ops->rests != rests) {
+    fail_msg("%s %s: its STAGE_DEFINE and tests/support/stage_rows.h "
+             "(never_rests) do not agree",
+             p->stem, p->ops->rests ? "rests" : "never rests");
+  }
+  *s = (subject){p->stem, p->ops, 2, rests, row->listens};
+  return true;
+}
 
 typedef float audio[MAX_CHANNELS][FRAMES];
 
@@ -78,12 +75,7 @@ make_sound(void)
 static void
 values_of(const subject* s, float* values)
 {
-  rig_defaults(s->ops, values);
-  for (uint32_t i = 0; i < s->ops->n_params; ++i) {
-    if (strcmp(s->ops->params[i].symbol, "gentle_pc") == 0) {
-      values[i] = 80.0F;
-    }
-  }
+  rig_values(s->ops, s->listens, values);
 }
 
 /// The judge: never at rest.  Takes `change` at frame `at`, a grid line.
@@ -161,9 +153,10 @@ static void
 test_rest_is_not_heard(void** state)
 {
   (void)state;
-  for (uint32_t i = 0; i < N_SUBJECTS; ++i) {
-    const subject* const s = &subjects[i];
-    rig                  r = open_subject(s);
+  subject              now;
+  const subject* const s = &now;
+  for (uint32_t i = 0; find_subject(i, &now); ++i) {
+    rig r = open_subject(s);
     work(s, NULL, 0, want);
     const bool  rested = play(&r, 64, NULL, 0, got);
     const float apart  = difference(s, got, want);
@@ -185,9 +178,10 @@ test_rest_does_not_know_blocks(void** state)
 {
   (void)state;
   static const uint32_t blocks[] = {1, 7, 333, 4096, 0};
-  for (uint32_t i = 0; i < N_SUBJECTS; ++i) {
-    const subject* const s = &subjects[i];
-    rig                  r = open_subject(s);
+  subject               now;
+  const subject* const  s = &now;
+  for (uint32_t i = 0; find_subject(i, &now); ++i) {
+    rig r = open_subject(s);
     (void)play(&r, 64, NULL, 0, got);
     for (uint32_t b = 0; b < sizeof(blocks) / sizeof(blocks[0]); ++b) {
       stage_reset(&r.st);
@@ -208,9 +202,10 @@ test_controls_wake(void** state)
 {
   (void)state;
   enum { AT = AGAIN - 13 - 2250 * CONTROL_FRAMES }; // 1.5 s before
-  for (uint32_t i = 0; i < N_SUBJECTS; ++i) {
-    const subject* const s = &subjects[i];
-    float                values[RIG_MAX_PARAMS];
+  subject              now;
+  const subject* const s = &now;
+  for (uint32_t i = 0; find_subject(i, &now); ++i) {
+    float values[RIG_MAX_PARAMS];
     values_of(s, values);
     for (uint32_t p = 0; p < s->ops->n_params; ++p) {
       if (s->ops->params[p].kind == PARAM_NUM) {

@@ -15,65 +15,44 @@
 
 #include "tests/support/plucks.h"
 #include "tests/support/promises.h"
+#include "tests/support/stage_rows.h"
 
-#include "common/stages/air_shelf.h"
-#include "common/stages/di_cleanup.h"
-#include "common/stages/input_compressor.h"
-#include "common/stages/proximity_lift.h"
-#include "common/stages/speaker_breakup.h"
-#include "common/stages/thickening_echo.h"
-#include "common/stages/tube_stage.h"
+#include "plugins/shell.h"
 
-enum { M = 48000 * 5, BLOCK = 19200, N_HARD = 3 };
+enum { M = 48000 * 5, BLOCK = 19200 };
 
 #define IMAGE_DB 0.1
 
-/// A stage driven hard
+/// A track stage, and how it is driven hard
 typedef struct {
   const char*      name;
   const stage_ops* ops;
-  const char*      symbol[N_HARD];
-  double           value[N_HARD];
-  const char*      curve; ///< The control that sets how much is bent, if any
+  const stage_row* row;
 } stage_case;
 
-static const stage_case cases[] = {
-  {"di-cleanup", &di_cleanup_ops, {"gain_db", "hum"}, {12, 1}, NULL},
-  {"input-compressor",
-   &input_compressor_ops,
-   {"threshold_db", "ratio", "edge_pc"},
-   {-30, 8, 100},
-   "edge_pc"},
-  {"tube-stage", &tube_stage_ops, {"drive_db", "sag_pc"}, {36, 100}, "-"},
-  {"thickening-echo",
-   &thickening_echo_ops,
-   {"drive_db", "repeats_pc", "wet_db"},
-   {24, 80, 0},
-   "-"},
-  {"speaker-breakup",
-   &speaker_breakup_ops,
-   {"drive_db", "breakup_db", "mix_pc"},
-   {12, 36, 100},
-   "-"},
-  {"proximity-lift",
-   &proximity_lift_ops,
-   {"lift_db", "lift_below_db"},
-   {12, -12},
-   NULL},
-  {"air-shelf", &air_shelf_ops, {"air_db", "gentle_pc"}, {12, 100}, NULL},
-};
-#define N_CASES (sizeof(cases) / sizeof(cases[0]))
+/// Track stage `k`; false behind the last
+static bool
+find_case(uint32_t k, stage_case* c)
+{
+  const plugin* p = NULL;
+  for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
+    if (p->forms == FORMS_TRACK && k-- == 0) {
+      *c = (stage_case){p->stem, p->ops, stage_row_of(p->stem)};
+      assert_non_null(c->row);
+      return true;
+    }
+  }
+  return false;
+}
 
 static float in[2][M], out[2][M], want[2][M];
 
 static rig
 rig_of(const stage_case* c, uint32_t n_channels, bool hard)
 {
-  rig r = rig_open(c->ops, 48000.0, n_channels, NULL);
-  for (int i = 0; i < N_HARD && c->symbol[i] && hard; ++i) {
-    *rig_value(&r, c->symbol[i]) = (float)c->value[i];
-  }
-  return r;
+  float values[RIG_MAX_PARAMS];
+  rig_values(c->ops, hard ? c->row->driven : NULL, values);
+  return rig_open(c->ops, 48000.0, n_channels, values);
 }
 
 static void
@@ -145,12 +124,13 @@ test_a_source_between_the_channels_stays_there(void** state)
 {
   static const double pans_db[] = {0.0, 3.0, -6.0, 12.0, -20.0};
   (void)state;
-  for (uint32_t k = 0; k < N_CASES; ++k) {
+  stage_case c;
+  for (uint32_t k = 0; find_case(k, &c); ++k) {
     for (uint32_t i = 0; i < 5; ++i) {
       take(PLUCKS_CHORDS, 0.0, in[pans_db[i] < 0.0]);
-      check_pan(&cases[k], false, pans_db[i]);
+      check_pan(&c, false, pans_db[i]);
       take(PLUCKS_CHORDS, 12.0, in[pans_db[i] < 0.0]);
-      check_pan(&cases[k], true, pans_db[i]);
+      check_pan(&c, true, pans_db[i]);
     }
   }
 }
@@ -161,9 +141,10 @@ test_equal_channels_are_mono(void** state)
   uint32_t seed = 3;
   (void)state;
   take(PLUCKS_RIFF, 6.0, in[0]);
-  for (uint32_t k = 0; k < N_CASES; ++k) {
-    rig mono   = rig_of(&cases[k], 1, false);
-    rig stereo = rig_of(&cases[k], 2, false);
+  stage_case c;
+  for (uint32_t k = 0; find_case(k, &c); ++k) {
+    rig mono   = rig_of(&c, 1, false);
+    rig stereo = rig_of(&c, 2, false);
     for (uint32_t i = 0; i < 3; ++i) {
       promise_random_values(&mono, &seed);
       memcpy(stereo.values, mono.values, sizeof(mono.values));
@@ -183,8 +164,9 @@ test_swapped_in_is_swapped_out(void** state)
   (void)state;
   take(PLUCKS_RIFF, 6.0, in[0]);
   take(PLUCKS_LEAD, 0.0, in[1]);
-  for (uint32_t k = 0; k < N_CASES; ++k) {
-    rig r = rig_of(&cases[k], 2, true);
+  stage_case c;
+  for (uint32_t k = 0; find_case(k, &c); ++k) {
+    rig r = rig_of(&c, 2, true);
     play(&r, in[0], in[1], want);
     play(&r, in[1], in[0], out);
     assert_memory_equal(out[0], want[1], sizeof(want[0]));
@@ -222,18 +204,18 @@ test_differing_channels_share_one_gain(void** state)
   }
   const double before_db = tone_db(in[0]) - tone_db(in[1]);
   assert_near(before_db, 6.02, 0.1);
-  for (uint32_t k = 0; k < N_CASES; ++k) {
-    const stage_case* const c = &cases[k];
-    if (c->curve && !strcmp(c->curve, "-")) {
+  stage_case c;
+  for (uint32_t k = 0; find_case(k, &c); ++k) {
+    if (c.row->curve && !strcmp(c.row->curve, "-")) {
       continue; // Bends at any setting
     }
-    rig r = rig_of(c, 2, true);
-    if (c->curve) {
-      *rig_value(&r, c->curve) = 0.0F;
+    rig r = rig_of(&c, 2, true);
+    if (c.row->curve) {
+      *rig_value(&r, c.row->curve) = 0.0F;
     }
     play(&r, in[0], in[1], out);
     const double moved_db = tone_db(out[0]) - tone_db(out[1]) - before_db;
-    print_message("# %s moves it by %.3f dB\n", c->name, moved_db);
+    print_message("# %s moves it by %.3f dB\n", c.name, moved_db);
     assert_near(moved_db, 0.0, IMAGE_DB);
     rig_close(&r);
   }
