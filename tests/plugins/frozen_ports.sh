@@ -4,7 +4,7 @@
 #
 # frozen_ports.sh PORT_LIST FROZEN VERSION
 # Sessions and presets find controls by URI and symbol, so none may ever go,
-# nor change its type.  New ones join the list by "./dev ports"; a release
+# nor change its type.  New ones join the list by "./dev ttl"; a release
 # (even minor and micro version) must have them all in it.
 set -eu
 export LC_ALL=C
@@ -26,7 +26,7 @@ new=$(comm -13 "$dir/frozen" "$dir/now")
   exit 1
 }
 [ -n "$new" ] || exit 0
-echo "ports not in $2 yet; write them there by: ./dev ports"
+echo "ports not in $2 yet; write them there by: ./dev ttl"
 echo "$new"
 minor=$(echo "$3" | cut -d. -f2)
 micro=$(echo "$3" | cut -d. -f3)
