@@ -1,0 +1,137 @@
+#!/usr/bin/env bash
+# SPDX-FileCopyrightText: 2026 The Dustcap authors
+# SPDX-License-Identifier: ISC
+#
+# test_dev.sh SOURCES
+# The front door, in a checkout of its own where nothing is built: meson, dpkg-query,
+# apt-get and the programs are stand-ins that write down what is asked of them.
+# shellcheck disable=SC2013,SC2317
+set -u
+export LC_ALL=C
+unset CDPATH XDG_CACHE_HOME
+work=$(mktemp -d)
+trap 'chmod -R u+w "$work"; rm -rf "$work"' EXIT
+checkout=$work/a\ checkout
+export WORK=$work HOME=$work/home
+export PATH=$work/bin:$PATH
+bundle=$HOME/.lv2/dustcap.lv2
+mkdir "$checkout" "$work/bin" "$HOME"
+cp "$1/dev" "$checkout/dev"
+touch "$work/out" "$work/err"
+n=0
+status=0
+
+# check WHAT COMMAND...
+check() {
+  local what=$1
+  shift
+  n=$((n + 1))
+  if "$@"; then echo "ok $n - $what"; else
+    echo "not ok $n - $what"
+    sed 's/^/# /' "$work/out" "$work/err"
+    status=1
+  fi
+}
+
+# stand_in NAME: a program that runs the script on standard input
+stand_in() {
+  { printf '#!/usr/bin/env bash\n' && cat; } >"$work/bin/$1"
+  chmod +x "$work/bin/$1"
+}
+
+stand_in dpkg-query <<'END'
+[[ " ${MISSING:-} " == *" ${@: -1} "* ]] || printf 'install ok installed'
+END
+# Answers as answers() below tells it
+stand_in apt-get <<'END'
+printf '%s\n' "$*" >>"$WORK/apt.log"
+read -r answer rest <"$WORK/apt.answers"
+printf '%s\n' "$rest" >"$WORK/apt.answers"
+case $answer in
+  good) exit 0 ;;
+  locked)
+    # As Debian 12's apt does: the holder only when it does not wait
+    [[ $* != *Timeout=0* ]] ||
+      echo 'E: Could not get lock /var/lib/dpkg/lock-frontend. It is held by process 7 (apt)'
+    echo 'E: Unable to acquire the dpkg frontend lock (/var/lib/dpkg/lock-frontend), is another process using it?'
+    ;;
+  half) echo "E: dpkg was interrupted, you must manually run 'dpkg --configure -a' to correct the problem." ;;
+  old) echo 'E: Unable to locate package gcc' ;;
+esac
+exit 100
+END
+stand_in sudo <<'END'
+exec "$@"
+END
+# Sets up a folder with a bundle and a program; builds until $WORK/hold is gone
+stand_in meson <<'END'
+folder=${*: -1}
+if [[ $1 == setup ]]; then
+  [[ ! -f $folder/build.ninja ]] || exit 1
+  mkdir -p "$folder/plugins" "$folder/presets-demo/"{guitar,render,session}
+  touch "$folder/build.ninja"
+  for name in dustcap.so manifest.ttl air-shelf.ttl; do echo "new $name" >"$folder/plugins/$name"; done
+  cp "$WORK/bin/render" "$folder/presets-demo/render/dustcap-render"
+  cp "$WORK/bin/render" "$folder/presets-demo/guitar/make-di"
+  cp "$WORK/bin/render" "$folder/presets-demo/session/dustcap-session"
+elif [[ $1 == compile ]]; then
+  echo begin >>"$WORK/compile.log"
+  for ((i = 0; i < 100; ++i)); do
+    [[ -f $WORK/hold ]] || break
+    sleep 0.1
+  done
+  echo end >>"$WORK/compile.log"
+fi
+END
+stand_in render <<'END'
+printf '%s: %s\n' "$PWD" "$*"
+while [[ ${1-} == play && -f $WORK/play ]]; do sleep 0.1; done
+END
+
+# run COMMAND...: its output in $work/out and $work/err, its code in $code
+run() {
+  "$@" >"$work/out" 2>"$work/err"
+  code=$?
+}
+dev() { run "$checkout/dev" "$@"; }
+
+# says CODE TEXT: one line of errors with TEXT and that exit code
+says() { [[ $code == "$1" && $(wc -l <"$work/err") == 1 && $(cat "$work/err") == *"$2"* ]]; }
+# succeeds_with TEXT: on standard output
+succeeds_with() { [[ $code == 0 && $(cat "$work/out") == *"$1"* ]]; }
+# within_10_s COMMAND...: it comes true
+within_10_s() {
+  local i
+  for ((i = 0; i < 100; ++i)); do
+    ! "$@" || return 0
+    sleep 0.1
+  done
+  return 1
+}
+
+mkdir -p "$work/caller/build" "$work/links"
+cd "$work/caller" || exit 1
+
+# What each command says of itself
+usage_and_functions_agree() {
+  diff <(sed -n 's/^cmd_\([a-z]*\)() {$/\1/p' "$checkout/dev" | sort) \
+    <("$checkout/dev" --help | sed -n 's/^  \([a-z]\+\).*/\1/p' | sort) >"$work/out"
+}
+check 'the usage has every command, and no other' usage_and_functions_agree
+for command in $(sed -n 's/^cmd_\([a-z]*\)() {$/\1/p' "$checkout/dev"); do
+  [[ ! $command =~ ^(render|session|presets)$ ]] || continue
+  dev "$command" --help
+  check "$command --help" succeeds_with "usage: ./dev $command"
+  dev "$command" --nonsense
+  check "$command --nonsense is refused" says 2 "no option '--nonsense'"
+done
+dev nonsense
+check 'an unknown command is refused' says 2 "no command 'nonsense'"
+dev lint nonsense
+check 'an argument too many is refused' says 2 'lint takes no argument'
+dev install "$work/a" "$work/b"
+check 'a second folder to install into is refused' says 2 'one argument, not 2'
+check 'none of these built anything' [ ! -e "$checkout/build" ]
+
+echo "1..$n"
+exit "$status"
