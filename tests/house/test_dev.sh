@@ -133,5 +133,34 @@ dev install "$work/a" "$work/b"
 check 'a second folder to install into is refused' says 2 'one argument, not 2'
 check 'none of these built anything' [ ! -e "$checkout/build" ]
 
+# Packages
+export MISSING=gcc
+# answers WORD...: of apt-get, from now on
+answers() {
+  echo "$*" >"$work/apt.answers"
+  : >"$work/apt.log"
+}
+answers good
+dev render in.wav
+check 'a missing package is installed' grep -q 'install --no-install-recommends gcc' "$work/apt.log"
+answers locked good
+dev render in.wav
+check 'while apt is in use, it waits' succeeds_with in.wav
+check 'by itself, at most so long' grep -q 'DPkg::Lock::Timeout=[1-9]' "$work/apt.log"
+check 'and says so once, and for whom' [ "$(grep -c 'waiting for .* process 7 (apt)' "$work/err")" = 1 ]
+answers locked locked
+dev render in.wav
+check 'then it gives up' [ "$code" = 1 ]
+check 'in one line that says why' [ "$(grep -c 'could not install gcc: E: Unable to acquire' "$work/err")" = 1 ]
+check 'and does not try to update' [ "$(grep -c update "$work/apt.log")" = 0 ]
+answers half
+dev render in.wav
+check 'after an interrupted install it says what to do' \
+  grep -q "could not install gcc: E: dpkg was interrupted, .*'dpkg --configure -a'" "$work/err"
+check 'and does not try again' [ "$code:$(wc -l <"$work/apt.log")" = 1:1 ]
+answers old good good
+dev render in.wav
+check 'old lists are updated' succeeds_with in.wav
+
 echo "1..$n"
 exit "$status"
