@@ -133,6 +133,87 @@ dev install "$work/a" "$work/b"
 check 'a second folder to install into is refused' says 2 'one argument, not 2'
 check 'none of these built anything' [ ! -e "$checkout/build" ]
 
+# From where and by which name it is called
+ln -s "$checkout/dev" "$work/links/first"
+ln -s first "$work/links/dev"
+run "$work/links/dev" render in.wav --help
+check 'called by a link to a link' succeeds_with "$work/caller: in.wav --help"
+check 'it builds where the link leads' [ -d "$checkout/build" -a ! -e "$work/links/build" ]
+mkdir -p "$work/decoy/a checkout"
+cd "$work" || exit 1
+run env CDPATH="$work/decoy" 'a checkout/dev' render in.wav
+check 'called by a relative path, with CDPATH' succeeds_with "$work: in.wav"
+check 'nothing was built where that leads' [ -z "$(ls "$work/decoy/a checkout")" ]
+cd "$work/caller" || exit 1
+check 'nothing was built where it was called' [ -z "$(ls "$work/caller/build")" ]
+
+# Two at once
+rm -rf "$checkout/build" "$work/compile.log"
+touch "$work/hold"
+"$checkout/dev" render one >"$work/one" 2>&1 &
+one=$!
+within_10_s [ -s "$work/compile.log" ]
+"$checkout/dev" render two >"$work/two" 2>&1 &
+two=$!
+within_10_s grep -q 'waiting for another' "$work/two"
+sleep 0.3
+check 'while one builds, a second one does not' [ "$(cat "$work/compile.log")" = begin ]
+rm "$work/hold"
+wait "$one"
+one=$?
+wait "$two"
+check 'both end well' [ "$one $?" = '0 0' ]
+check 'the second waited for the first to end' \
+  [ "$(tr '\n' ' ' <"$work/compile.log")" = 'begin end begin end ' ]
+check 'it said so once' [ "$(grep -c waiting "$work/two")" = 1 ]
+check 'the first said nothing of it' [ "$(grep -c waiting "$work/one")" = 0 ]
+touch "$work/play"
+"$checkout/dev" render play >"$work/one" 2>&1 &
+one=$!
+within_10_s grep -q 'caller: play' "$work/one"
+dev render two
+check 'programs do not wait for each other' succeeds_with two
+check 'the first one plays still' kill -0 "$one"
+rm "$work/play"
+wait "$one"
+
+# A checkout that cannot be written.  Root can write anywhere but for a mount.
+user=()
+if ((EUID == 0)); then
+  user=(setpriv --reuid=65534 --regid=65534 --clear-groups)
+  chmod 755 "$work"
+  chown -R 65534:65534 "$work"
+fi
+rm -rf "$checkout/build" "$HOME/.lv2"
+mkdir -p "$checkout/presets-demo/setups"
+touch "$checkout/presets-demo/low-tide.session.ini"
+chmod a-w "$checkout"
+if "${user[@]}" true 2>/dev/null; then
+  run "${user[@]}" "$checkout/dev" render in.wav
+  check 'a read-only checkout: render works' succeeds_with in.wav
+  check 'it says where it builds' \
+    grep -q "cannot write in $checkout: building in $HOME/.cache/dustcap/[0-9a-f]*\$" "$work/err"
+  run "${user[@]}" "$checkout/dev" install
+  check 'install works' [ "$code" = 0 -a -f "$bundle/dustcap.so" ]
+  run "${user[@]}" "$checkout/dev" demo
+  # The session's guitars are in ../out/di
+  cache=$(echo "$HOME"/.cache/dustcap/*)
+  check 'demo works' succeeds_with "$cache/presets-demo/low-tide.session.ini -o $cache/out/low-tide"
+  check 'with its session beside its takes' \
+    [ -f "$cache/presets-demo/low-tide.session.ini" -a -d "$cache/out/di" ]
+  run "${user[@]}" env -u HOME XDG_CACHE_HOME="$work/cache" "$checkout/dev" render in.wav
+  check 'without HOME it builds in XDG_CACHE_HOME' [ "$code" = 0 -a -d "$work/cache/dustcap" ]
+  run "${user[@]}" env -u HOME "$checkout/dev" render in.wav
+  check 'without both it says what to set' says 1 'set HOME or XDG_CACHE_HOME'
+  run "${user[@]}" "$checkout/dev" format
+  check 'what changes the sources is refused' says 1 'format changes the sources'
+  check 'the checkout is as it was' [ "$(cd "$checkout" && echo *)" = 'dev presets-demo' ]
+else
+  n=$((n + 1))
+  echo "ok $n - a read-only checkout # SKIP no other user to be"
+fi
+chmod u+w "$checkout"
+
 # Packages
 export MISSING=gcc
 # answers WORD...: of apt-get, from now on
