@@ -177,6 +177,97 @@ check 'the first one plays still' kill -0 "$one"
 rm "$work/play"
 wait "$one"
 
+# install and uninstall
+contents() { (cd "$1" && find . -type f -exec grep -H '' {} + -o -type l -print | sort); }
+dev install
+check 'install, for this user' [ "$code:$(cat "$bundle/manifest.ttl")" = '0:new manifest.ttl' ]
+check 'it lists what it put there' \
+  [ "$(sort "$bundle/installed.txt" | tr '\n' ' ')" = "$(cd "$bundle" && echo *) " ]
+check 'it leaves nothing else' [ "$(ls -A "$HOME/.lv2")" = dustcap.lv2 ]
+echo old >"$bundle/dustcap.so"
+echo gone.ttl >>"$bundle/installed.txt"
+echo old >"$bundle/gone.ttl"
+dev install
+check 'install again replaces all of it' [ "$code:$(cat "$bundle/dustcap.so")" = '0:new dustcap.so' ]
+check 'what the bundle no longer has is gone' [ ! -e "$bundle/gone.ttl" ]
+rm "$bundle/installed.txt"
+dev install
+check 'a bundle from before there were lists is replaced' [ "$code" = 0 -a -f "$bundle/installed.txt" ]
+
+echo mine >"$bundle/my notes.txt"
+mkdir "$bundle/my folder"
+echo old >"$bundle/dustcap.so"
+before=$(contents "$bundle")
+dev install
+check 'install refuses a bundle with foreign files' \
+  grep -q 'did not put there: my folder my notes.txt' "$work/err"
+check 'and leaves it as it was' [ "$code:$(contents "$bundle")" = "1:$before" ]
+ln -s /dev/null "$bundle/link.ttl"
+echo link.ttl >>"$bundle/installed.txt"
+echo '../../keep' >>"$bundle/installed.txt"
+echo keep >"$HOME/keep"
+dev uninstall
+check 'uninstall says what it removed' grep -q 'removed .*: manifest.ttl .*dustcap.so' "$work/err"
+check 'and what it left' grep -q 'left there.*: link.ttl my folder my notes.txt' "$work/err"
+check 'it leaves no more than that' [ "$(cd "$bundle" && echo *)" = 'link.ttl my folder my notes.txt' ]
+check 'nor does it reach out of the bundle' [ -f "$HOME/keep" ]
+dev uninstall
+check 'without a list, uninstall refuses' says 1 'has no installed.txt'
+rm -rf "$bundle"
+dev uninstall
+check 'with nothing there, it says so' says 1 'nothing is installed'
+
+cd "$work/caller" || exit 1
+dev install 'my plugins'
+check 'install DIR, seen from the caller' [ -f "$work/caller/my plugins/dustcap.lv2/dustcap.so" ]
+dev uninstall 'my plugins'
+check 'uninstall DIR leaves no bundle' [ "$code:$(ls -A 'my plugins')" = 0: ]
+
+mkdir "$work/theirs"
+echo theirs >"$work/theirs/dustcap.so"
+ln -s "$work/theirs" "$bundle"
+for command in install uninstall; do
+  dev "$command"
+  check "$command refuses a link" says 1 "is a link to $work/theirs"
+  check 'the link is still there' [ "$(readlink "$bundle")" = "$work/theirs" ]
+  check 'and what it leads to' [ "$(contents "$work/theirs")" = './dustcap.so:theirs' ]
+done
+rm "$bundle"
+echo file >"$bundle"
+dev install
+check 'install refuses a file' says 1 'is not a folder'
+rm "$bundle"
+
+# A failure in the middle: the second move of the swap
+dev install
+echo old >"$bundle/dustcap.so"
+before=$(contents "$bundle")
+stand_in mv <<'END'
+[[ ${*: -2:1} != */new ]] || exit 1
+PATH=${PATH#*:} exec mv "$@"
+END
+dev install
+rm "$work/bin/mv"
+check 'an install that fails leaves the old bundle' [ "$code:$(contents "$bundle")" = "1:$before" ]
+check 'and nothing beside it' [ "$(ls -A "$HOME/.lv2")" = dustcap.lv2 ]
+
+# No HOME
+for home in '-u HOME' HOME=; do
+  for command in install uninstall; do
+    # shellcheck disable=SC2086
+    run env $home "$checkout/dev" "$command"
+    check "$home: $command needs DIR" says 2 "$command needs a DIR, because HOME is not set"
+  done
+  # shellcheck disable=SC2086
+  run env $home "$checkout/dev" render in.wav
+  check "$home: render works" succeeds_with in.wav
+  # shellcheck disable=SC2086
+  run env $home "$checkout/dev" install "$work/no home"
+  check "$home: install DIR works" [ "$code" = 0 -a -f "$work/no home/dustcap.lv2/dustcap.so" ]
+done
+dev install ''
+check 'an empty DIR is refused' says 2 'DIR is empty'
+
 # A checkout that cannot be written.  Root can write anywhere but for a mount.
 user=()
 if ((EUID == 0)); then
