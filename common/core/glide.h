@@ -91,6 +91,7 @@ glide_next(glide* g, double share)
 ///   void x_glides_snap(x* s)
 ///   bool x_glides_next(x* s)   True if any was on its way before this line.
 ///     Where it matters which, read its `moving` before.
+// NOLINTBEGIN(bugprone-macro-parentheses): they make declarations
 #define GLIDES_FIELDS(ROWS)                                     \
   union {                                                       \
     struct {                                                    \
@@ -159,6 +160,7 @@ glides_next(glide* g, const double* shares, uint32_t n)
       s->glides_move && glides_next(s->glides, s->glide_shares, x##_n_glides); \
     return s->glides_move;                                                     \
   }
+// NOLINTEND(bugprone-macro-parentheses)
 
 /// Controls in the units of glides
 static inline double

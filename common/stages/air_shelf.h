@@ -55,12 +55,12 @@ PARAMS_DECLARE(air_shelf, AIR_SHELF_PARAMS)
 typedef struct {
   double   rate_hz;
   uint32_t n_channels;
+  bool     is_gentle; ///< The follower of the treble runs
 
   GLIDES_FIELDS(AIR_SHELF_GLIDES)
   svf shelf[2]; ///< Presence, air
 
   // Follower of the treble; runs while `gentle` is above 0
-  bool   is_gentle;
   svf    band[2];
   double power_share, rise_share, fall_share; ///< Per grid line
   double line_power; ///< Sum of squares since the last grid line

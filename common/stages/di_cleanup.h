@@ -76,25 +76,25 @@ METERS_DECLARE(di_cleanup, DI_CLEANUP_METERS)
 #define DI_CLEANUP_MAINS  2
 
 typedef struct {
+  f64x2    power; ///< Behind the filters: sum of squares since the last step
   double   rate_hz;
+  double   glide_share; ///< Of `hum_share`
   uint32_t n_channels;
+  bool     gain_moves;
+  bool     designed; ///< On the line before, while filters move
 
   GLIDES_FIELDS(DI_CLEANUP_GLIDES)
   svf  filter[4]; ///< Low cut in two sections, body, presence
   ramp gain;
-  bool gain_moves;
-  bool designed; ///< On the line before, while filters move
 
   // Hum: `mains` is in use, `mains_wanted` comes once it has faded out
   hum_design hum_design[DI_CLEANUP_MAINS];
   hum_memory hum_memory[MAX_CHANNELS];
   uint32_t   mains, mains_wanted; ///< 0 is off, else 1 + index
-  double     glide_share;
   glide      hum_share; ///< Where it goes depends on which mains are in use
   ramp       hum_ramp;
 
-  // Meter
-  f64x2       power; ///< Sum of squares since the last step
+  // Meter, of `power`
   uint32_t    power_frames, step_frames;
   gated_level level;
 } di_cleanup;
