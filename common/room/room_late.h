@@ -14,7 +14,8 @@
 ///
 /// Another volume needs other lengths.  They are laid out line by line in a
 /// second network, one per grid line, which hears the input for 150 ms (faded
-/// in, because it would remember a step) and is then faded in itself. Real-time
+/// in over 30 ms, because it would remember a step) and is then faded in itself
+/// over 50 ms.  Another delay in front of it fades in over 30 ms.  Real-time
 /// safe.
 
 #ifndef COMMON_ROOM_ROOM_LATE_H
