@@ -95,7 +95,7 @@ test_a_panned_source_is_evened_out(void** state)
     fill_panned(pans_db[p]);
     run(32);
     const uint32_t soft = pans_db[p] < 0.0 ? 1 : 0;
-    const double   r_db = fmax(-fabs(pans_db[p]), BALANCE_LEAST_DB);
+    const double   r_db = fmax(-fabs(pans_db[p]), -24.0);
     assert_memory_equal(even[1 - soft], in[1 - soft], sizeof(in[0]));
     // Two grid lines to get there from silence
     for (uint32_t i = 3 * CONTROL_FRAMES; i < N; ++i) {
@@ -103,6 +103,36 @@ test_a_panned_source_is_evened_out(void** state)
                   2e-6);
     }
   }
+}
+
+/// Power of the right channel after `n` more frames at `size`
+static double
+power_after(float size, uint32_t n)
+{
+  float              x[2][CONTROL_FRAMES];
+  const float* const from[] = {x[0], x[1]};
+  for (uint32_t i = 0; i < CONTROL_FRAMES; ++i) {
+    x[0][i] = 0.1F;
+    x[1][i] = size;
+  }
+  for (uint32_t at = 0; at < n; at += CONTROL_FRAMES) {
+    balance_control(&b);
+    balance_listen(&b, from, CONTROL_FRAMES);
+  }
+  return (double)b.power[1];
+}
+
+static void
+test_raised_in_2_ms_released_in_100(void** state)
+{
+  (void)state;
+  balance_reset(&b);
+  const double part = power_after(0.1F, 96) / 0.01; // 2 ms
+  assert_near(-0.002 / log(1.0 - part), 0.002, 0.00002);
+  power_after(0.1F, 9600);
+  const double before = power_after(0.0F, 960);
+  const double after  = power_after(0.0F, 9600);
+  assert_near(0.2 / log(before / after), 0.100, 0.001);
 }
 
 static void
@@ -182,6 +212,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_equal_channels_pass_untouched),
     cmocka_unit_test(test_a_panned_source_is_evened_out),
+    cmocka_unit_test(test_raised_in_2_ms_released_in_100),
     cmocka_unit_test(test_what_is_not_bent_passes),
     cmocka_unit_test(test_any_block_size),
     cmocka_unit_test(test_silence_keeps_the_balance),
