@@ -5,7 +5,6 @@
 /// the default's as breakup_loudness.h says, on the demo's left rhythm take
 
 #include "tests/support/aligned_take.h"
-#include "tests/support/rig.h"
 
 #include "common/stages/speaker_breakup.h"
 

@@ -7,7 +7,7 @@
 #ifndef TESTS_SUPPORT_ALIGNED_TAKE_H
 #define TESTS_SUPPORT_ALIGNED_TAKE_H
 
-#include "check.h"
+#include "rig.h"
 
 #include "common/level/gated_level.h"
 #include "presets-demo/guitar/take.h"

@@ -6,7 +6,6 @@
 /// BS.1770) on the demo's left rhythm take at -18 dBFS RMS.
 
 #include "tests/support/aligned_take.h"
-#include "tests/support/rig.h"
 
 #include "common/stages/tube_stage.h"
 
