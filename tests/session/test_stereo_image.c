@@ -80,12 +80,14 @@ test_opposite_and_silent(void** state)
   stereo_image_add(&m, sides, N);
   assert_near(stereo_image_correlation(&m), -1.0, 1e-9);
   assert_true(stereo_image_mono_db(&m) < -100.0);
+  assert_true(level_meter_peak_db(&m.mono.level) < -200.0);
   stereo_image_clear(&m);
 
   // Nothing on the right: half the amplitude, against half the power
   fill(0.0F, 0.0F);
   stereo_image_init(&m, RATE_HZ);
   stereo_image_add(&m, sides, N);
+  assert_near(level_meter_peak_db(&m.mono.level), 20.0 * log10(0.25), 1e-6);
   assert_true(isnan(stereo_image_correlation(&m)));
   assert_near(stereo_image_mono_db(&m), 10.0 * log10(0.5), 1e-6);
   stereo_image_clear(&m);
