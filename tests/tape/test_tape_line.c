@@ -174,10 +174,63 @@ test_waits_for_its_turn(void** state)
   assert_near(47999.0 - (double)out[47999], 2050.5, 0.02);
 }
 
+/// First frame, linear between two, from which the delay of a slope is `delay`
+static double
+frame_of_delay(double delay, double slope)
+{
+  for (uint32_t i = N / 2; i < N; ++i) {
+    const double a = i - 1 - (double)out[i - 1] / slope;
+    const double b = i - (double)out[i] / slope;
+    if (a < delay && b >= delay) {
+      return i - 1 + (delay - a) / (b - a);
+    }
+  }
+  fail_msg("%g is not passed", delay);
+  return 0.0;
+}
+
+static void
+test_a_large_step_fades_in_20_ms(void** state)
+{
+  (void)state;
+  // What comes out of a slope tells the delay.  The share of the crossfade, 6
+  // x^5
+  // - 15 x^4 + 10 x^3, is 0.1 at x = 0.24664 and 0.9 as far from the end.
+  const double slope = 1e-5;
+  for (uint32_t i = 0; i < N; ++i) {
+    in[i] = (float)(slope * i);
+  }
+  start(48000.0, 1000.0, 0.0);
+  run(0, N / 2);
+  tape_line_set(&line, 3000.0, 0.0);
+  run(N / 2, N);
+  const double took =
+    frame_of_delay(2800.0, slope) - frame_of_delay(1200.0, slope);
+  assert_near(took / 48.0 / (1.0 - 2.0 * 0.24664), 20.0, 0.2);
+}
+
+static void
+test_a_small_step_glides_for_100_ms(void** state)
+{
+  (void)state;
+  memset(in, 0, sizeof(in));
+  start(48000.0, 1000.0, 0.0);
+  run(0, 4800);
+  tape_line_set(&line, 1010.0, 0.0);
+  uint32_t n_lines = 0;
+  for (uint32_t at = 4800; at < 24000; at += CONTROL_FRAMES) {
+    run(at, at + CONTROL_FRAMES);
+    n_lines += line.head[line.active].moving;
+  }
+  assert_near(n_lines * CONTROL_FRAMES / 48.0, 100.0, 1.0);
+}
+
 int
 main(void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(test_a_large_step_fades_in_20_ms),
+    cmocka_unit_test(test_a_small_step_glides_for_100_ms),
     cmocka_unit_test(test_delay_is_exact),
     cmocka_unit_test(test_holds_250_ms_at_any_rate),
     cmocka_unit_test(test_moves_without_a_click),
