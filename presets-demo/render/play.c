@@ -15,13 +15,13 @@ typedef struct {
   float*       x[AUDIO_MAX_CHANNELS];
   uint64_t     n_skip; ///< Latency still to drop
   uint64_t     n_left; ///< Frames still to write; UINT64_MAX until known
-  uint64_t     n_end;  ///< Frames of the end to look at
+  uint64_t     n_end;  ///< Frames of the end to inspect
   float        end_peak;
   play_result* result;
 } reel;
 
-/// Fill the block: the input, then silence.  When the input ends, the length
-/// of the output is known.
+/// Fills the block with the input, then with silence.  Once the input ends, the
+/// length of the output is known.
 static bool
 load_block(const play* p, reel* r, failure* f)
 {

@@ -12,10 +12,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-/// What the end of a file may cut off without a word
+/// Level that the end of a file may cut off without a warning
 #define END_LIMIT_DBFS (-60.0)
 
-/// Find the gain that the setup wants in front
+/// Finds the gain that the setup asks for before the stages
 static bool
 find_alignment(rendering* r, failure* f)
 {
@@ -34,15 +34,15 @@ warn(const rendering* r, const play_result* result, uint64_t n_over)
   const char* const out = r->options->out;
   if (n_over && r->options->samples != SAMPLES_FLOAT) {
     (void)fprintf(stderr,
-                  PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
-                          "off (peak %+.1f dBFS); lower the level or use "
+                  PROGRAM ": warning: %s: %llu samples above 0 dBFS were "
+                          "clipped (peak %+.1f dBFS); lower the level or use "
                           "--bits float\n",
                   out, (unsigned long long)n_over,
                   chain_total_stats(r->chain).peak_db);
   }
   if (r->options->tail_s > 0.0 && result->end_peak_db > END_LIMIT_DBFS) {
     (void)fprintf(stderr,
-                  PROGRAM ": warning: %s: still at %.0f dBFS where it ends; a "
+                  PROGRAM ": warning: %s: still at %.0f dBFS at its end; a "
                           "longer --tail keeps the rest\n",
                   out, result->end_peak_db);
   }
@@ -62,9 +62,9 @@ report(const rendering* r, const play_result* result, double time_s)
   }
   (void)printf("; setup %s\n", o->setup);
   if (r->setup.align && r->align_db == 0.0) {
-    (void)printf("Aligned to -18 dBFS RMS: no gain, as there is no playing\n");
+    (void)printf("Not aligned to -18 dBFS RMS: there is no playing\n");
   } else if (r->setup.align) {
-    (void)printf("Aligned to -18 dBFS RMS: %+.1f dB in front of the stages\n",
+    (void)printf("Aligned to -18 dBFS RMS: %+.1f dB before the stages\n",
                  r->align_db);
   }
   level_table_print(stdout, r->chain, r->loudness);
@@ -80,7 +80,7 @@ report(const rendering* r, const play_result* result, double time_s)
   }
 }
 
-/// Play all of it into `out`, or only measure
+/// Plays all of it into `out`, or only measures
 static bool
 play_through(rendering* r, audio_out* out, play_result* result, failure* f)
 {
@@ -101,7 +101,7 @@ play_through(rendering* r, audio_out* out, play_result* result, failure* f)
   return is_played;
 }
 
-/// A first time through tells how loud it becomes
+/// Plays it once to measure its loudness
 static bool
 find_gains(rendering* r, failure* f)
 {
@@ -123,7 +123,7 @@ finish(audio_out** out, failure* f)
   return audio_out_finish(complete, f);
 }
 
-/// The files get their names: both or none
+/// Gives the files their names: both or neither
 static bool
 finish_all(rendering* r, failure* f)
 {

@@ -14,7 +14,7 @@ static const char* const details[] = {
   "IN is a mono or stereo WAV, FLAC or AIFF file. OUT becomes a .wav, .flac or "
   ".aiff file that lines up with IN to the sample: the latency of the stages "
   "is "
-  "taken out. Nothing is left of OUT if anything fails.",
+  "taken out. If anything fails, no part of OUT is left.",
   NULL};
 
 /// In the order of sample_format
@@ -37,7 +37,7 @@ static const option_row rows[] = {
    .offset   = offsetof(render_options, out)},
   {.name     = "bits",
    .argument = "N",
-   .help     = "samples of OUT: 16 (dithered), 24 or float; default 24",
+   .help     = "sample format of OUT: 16 (dithered), 24 or float; default 24",
    .kind     = OPTION_CHOICE,
    .choices  = sample_words,
    .offset   = offsetof(render_options, samples)},
@@ -50,7 +50,7 @@ static const option_row rows[] = {
    .offset   = offsetof(render_options, rate_hz)},
   {.name     = "tail",
    .argument = "SECONDS",
-   .help     = "how much longer OUT is than IN, 0 to 60; default 1",
+   .help     = "time to add after the end of IN, 0 to 60; default 1",
    .kind     = OPTION_NUMBER,
    .max      = MAX_TAIL_S,
    .offset   = offsetof(render_options, tail_s)},
@@ -60,8 +60,8 @@ static const option_row rows[] = {
    .kind     = OPTION_TEXT,
    .offset   = offsetof(render_options, bundle)},
   {.name   = "compare",
-   .help   = "write OUT-dry as well: IN as loud as OUT, in step with it, both "
-             "turned down if one would come above -1 dBTP",
+   .help   = "also write OUT-dry: IN at the loudness of OUT, in step with it; "
+             "both are turned down if either exceeds -1 dBTP",
    .kind   = OPTION_FLAG,
    .offset = offsetof(render_options, compare)},
   {.name   = "quiet",
@@ -76,10 +76,11 @@ const options_program render_program = {
   .forms   = forms,
   .summary = "Play a dry recording through the stages of a setup.",
   .details = details,
-  .status  = "Exit status: 0 when OUT is there, 1 when it could not be made, 2 "
-             "when the command line is wrong.",
-  .rows    = rows,
-  .n_rows  = sizeof(rows) / sizeof(rows[0]),
+  .status =
+    "Exit status: 0 if OUT was written, 1 if not, 2 if the command line "
+    "is wrong.",
+  .rows   = rows,
+  .n_rows = sizeof(rows) / sizeof(rows[0]),
 };
 
 options_result

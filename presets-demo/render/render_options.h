@@ -15,11 +15,11 @@ typedef struct {
   const char*   in;
   const char*   setup;
   const char*   out;
-  const char*   bundle;  ///< NULL: wherever it is
+  const char*   bundle;  ///< NULL: see catalogue_folder()
   uint32_t      rate_hz; ///< 0: that of the file
   double        tail_s;
   sample_format samples;
-  bool          compare; ///< Write the dry recording as well, equally loud
+  bool          compare; ///< Also write the dry recording, equally loud
   bool          is_quiet;
 } render_options;
 

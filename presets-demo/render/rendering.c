@@ -46,7 +46,7 @@ rendering_close_chain(rendering* r)
   r->in       = NULL;
 }
 
-/// A file of `n_channels`, as long as the recording and the tail
+/// Opens a file of `n_channels`, as long as the recording and the tail
 static audio_out*
 open_out(const rendering* r, const char* path, uint32_t n_channels, failure* f)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// All that dustcap-render holds while it runs
+/// The state of dustcap-render while it runs
 
 #ifndef PRESETS_DEMO_RENDER_RENDERING_H
 #define PRESETS_DEMO_RENDER_RENDERING_H
@@ -24,21 +24,22 @@ typedef struct {
   chain*                chain;
   joint_loudness*       loudness; ///< At the joints of the chain
   audio_out*            out;
-  char*                 dry_path; ///< To compare with, or NULL
+  char*                 dry_path; ///< Of the dry file, or NULL
   audio_out*            dry;
-  double                align_db; ///< In front of the chain
+  double                align_db; ///< Gain before the chain
   compare_gains         gains;
 } rendering;
 
-/// Files, bundle and stages; false with a failure.  Close it either way.
+/// Opens files, bundle and stages; returns false with a failure.  Close it
+/// either way.
 bool
 rendering_open(rendering* r, failure* f);
 
-/// Unfinished files do not stay
+/// Closes everything; unfinished files are removed
 void
 rendering_close(rendering* r);
 
-/// The recording from its beginning, the stages and meters at rest
+/// Opens the recording at its beginning, with stages and meters at rest
 bool
 rendering_open_chain(rendering* r, failure* f);
 

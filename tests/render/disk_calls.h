@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Calls that stand in for those of the system: they note what goes to the disk
-/// and in which order, and fail when asked to
+/// Stand-ins for system calls: they note what is synced to disk and in which
+/// order, and fail when asked to
 
 #ifndef TESTS_RENDER_DISK_CALLS_H
 #define TESTS_RENDER_DISK_CALLS_H
@@ -20,7 +20,7 @@ typedef struct {
   call_kind kind;
   ino_t     file; ///< Of SYNC
   off_t     size;
-  char      path[64]; ///< New one of a rename, or the removed
+  char      path[64]; ///< New one of a rename, or the one removed
 } call;
 
 static struct {
@@ -28,8 +28,8 @@ static struct {
   int  n;
   int  fail_kind; ///< -1: none
   int  fail_after;
-  bool has_no_exchange; ///< As some kinds of disk
-  bool has_visitor;     ///< Who writes into an older folder at the last moment
+  bool has_no_exchange; ///< As on some file systems
+  bool has_visitor;     ///< Writes into the older folder at the last moment
 } seen;
 
 static inline void
@@ -39,7 +39,7 @@ forget_calls(void)
   seen.fail_kind = -1;
 }
 
-/// Let the call of a kind fail that comes after `n` others
+/// Makes the call of a kind fail that comes after `n` others
 static inline void
 let_fail(call_kind kind, int n)
 {
@@ -48,7 +48,7 @@ let_fail(call_kind kind, int n)
   seen.fail_after = n;
 }
 
-/// False if it is to fail
+/// Notes a call; returns false if it must fail
 static inline bool
 note(call_kind kind, int descriptor, const char* path)
 {
@@ -146,8 +146,8 @@ size_of(const char* path)
   return s.st_size;
 }
 
-/// Place of the last call that brings a file or folder to the disk before call
-/// `end`, or -1
+/// Returns the position of the last call that syncs a file or folder before
+/// call `end`, or -1
 static inline int
 last_sync(const char* path, int end)
 {
@@ -157,7 +157,7 @@ last_sync(const char* path, int end)
   return end;
 }
 
-/// Place of the call that gives `path` its name
+/// Returns the position of the call that gives `path` its name
 static inline int
 naming(const char* path)
 {
@@ -173,7 +173,7 @@ naming(const char* path)
   return i;
 }
 
-/// All of a file is on the disk before call `end`
+/// Checks that all of a file is synced before call `end`
 static inline void
 check_synced(const char* path, int end)
 {
@@ -183,7 +183,7 @@ check_synced(const char* path, int end)
   }
 }
 
-/// The folder of a name is on the disk after it was given
+/// Checks that the folder of a name is synced after the naming
 static inline void
 check_named(const char* folder, int at)
 {

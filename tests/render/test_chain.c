@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A chain by itself, as a session uses it: any pieces, several at once.  The
+/// A chain alone, as a session uses it: any pieces, several at once.  The
 /// plugins of render-fixture/ delay by 37 frames each.
 
 #include "tests/support/check.h"
@@ -16,7 +16,8 @@
 static catalogue parts;
 static host*     plugins;
 
-/// A chain of parts by name, all at their defaults but the first `gain_db`
+/// Makes a chain of parts by name, all at their defaults but the first
+/// `gain_db`
 static chain*
 new_chain(const char* const* stems,
           uint32_t           n_stems,
@@ -65,7 +66,7 @@ run_piece(chain*        c,
   }
 }
 
-/// Whole, or in pieces from nothing to more than a block, or in place
+/// Plays it whole, in pieces from nothing to more than a block, or in place
 static void
 pieces_make_the_whole(void** state)
 {
@@ -102,7 +103,7 @@ pieces_make_the_whole(void** state)
   }
 }
 
-/// Two chains in turns do not know of each other
+/// Two chains that run in turns do not affect each other
 static void
 chains_are_independent(void** state)
 {
@@ -131,8 +132,8 @@ chains_are_independent(void** state)
   chain_free(b);
 }
 
-/// The same playing goes in and comes out: 6 dB of gain are 6 dB in the table,
-/// also where a stretch is measured that ends amid the signal
+/// Input and output are the same playing: 6 dB of gain are 6 dB in the table,
+/// even if the measured stretch ends amid the signal
 static void
 levels_take_latency_out(void** state)
 {

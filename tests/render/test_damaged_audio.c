@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Takes that were cut short or changed on their way here: the renderer reads
-/// all of the audio or refuses the file.  Half a take is worse than none.
+/// Takes that were cut short or changed in transfer: the renderer reads all of
+/// the audio or refuses the file.  Half a take is worse than none.
 
 #include "tests/support/session_check.h"
 
@@ -53,8 +53,8 @@ cut_files_are_refused(void** state)
   }
 }
 
-/// What a program wrote to a pipe, which cannot know its length at the start:
-/// RIFF and data chunk of 0xFFFFFFFF bytes, as common practice is
+/// Written to a pipe, by a program that cannot know the length at the start:
+/// RIFF and data chunk of 0xFFFFFFFF bytes, common practice
 static void
 streamed_wav_is_read(void** state)
 {
@@ -73,7 +73,7 @@ streamed_wav_is_read(void** state)
   assert_true(is_same(&r, &whole[0]));
 }
 
-/// Every bit of the head turned over, one at a time, and each byte of the rest
+/// Every bit of the head flipped, one at a time, and each byte of the rest
 static void
 changed_files_are_survived(void** state)
 {
@@ -117,7 +117,7 @@ changed_flac_is_refused(void** state)
   }
 }
 
-/// Run a program: exit status 1, one line about the take, no new file
+/// Runs a program: exit status 1, one line about the take, no new file
 static void
 check_refuses(const char* program, const char* line)
 {

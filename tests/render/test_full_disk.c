@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// No room left on the disk, on the way: one line, exit status 1, and what was
-/// there before is still there, whole, with nothing beside it.
+/// The disk fills up while writing: one line, exit status 1, and the older
+/// output is still there, whole, with nothing beside it.
 
 #include "tests/support/whole_files.h"
 
@@ -35,8 +35,8 @@ restore_limit(void** state)
   return setrlimit(RLIMIT_FSIZE, &any_size);
 }
 
-/// The render of one setup over that of another, at every limit between
-/// nothing and enough
+/// Renders one setup over the output of another, at every limit between nothing
+/// and enough
 static void
 check_render_limits(const char* ending)
 {
@@ -86,7 +86,7 @@ full_disk_keeps_the_old_render(void** state)
   check_render_limits("aiff");
 }
 
-/// Of a session all files are of one rendering
+/// All files of a session come from one rendering
 static void
 check_session_limit(size_t limit, const content* old)
 {
@@ -170,8 +170,8 @@ a_full_file_system(void** state)
   assert_non_null(strstr(read_text("stderr"), "(No space left on device)\n"));
 }
 
-/// What a program prints may go to a full disk as well: the work is done, but
-/// not all of it was told
+/// A program may print to a full disk, too: its work is done, but its output is
+/// incomplete
 static void
 print_is_missed(const char* program, const char* line)
 {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Killed at any moment, without a chance to clean up: what was there before is
-/// still there, whole, or the new is, whole.
+/// Killed at any moment, without a chance to clean up: either the old output is
+/// there, whole, or the new one.
 
 #include "tests/support/whole_files.h"
 
@@ -11,7 +11,7 @@
 
 #define N_KILLS 40
 
-/// A part that was left is a hidden file or folder
+/// Removes parts that were left: hidden files and folders
 static void
 remove_parts(void)
 {
@@ -33,7 +33,7 @@ now_s(void)
   return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/// Start it and kill it after `share` of the time it takes
+/// Starts it and kills it after `share` of the time it takes
 static void
 kill_program(const char* program, const char* line, double time_s, double share)
 {
@@ -49,8 +49,8 @@ kill_program(const char* program, const char* line, double time_s, double share)
   assert_int_equal(waitpid(id, &status, 0), id);
 }
 
-/// Kill `two` over the output of `one` and the other way round, at moments
-/// spread over their run: `file` is that of one of them
+/// Kills `two` over the output of `one` and the other way round, at moments
+/// spread over their run: `file` must come from one of them
 static void
 check_kills(const char* program,
             const char* one,
@@ -85,7 +85,7 @@ check_kills(const char* program,
   }
   print_message("# %s: %d kills, %d times the first\n", program, N_KILLS,
                 n_first);
-  // And the next run works as if nothing had been
+  // And the next run works as if nothing had happened
   run_well(program, one);
   assert_true(is_file(file, &first));
 }

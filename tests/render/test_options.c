@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The table of options: what a command line sets, what is said of a wrong one,
-/// and that the help tells of every row.  The rules are those of POSIX 1003.1
-/// chapter 12.2 (guidelines 3 to 10) and, of long names, common practice.
+/// The table of options: what a command line sets, the message for a wrong one,
+/// and that the help lists every row.  The rules are those of POSIX 1003.1
+/// chapter 12.2 (guidelines 3 to 10) and, for long names, common practice.
 
 #include "tests/support/check.h"
 
@@ -96,7 +96,7 @@ static target        set;
 static options_words words;
 static failure       why;
 
-/// Words separated by spaces
+/// Parses words separated by spaces
 static options_result
 parse(const char* line)
 {

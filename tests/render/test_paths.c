@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Names and links that try to lead out of the folder that is written: nothing
-/// outside of it changes.
+/// Names and links that try to lead out of the folder being written: nothing
+/// outside it changes.
 
 #include "tests/support/whole_files.h"
 
@@ -44,8 +44,8 @@ check_bundle(int n_before)
   check_victims();
 }
 
-/// A label comes from the name of the setup; its files are always called the
-/// same
+/// A label comes from the name of the setup; its files always have the same
+/// names
 static void
 labels_stay_inside(void** state)
 {
@@ -108,7 +108,7 @@ links_of_bundles_are_not_followed(void** state)
   assert_true(S_ISREG(s.st_mode));
   check_victims();
 
-  // Its list of files tells what may be replaced, not what is removed
+  // The list says what may be replaced, not what is removed
   write_text(
     USER_PRESETS "/.written",
     "presets.ttl\nmanifest.ttl\n../../victim\n../../outside/mix.wav\n");
@@ -160,7 +160,7 @@ track_names_stay_inside(void** state)
   }
 }
 
-/// A render goes into the place of a link, not through it
+/// A render replaces a link and does not follow it
 static void
 link_as_output_is_replaced(void** state)
 {

@@ -1,13 +1,13 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The renderer from end to end: what comes out is what went in, in step with
-/// it, in every format.  The plugins of render-fixture/ delay by 37 frames and
-/// do nothing else unless told, so every sample is known.
+/// The renderer from end to end: the output is the input, in step with it, in
+/// every format.  The plugins of render-fixture/ delay by 37 frames and do
+/// nothing else by default, so every sample is known.
 
 #include "tests/support/render_check.h"
 
-/// Each of `want` times `gain` in front of `got`, then silence
+/// Checks that `got` is `want` times `gain`, then silence
 static void
 check_same(const sound* got, const sound* want, float gain)
 {
@@ -88,7 +88,7 @@ mono_becomes_stereo_where_a_stage_does(void** state)
   sound_free(&in);
 }
 
-/// Every format in is itself when written with as many bits
+/// Every input format comes back unchanged when written with as many bits
 static void
 formats(void** state)
 {
@@ -152,7 +152,8 @@ rates_are_kept(void** state)
   }
 }
 
-/// A sine at one rate is the same sine at another: the closed form is the judge
+/// A sine at one rate is the same sine at another: checked against the closed
+/// form
 static void
 rates_are_converted(void** state)
 {

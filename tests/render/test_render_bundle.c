@@ -6,7 +6,7 @@
 
 #include "tests/support/setup_check.h"
 
-/// Render in.wav through s.ini by the program's own bundle
+/// Renders in.wav through s.ini by the program's own bundle
 static sound
 rendered(void)
 {
@@ -18,8 +18,8 @@ rendered(void)
   return sound_read("out.wav");
 }
 
-/// What is there is `in`, on both channels if it was mono and is stereo now,
-/// and then silence: the latency is right to the frame
+/// Checks that `out` is `in`, on both channels if mono became stereo, then
+/// silence: the latency is right to the frame
 static void
 check_untouched(const char* what, const sound* in, const sound* out)
 {
@@ -66,7 +66,7 @@ all_off_is_a_null(void** state)
   }
 }
 
-/// As a control would be written in a setup
+/// Prints a control as a line of a setup
 static void
 print_line(char* line, size_t size, const control_input* c, float value)
 {
@@ -106,7 +106,7 @@ check_value(const part* p, uint32_t control, float value)
   setup_clear(&s);
 }
 
-/// What is written comes back: ends of the range, default, every choice
+/// Written values come back: ends of the range, default, every choice
 static void
 values_come_back(void** state)
 {
@@ -125,7 +125,7 @@ values_come_back(void** state)
   }
 }
 
-/// -18 dBFS RMS behind the filters of the DI clean-up, whatever came in
+/// -18 dBFS RMS after the filters of the DI clean-up, whatever the input level
 static void
 alignment_reaches_the_common_level(void** state)
 {

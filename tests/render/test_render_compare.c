@@ -1,14 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The dry recording beside the treated one: equally loud, in step, and not
-/// changed but in level.  libebur128 reads the files that were written.
+/// The dry recording beside the treated one: equally loud, in step, and changed
+/// in level only.  libebur128 reads the files that were written.
 
 #include "tests/support/render_check.h"
 
 #include <ebur128.h>
 
-/// Integrated loudness; mono as heard from two loudspeakers
+/// Returns the integrated loudness; mono as heard from two loudspeakers
 static double
 lufs_of(const sound* s, double* true_peak_db)
 {
@@ -53,7 +53,7 @@ plucks_of(int n_channels, double peak)
   return s;
 }
 
-/// Render in.wav with both files; what comes out
+/// Renders in.wav and reads both files
 static void
 compare_on(const char* bundle, const char* line, sound* out, sound* dry)
 {
@@ -69,7 +69,8 @@ compare_on(const char* bundle, const char* line, sound* out, sound* dry)
   *dry = sound_read("out-dry.wav");
 }
 
-/// Equally loud, equally long, `dry` is `in` with one gain and silence behind
+/// Checks a pair: equally loud, equally long; `dry` is `in` with one gain, then
+/// silence
 static void
 check_pair(const sound* in, const sound* out, const sound* dry)
 {
@@ -98,7 +99,7 @@ check_pair(const sound* in, const sound* out, const sound* dry)
 static void
 dry_is_as_loud_as_treated(void** state)
 {
-  // Mono and stereo; softer and louder than what comes out
+  // Mono and stereo; softer and louder than the output
   static const double peaks[] = {0.03, 0.9};
   (void)state;
   write_text("s.ini", "[input-compressor]\nthreshold_db = -30\n"
@@ -115,8 +116,8 @@ dry_is_as_loud_as_treated(void** state)
   }
 }
 
-/// The treated file beside the one written without --compare: one gain, by
-/// which it was turned down
+/// Returns the one gain by which the treated file differs from the one written
+/// without --compare
 static double
 turned_down_db(const char* trim)
 {
@@ -167,8 +168,8 @@ treated_is_turned_down_if_need_be(void** state)
   sound_free(&in);
 }
 
-/// With a pure delay of 37 frames and 6 dB the files are the same: as late, as
-/// loud
+/// With a pure delay of 37 frames and 6 dB both files are the same, in time and
+/// level
 static void
 both_line_up(void** state)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the renderer says and how it ends: levels, warnings, errors.  Each
+/// Messages and exit status of the renderer: levels, warnings, errors.  Each
 /// fault gives one line, the right exit status, and leaves no file.
 
 #include "tests/support/fault_check.h"
@@ -153,13 +153,13 @@ stage_faults(void** state)
   sound_free(&s);
   write_text("bad.ini", "[breaker]\n");
   check_fault("in.wav --setup bad.ini -o out.wav",
-              "breaker: gives samples that are not finite, near frame 512");
+              "breaker: outputs samples that are not finite, near frame 512");
   check_fault("stereo.wav --setup bad.ini -o out.wav",
               "breaker: has no form for a stereo signal");
   write_text("bad.ini", "[shifter]\n");
   check_fault("in.wav --setup bad.ini -o out.wav",
-              "shifter: changes its latency from 37 to 7 frames while it "
-              "plays");
+              "shifter: changes its latency from 37 to 7 frames while "
+              "playing");
   write_text("bad.ini", "[decliner]\n");
   check_fault("in.wav --setup bad.ini -o out.wav",
               "urn:fixture:decliner: cannot be instantiated at 48000 Hz");
@@ -180,7 +180,7 @@ bundle_faults(void** state)
               ".: has no manifest.ttl; expected an LV2 bundle");
   write_text("manifest.ttl", "# Nothing\n");
   check_fault("--bundle . in.wav --setup s.ini -o out.wav",
-              ".: offers no plugin");
+              ".: holds no plugin");
 }
 
 static void
@@ -203,7 +203,7 @@ output_faults(void** state)
               "./in.wav: is the input; expected another file to write");
   assert_int_equal(mkdir("out.wav", 0777), 0);
   check_fault("in.wav --setup s.ini -o out.wav",
-              "out.wav: is not an ordinary file; expected one, or none");
+              "out.wav: is not a regular file; expected one, or none");
   assert_int_equal(rmdir("out.wav"), 0);
 }
 
@@ -229,7 +229,7 @@ unlimit_sizes(void** state)
   return setrlimit(RLIMIT_FSIZE, &any_size);
 }
 
-/// No room left on the way: here a limit on the size of files
+/// The disk fills up: here a limit on the size of files
 static void
 full_disk(void** state)
 {
@@ -238,7 +238,7 @@ full_disk(void** state)
               "out.wav: cannot be written (File too large)");
 }
 
-/// A failure leaves what was there
+/// A failure leaves the older file
 static void
 old_output_stays(void** state)
 {
@@ -247,7 +247,7 @@ old_output_stays(void** state)
   write_text("out.wav", "precious");
   write_text("bad.ini", "[breaker]\n");
   check_fault("in.wav --setup bad.ini -o out.wav",
-              "breaker: gives samples that are not finite, near frame 512");
+              "breaker: outputs samples that are not finite, near frame 512");
   assert_string_equal(read_text("out.wav"), "precious");
   check_says("in.wav --setup s.ini -o out.wav", 0, "");
   assert_true(strcmp(read_text("out.wav"), "precious") != 0);
@@ -259,7 +259,7 @@ signals_leave_nothing(void** state)
 {
   (void)state;
   write_good();
-  sound s = sound_noise(FLOAT_WAV, RATE_HZ, 1, 480000); // 19 s at the least
+  sound s = sound_noise(FLOAT_WAV, RATE_HZ, 1, 480000); // 19 s at least
   sound_write(&s, "in.wav");
   sound_free(&s);
   write_text("slow.ini", "[dawdler]\n");

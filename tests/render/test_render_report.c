@@ -1,13 +1,13 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the renderer tells and warns of, and the very bytes it writes
+/// Output and warnings of the renderer, and the very bytes it writes
 
 #include "tests/support/render_check.h"
 
 #include "presets-demo/render/audio/level_meter.h"
 
-/// The line of the table that starts with `name`
+/// Returns the line of the table that starts with `name`
 static void
 check_row(const char* name, const char* want)
 {
@@ -20,10 +20,10 @@ check_row(const char* name, const char* want)
 
 /// A sine of peak 0.5 has -9.03 dBFS RMS.  Here are 3 s of it between silences,
 /// and 2 s of it 20 dB softer, which the gate leaves out.  Of the windows 27
-/// are full and two each have 1/4, 1/2 and 3/4 of it (as in BS.1770-5):
-/// -9.03 + 10 lg(30 / 33) = -9.44.  The fixture's reduction is 3 dB during the
-/// first of the 5 s of playing and then 1 dB: 1.4 in the mean.  Loudness: 997
-/// Hz at 0 dBFS in one channel reads -3.01 LKFS (BS.1770-5), and mono is heard
+/// are full and two each have 1/4, 1/2 and 3/4 of it (as in BS.1770-5): -9.03 +
+/// 10 lg(30 / 33) = -9.44.  The fixture's reduction is 3 dB during the first of
+/// the 5 s of playing and then 1 dB: 1.4 on average.  Loudness: 997 Hz at 0
+/// dBFS in one channel reads -3.01 LKFS (BS.1770-5), and mono counts as heard
 /// from two: -6.02 for this peak, less the same 0.41 of the gate.
 static void
 levels_are_those_of_the_playing(void** state)
@@ -66,7 +66,7 @@ level_meter_by_itself(void** state)
   assert_true(isinf(level_meter_peak_db(&m)));
   level_meter_clear(&m);
 
-  // The same in any pieces and any number of equal channels
+  // The same in pieces of any size and any number of equal channels
   check_sine(x, RATE_HZ, 100.0, 1.0, RATE_HZ);
   for (uint32_t n_channels = 1; n_channels <= 2; ++n_channels) {
     level_meter_init(&m, RATE_HZ);
@@ -81,7 +81,7 @@ level_meter_by_itself(void** state)
     level_meter_clear(&m);
   }
 
-  // Less than a window: the level of what there is
+  // Less than a window: the level of all of it
   level_meter_init(&m, RATE_HZ);
   assert_true(level_meter_add(&m, both, 1, 480));
   assert_near(level_meter_gated_db(&m), -3.0103, 1e-4);
@@ -90,7 +90,7 @@ level_meter_by_itself(void** state)
   level_meter_clear(&m);
 }
 
-/// Render in.wav, which must succeed with this on stderr
+/// Renders in.wav, which must succeed with this on stderr
 static void
 check_warning(const char* line, const char* want)
 {
@@ -116,7 +116,7 @@ clipping_is_counted(void** state)
   write_text("s.ini", "[delay]\n");
   check_warning("--bits float", "");
   check_warning("", "dustcap-render: warning: out.wav: 2 samples above 0 dBFS "
-                    "were cut off (peak +6.0 dBFS); lower the level or use "
+                    "were clipped (peak +6.0 dBFS); lower the level or use "
                     "--bits float\n");
   sound       out    = sound_read("out.wav");
   const float top    = 8388607.0F / 8388608.0F; // 24 bits
@@ -132,7 +132,7 @@ static void
 end_is_watched(void** state)
 {
   (void)state;
-  // 37 frames of latency are no tail: 1 s is enough here, 0 is as asked for
+  // 37 frames of latency are no tail: 1 s is enough here, 0 is taken as given
   sound in = sound_noise(FLOAT_WAV, RATE_HZ, 1, 4800);
   sound_write(&in, "in.wav");
   write_text("s.ini", "[delay]\n");
@@ -140,8 +140,8 @@ end_is_watched(void** state)
   check_warning("--tail 0", "");
   // 5 ms of tail leave 5 of the last 10 ms to the input
   check_warning("--tail 0.005",
-                "dustcap-render: warning: out.wav: still at -6 dBFS where it "
-                "ends; a longer --tail keeps the rest\n");
+                "dustcap-render: warning: out.wav: still at -6 dBFS at its "
+                "end; a longer --tail keeps the rest\n");
   sound_free(&in);
 }
 
@@ -180,7 +180,7 @@ dither_is_triangular(void** state)
   sound_free(&in);
 }
 
-/// All bytes of a file; free() them
+/// Returns all bytes of a file; free() them
 static char*
 read_bytes(const char* name, size_t* n)
 {
@@ -196,7 +196,7 @@ read_bytes(const char* name, size_t* n)
   return bytes;
 }
 
-/// The same file each time, a second later too
+/// The same file each time, even a second later
 static void
 bytes_are_the_same(void** state)
 {
@@ -230,7 +230,8 @@ bytes_are_the_same(void** state)
   }
 }
 
-/// All that it shows on a terminal while it plays in.wav slowly
+/// Returns all that the renderer shows on a terminal while it plays in.wav
+/// slowly
 static void
 read_terminal(const char* option, char* shown, size_t size)
 {
@@ -240,7 +241,7 @@ read_terminal(const char* option, char* shown, size_t size)
   assert_true(terminal >= 0);
   assert_int_equal(grantpt(terminal), 0);
   assert_int_equal(unlockpt(terminal), 0);
-  // Held open here, so that what was shown can be read afterwards
+  // Held open here, so that the output can be read afterwards
   const int other = open(ptsname(terminal), O_RDWR | O_NOCTTY);
   assert_true(other >= 0);
   (void)snprintf(line, sizeof(line),

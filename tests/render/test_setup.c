@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What setups mean
+/// The meaning of setups
 
 #include "tests/support/setup_check.h"
 
-/// Load a setup that must be good
+/// Loads a setup that must be valid
 static setup
 good(const char* name)
 {
@@ -31,7 +31,7 @@ value_of(const setup* s, const char* stem, const char* symbol)
   return 0.0F;
 }
 
-/// The one value that `line` in a section means
+/// Returns the one value that `line` sets in a section
 static float
 value_for(const char* symbol, const char* line)
 {
@@ -44,7 +44,7 @@ value_for(const char* symbol, const char* line)
   return value;
 }
 
-/// The order of stages as one word: "delay splitter"
+/// Returns the order of stages as one text: "delay splitter"
 static void
 check_order(const char* name, const char* want)
 {
@@ -131,10 +131,10 @@ base_is_taken_over(void** state)
   assert_true(value_of(&s, "delay", "mode") == 1.0F);
   assert_true(value_of(&s, "delay", "volume_m3") == 12.5F);
   assert_true(value_of(&s, "widener", "gain_db") == 0.0F);
-  // A stage that the base has not: from its default
+  // A stage that the base lacks: relative to the default
   assert_true(value_of(&s, "splitter", "gain_db") == -1.5F);
   setup_clear(&s);
-  // A base has its own
+  // A base may have a base
   write_text("third.ini", "from = more.ini\n[delay]\ngain_db = base+-1\n"
                           "enabled = base\n");
   s = good("third.ini");
@@ -164,7 +164,7 @@ static void
 base_is_found_beside(void** state)
 {
   (void)state;
-  // From another working folder, and by a full path
+  // From another working folder, and by an absolute path
   char path[128];
   char text[192];
   write_text("base.ini", "[delay]\ngain_db = 4\n");

@@ -87,7 +87,7 @@ faults_of_values(void** state)
     {"gain_db = -inf", "; expected a number from -24 to 12.5 dB"},
     {"gain_db = 0x3", "; expected a number from -24 to 12.5 dB"},
     {"gain_db = loud", "; expected a number from -24 to 12.5 dB"},
-    {"gain_db = 3,5", ": a comma in a number, which has a point; expected a "
+    {"gain_db = 3,5", ": has a decimal comma, not a point; expected a "
                       "number from -24 to 12.5 dB"},
     {"gain_db = 3 Hz", ": 'Hz' is not its unit; expected a number from -24 to "
                        "12.5 dB"},
@@ -210,7 +210,7 @@ faults_of_form(void** state)
   check_fault_in("[delay\ngain_db = 3\n",
                  "f.ini:1: a heading without ']'; expected [stage]");
   check_fault_in("[delay] gain_db = 3\n",
-                 "f.ini:1: text behind a heading; expected the heading alone");
+                 "f.ini:1: text after a heading; expected the heading alone");
   check_fault_in("[delay]\ngain_db = 3\ncount = 1\n  gain_db = 4\n",
                  "f.ini:4: a second gain_db in [delay] (first on line 2); "
                  "expected one");
@@ -230,7 +230,7 @@ faults_of_files_that_are_no_text(void** state)
   write_text("f.ini", text);
   check_fault("f.ini", "f.ini:2: a line too long; expected 197 characters at "
                        "most");
-  // A name that would break the line is shown without doing so
+  // A name with a line break does not break the message
   write_text("a\nb.ini", "[delay]\nx = 1\n");
   check_fault("a\nb.ini", "a?b.ini:2: unknown control 'x' of delay; expected "
                           "one of: enabled, gain_db, mode, count, volume_m3");
@@ -253,7 +253,7 @@ nearest_words(void** state)
   assert_string_equal(spelling_nearest("tiem_ms", known, 3), "time_ms");
   assert_string_equal(spelling_nearest("repeat_pc", known, 3), "repeats_pc");
   assert_null(spelling_nearest("presence", known, 3));
-  // A unit left out is one edit
+  // An omitted unit is one edit
   assert_string_equal(spelling_nearest("time", known, 3), "time_ms");
   assert_string_equal(spelling_nearest("low_cutt", known, 3), "low_cut_hz");
 }

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The setups that come along fit the built bundle, and leave the demo's
-/// guitars at the level that they came with
+/// The shipped setups fit the built bundle, and keep the level of the demo's
+/// guitars
 
 #include "tests/support/render_check.h"
 
@@ -10,10 +10,10 @@
 
 #include <math.h>
 
-/// Longer than the plate rings above the renderer's warning, -60 dBFS
+/// Tail in which the plate falls below the renderer's warning, -60 dBFS
 #define TAIL_S 4
 
-/// It passes, and changes the signal
+/// Plays a setup, which must succeed and change the signal
 static void
 check_setup(const char* name, const sound* in)
 {
@@ -62,9 +62,8 @@ shipped_setups_play(void** state)
 }
 
 /// RMS of the playing, pauses left out: windows of 400 ms, 100 ms apart, above
-/// -70 dBFS, and of these those not more than 10 LU below their mean.  The gate
-/// of ITU-R BS.1770-5, annex 1, on mean squares without its frequency
-/// weighting.
+/// -70 dBFS, less those more than 10 LU below their mean.  The gate of ITU-R
+/// BS.1770-5, annex 1, on mean squares without its frequency weighting.
 static double
 playing_db(const sound* s)
 {
@@ -106,8 +105,8 @@ write_take(take which)
   free(raw);
 }
 
-/// -18 dBFS RMS goes in and comes out, so that setups compare fairly, each on
-/// the part that it is for
+/// -18 dBFS RMS in and out, so that setups compare fairly, each on the part
+/// that it is made for
 static void
 setups_keep_the_level(void** state)
 {

@@ -1,12 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Files and folders that are there as a whole or not at all: in which order
-/// they go to the disk, and what is left if any step fails.
+/// Files and folders that are written completely or not at all: the order in
+/// which they are synced to disk, and what is left if any step fails.
 ///
-/// The order that outlasts a power cut (common practice; POSIX 1003.1, fsync()
-/// and rename()): what was written, the folders that name it, the rename, the
-/// folder of the new name.
+/// The order that survives a power cut (common practice; POSIX 1003.1, fsync()
+/// and rename()): the files, the folders that name them, the rename, the folder
+/// of the new name.
 
 #include "disk_calls.h"
 
@@ -81,7 +81,7 @@ a_file_that_fails_leaves_old_or_new(void** state)
     {RENAME, 0, "old",
      "a.txt: cannot be renamed into place (Input/output error)"},
     {SYNC, 1, "new",
-     "a.txt: is in place, but its folder cannot be brought to the disk "
+     "a.txt: is in place, but its folder cannot be synced to disk "
      "(Input/output error)"},
   };
   for (size_t i = 0; i < sizeof(faults) / sizeof(faults[0]); ++i) {
@@ -101,7 +101,7 @@ a_file_that_fails_leaves_old_or_new(void** state)
 // ---------------------------------------------------------------------------
 // Folders
 
-/// Two files, one of them in a folder within
+/// Two files, one of them in an inner folder
 static bool
 write_folder(const char* path, const char* text, failure* f)
 {
@@ -138,12 +138,12 @@ a_folder_is_on_the_disk_before_its_name(void** state)
     check_synced("out/.written", at);
     check_synced("out/in", at);
     check_synced("out", at);
-    // Folders after what they name
+    // Folders after the files they name
     assert_true(last_sync("out/in", at) > last_sync("out/in/b.txt", at));
     assert_true(last_sync("out", at) > last_sync("out/a.txt", at));
     assert_true(last_sync("out", at) > last_sync("out/in", at));
     check_named(".", at);
-    // The older one goes after that
+    // The older one is removed after that
     for (int k = 0; k < last_sync(".", seen.n); ++k) {
       assert_int_not_equal(seen.calls[k].kind, REMOVE);
     }
@@ -152,8 +152,8 @@ a_folder_is_on_the_disk_before_its_name(void** state)
   remove_tree("out");
 }
 
-/// Replace an old folder while the call of a kind fails that comes after
-/// others; true if it does not come
+/// Replaces an old folder while a call of a kind fails that comes after `n`
+/// others; returns true if there is no such call
 static bool
 replace_with_fault(call_kind kind, int after, bool has_no_exchange)
 {
@@ -181,7 +181,7 @@ a_folder_that_fails_leaves_old_or_new(void** state)
     while (!replace_with_fault(SYNC, n, has_no_exchange)) {
       ++n;
     }
-    // Two files, the list, the folder within, the folder itself, its place
+    // Two files, the list, the inner folder, the folder itself, its parent
     assert_int_equal(n, 6);
   }
   // In two steps, each of which may fail
@@ -190,7 +190,7 @@ a_folder_that_fails_leaves_old_or_new(void** state)
   assert_true(replace_with_fault(RENAME, 2, true));
   remove_tree("out");
 
-  // Where there is none to replace
+  // With no folder to replace
   failure   f = {""};
   const int n = count_files(".");
   let_fail(RENAME, 0);
@@ -216,7 +216,7 @@ only_what_was_written_is_replaced(void** state)
                       "program; expected a new folder");
   assert_int_equal(unlink("out/mine.txt"), 0);
 
-  // A folder under the name of a file that was written
+  // A folder with the name of a listed file
   assert_int_equal(unlink("out/a.txt"), 0);
   assert_int_equal(mkdir("out/a.txt", 0777), 0);
   write_text("out/a.txt/mine.txt", "precious");
@@ -227,8 +227,8 @@ only_what_was_written_is_replaced(void** state)
 }
 
 #ifdef RENAME_EXCHANGE
-/// Too late to refuse: the new folder is there, and the file stays in what was
-/// left of the old one
+/// Too late to refuse: the new folder is in place, and the file stays in the
+/// rest of the old one
 static void
 a_late_file_of_others_stays(void** state)
 {

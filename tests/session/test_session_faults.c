@@ -1,8 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What a session says of mistakes, and that nothing is left of it then: one
-/// line, the right exit status, no file
+/// Faults in a session: one line, the right exit status, no file left
 
 #include "tests/support/fault_check.h"
 
@@ -62,7 +61,7 @@ section_faults(void** state)
                 "s.ini:1: a heading without ']'; expected [track NAME], [send "
                 "plate], [send room], [bus] or [output]");
   check_session("[bus] loud\n",
-                "s.ini:1: text behind a heading; expected the heading "
+                "s.ini:1: text after a heading; expected the heading "
                 "alone");
   check_session("[bus]\ngain_db\n",
                 "s.ini:2: a line without '='; expected key = value");
@@ -138,7 +137,7 @@ deeper_faults(void** state)
                 "recognised.); expected WAV, FLAC or AIFF");
   write_text("bad.ini", "[breaker]\n");
   check_session("[track a]\nfile = a.wav\nsetup = bad.ini\n",
-                "track 'a': breaker: gives samples that are not finite, near "
+                "track 'a': breaker: outputs samples that are not finite, near "
                 "frame 512");
   check_session("[track a]\nfile = a.wav\n[bus]\nsetup = bad.ini\n",
                 "bus: breaker: has no form for a stereo signal");
@@ -148,7 +147,7 @@ deeper_faults(void** state)
   (void)unlink("bad.ini");
 }
 
-/// A send without a section is worth a word, not an error
+/// A send without a section gives a warning, not an error
 static void
 missing_send_is_none(void** state)
 {
@@ -165,7 +164,7 @@ missing_send_is_none(void** state)
   remove_tree("out");
 }
 
-/// Only what this program wrote is ever replaced
+/// Only output of this program is ever replaced
 static void
 folders_of_others_stay(void** state)
 {
@@ -178,14 +177,14 @@ folders_of_others_stay(void** state)
              "program; expected a new folder");
   assert_string_equal(read_text("out/stems/notes.txt"), "precious");
   remove_tree("out");
-  assert_int_equal(mkdir("out", 0777), 0); // An empty one is as good as none
+  assert_int_equal(mkdir("out", 0777), 0); // An empty one counts as none
   session_well(FIXTURE_DIR, "good.ini -o out --quiet");
   remove_tree("out");
   check_says("good.ini -o a.wav", 1,
              "a.wav: is not a folder; expected a new one");
   check_says("good.ini -o .", 1, ".: expected the name of a new folder");
   check_says("good.ini -o none/out", 1,
-             "none/out: cannot be made there (No such file or directory)");
+             "none/out: cannot be created there (No such file or directory)");
 }
 
 static void
@@ -196,7 +195,7 @@ failure_keeps_the_old_folder(void** state)
   sound mix = sound_read("out/mix.wav");
   write_text("bad.ini", "[breaker]\n");
   check_session("[track a]\nfile = a.wav\nsetup = bad.ini\n",
-                "track 'a': breaker: gives samples that are not finite, near "
+                "track 'a': breaker: outputs samples that are not finite, near "
                 "frame 512");
   sound same = sound_read("out/mix.wav");
   assert_memory_equal(mix.x, same.x,
@@ -211,7 +210,7 @@ static void
 signals_leave_nothing(void** state)
 {
   (void)state;
-  sound s = write_noise("long.wav", RATE_HZ, 1, 480000); // 19 s at the least
+  sound s = write_noise("long.wav", RATE_HZ, 1, 480000); // 19 s at least
   sound_free(&s);
   write_text("slow.ini", "[dawdler]\n");
   write_text("s.ini", "[track a]\nfile = long.wav\nsetup = slow.ini\n");

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Sound files that were cut or changed on their way here
+/// Sound files that were cut or changed in transfer
 
 #ifndef TESTS_SUPPORT_DAMAGED_AUDIO_H
 #define TESTS_SUPPORT_DAMAGED_AUDIO_H
@@ -18,7 +18,7 @@
 #define DAMAGED_FRAMES 300
 #define DAMAGED_BYTES  8192
 
-/// One of each kind the renderer reads and writes
+/// One of each kind that the renderer reads and writes
 static const struct {
   const char* name;
   int         format;
@@ -59,7 +59,7 @@ file_read(const char* name, file_bytes* b)
   (void)fclose(f);
 }
 
-/// A good file of a kind, as bytes
+/// Returns a good file of a kind, as bytes
 static inline void
 damaged_make(size_t kind, file_bytes* b)
 {
@@ -78,10 +78,10 @@ damaged_make(size_t kind, file_bytes* b)
   (void)unlink("good");
 }
 
-/// What came of reading
+/// Result of reading
 typedef struct {
   failure f;
-  int64_t n; ///< Frames; -1: refused, and why is in `f`
+  int64_t n; ///< Frames; -1: refused, with the reason in `f`
   float   x[2][DAMAGED_FRAMES];
 } reading;
 
@@ -96,7 +96,7 @@ damaged_check_finite(float* const* x, uint32_t n_channels, int64_t n)
   }
 }
 
-/// To its end, the first frames into `r`
+/// Reads to the end, the first frames into `r`
 static inline void
 damaged_read_all(audio_in* a, int64_t n_limit, reading* r)
 {
@@ -116,9 +116,9 @@ damaged_read_all(audio_in* a, int64_t n_limit, reading* r)
   } while (now > 0);
 }
 
-/// Read all of `bytes` as a sound file, called `name` in the working folder.
-/// It may be refused, with one line that begins with the file's name; what is
-/// read is finite, and no more than could be in so many bytes.
+/// Reads all of `bytes` as a sound file, called `name` in the working folder.
+/// It may be refused, with one line that begins with the file's name; the
+/// samples read are finite, and no more than fit into so many bytes.
 static inline void
 damaged_read(const char*    name,
              const uint8_t* bytes,
@@ -130,8 +130,8 @@ damaged_read(const char*    name,
   *r                = (reading){.n = -1};
   audio_in* const a = audio_in_open(name, rate_hz, &r->f);
   if (a) {
-    // FLAC holds 65535 equal frames in a dozen bytes; a conversion of rates
-    // makes at most 48 of each
+    // FLAC holds 65535 equal frames in a dozen bytes; rate conversion makes at
+    // most 48 of each
     damaged_read_all(a, (int64_t)size * 65535 * 48, r);
     audio_in_close(a);
   }

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What a program says of mistakes, how it ends, and what it leaves.  RENDER is
-/// the program.
+/// Checks the message of a program about a fault, its exit status, and what it
+/// leaves.  RENDER is the program.
 
 #ifndef TESTS_SUPPORT_FAULT_CHECK_H
 #define TESTS_SUPPORT_FAULT_CHECK_H
@@ -12,7 +12,7 @@
 #include <signal.h>
 #include <time.h>
 
-/// Run it on the fixture: its exit status, and all it says on stderr, which is
+/// Runs it on the fixture and checks its exit status and its output on stderr:
 /// its name and `want`, or nothing if that is empty.  A fault leaves no file.
 static inline void
 check_says(const char* line, int want_exit, const char* want)
@@ -37,8 +37,8 @@ check_says(const char* line, int want_exit, const char* want)
   }
 }
 
-/// Signals stop it while it is at work (SIGINT is Ctrl-C): nothing is said and
-/// nothing left.  `line` should take it a good while.
+/// Stops it by signals while it works (SIGINT is Ctrl-C): it prints nothing and
+/// leaves nothing.  `line` should take it a good while.
 static inline void
 check_signals(const char* line)
 {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Running dustcap-render as a user does, and looking at what it leaves.
-/// RENDER is the program; each test program works in a folder of its own.
+/// Runs dustcap-render as a user does, and inspects what it leaves. RENDER is
+/// the program; each test program works in a folder of its own.
 
 #ifndef TESTS_SUPPORT_RENDER_CHECK_H
 #define TESTS_SUPPORT_RENDER_CHECK_H
@@ -39,7 +39,7 @@ write_text(const char* name, const char* text)
   assert_int_equal(fclose(f), 0);
 }
 
-/// The whole of a short file
+/// Returns the text of a short file
 static inline const char*
 read_text(const char* name)
 {
@@ -51,7 +51,7 @@ read_text(const char* name)
   return text;
 }
 
-/// Start a program with words separated by spaces; what it says goes to the
+/// Starts a program with words separated by spaces; its output goes to the
 /// files "stdout" and `err_file`
 static inline pid_t
 program_start_to(const char* program, const char* line, const char* err_file)
@@ -88,7 +88,7 @@ render_start(const char* line)
   return render_start_to(line, "stderr");
 }
 
-/// Run it to its end; its status as waitpid() gives it
+/// Runs it to its end; returns its status as waitpid() gives it
 static inline int
 render_status(const char* line)
 {
@@ -98,7 +98,7 @@ render_status(const char* line)
   return status;
 }
 
-/// Run it on the fixture; it must succeed without a word on stderr
+/// Runs it on the fixture; it must succeed with nothing on stderr
 static inline void
 render_well(const char* line)
 {
@@ -157,7 +157,7 @@ sound_read(const char* name)
   return s;
 }
 
-/// Noise of +-0.5, as good as a float; other in each channel
+/// Returns noise of +-0.5 in float precision, different in each channel
 static inline sound
 sound_noise(int format, int rate_hz, int n_channels, sf_count_t n)
 {
@@ -169,7 +169,7 @@ sound_noise(int format, int rate_hz, int n_channels, sf_count_t n)
   return s;
 }
 
-/// Number of files in the folder, hidden ones included
+/// Returns the number of files in the folder, including hidden ones
 static inline int
 count_files(const char* folder)
 {
@@ -190,7 +190,7 @@ enter_folder(void** state)
   return mkdtemp(render_folder) ? chdir(render_folder) : -1;
 }
 
-/// Remove it with all that is in it: files only, and folders of files
+/// Removes it with all that is in it: files, and folders of files
 static inline int
 leave_folder(void** state)
 {

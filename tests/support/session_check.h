@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Running dustcap-session as a user does.  RENDER is that program here.
+/// Runs dustcap-session as a user does.  RENDER is that program here.
 
 #ifndef TESTS_SUPPORT_SESSION_CHECK_H
 #define TESTS_SUPPORT_SESSION_CHECK_H
@@ -33,7 +33,7 @@ leave_tree(void** state)
   return 0;
 }
 
-/// Run a command line on a bundle; it must succeed without a word on stderr
+/// Runs a command line on a bundle; it must succeed with nothing on stderr
 static inline void
 session_well(const char* bundle, const char* line)
 {
@@ -45,7 +45,7 @@ session_well(const char* bundle, const char* line)
   }
 }
 
-/// Of noise in a new file
+/// Writes noise to a new file
 static inline sound
 write_noise(const char* name, int rate_hz, int n_channels, sf_count_t n)
 {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Setups for the parts of a bundle.  Each test program works in a folder of
-/// its own.
+/// Loads setups for the parts of a bundle.  Each test program works in a folder
+/// of its own.
 
 #ifndef TESTS_SUPPORT_SETUP_CHECK_H
 #define TESTS_SUPPORT_SETUP_CHECK_H
@@ -24,7 +24,7 @@ enter_with_parts(const char* bundle, void** state)
   return enter_folder(state);
 }
 
-/// Those of render-fixture/, whose ranges, labels and units are in fixture.ttl
+/// Parts of render-fixture/; their ranges, labels and units are in fixture.ttl
 static inline int
 enter_with_fixture(void** state)
 {

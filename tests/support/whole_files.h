@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Looking at what programs leave behind: whole files, old or new
+/// Inspects what programs leave: whole files, old or new
 
 #ifndef TESTS_SUPPORT_WHOLE_FILES_H
 #define TESTS_SUPPORT_WHOLE_FILES_H
@@ -70,7 +70,7 @@ check_one_line(void)
   assert_int_equal(strcspn(said, "\n") + 1, strlen(said));
 }
 
-/// Two setups that sound unlike, a take, a session of each
+/// Writes two setups that sound different, a take, and a session for each
 static inline int
 enter_with_files(void** state)
 {

@@ -29,7 +29,7 @@ struct audio_in {
   soxr_t        converter;   ///< NULL at the file's own rate
   float*        frames;      ///< READ_FRAMES of the file, interleaved
   float*        converted;   ///< READ_FRAMES to hand out, interleaved
-  failure*      f;           ///< Of the call that is running
+  failure*      f;           ///< Of the current call
   bool          has_failed;
 };
 
@@ -40,7 +40,8 @@ fail_here(audio_in* a, const char* what)
   return fail_with(a->f, "%s: %s", a->path, what);
 }
 
-/// 0 if all are finite, else the position of the first that is not, from 1
+/// Returns 0 if all are finite, else the position of the first that is not,
+/// counted from 1
 static size_t
 first_not_finite(const float* x, size_t n)
 {
@@ -52,7 +53,7 @@ first_not_finite(const float* x, size_t n)
   return 0;
 }
 
-/// The next frames of the file, as it has them
+/// Reads the next frames of the file, at its own rate
 static size_t
 read_file(audio_in* a, size_t n)
 {
@@ -85,13 +86,13 @@ read_file(audio_in* a, size_t n)
   return (size_t)got;
 }
 
-/// What libsoxr calls for more
+/// Hands libsoxr its next input
 static size_t
 feed_converter(void* user, soxr_in_t* data, size_t n)
 {
   audio_in* const a   = user;
   size_t          got = 0;
-  if (!a->has_failed) { // It asks again after a failure
+  if (!a->has_failed) { // libsoxr asks again after a failure
     got = read_file(a, n < READ_FRAMES ? n : READ_FRAMES);
   }
   *data = a->has_failed ? NULL : a->frames;
@@ -219,7 +220,7 @@ audio_in_get_info(const audio_in* a)
   return a->info;
 }
 
-/// Up to READ_FRAMES at the rate of `info`
+/// Reads up to READ_FRAMES at the rate of `info`
 static size_t
 read_some(audio_in* a, size_t n, const float** frames)
 {
@@ -227,8 +228,8 @@ read_some(audio_in* a, size_t n, const float** frames)
     *frames = a->frames;
     return read_file(a, n);
   }
-  // The length is the file's times the ratio of the rates, rounded; what the
-  // converter has more or less than that is its rounding
+  // The length is the file's times the ratio of the rates, rounded; the
+  // converter may round it otherwise
   size_t limit = n;
   if (a->info.n_frames >= 0) {
     const int64_t left = a->info.n_frames - a->n_delivered;

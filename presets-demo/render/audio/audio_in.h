@@ -1,10 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Reading a sound file block by block, at its own rate or converted.
+/// Reads a sound file block by block, at its own rate or converted.
 ///
 /// libsndfile reads, libsoxr converts (very-high-quality recipe, linear phase,
-/// its delay taken out).
+/// its delay compensated).
 
 #ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H
 #define PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H
@@ -24,8 +24,8 @@ typedef struct {
   int64_t  n_frames; ///< At rate_hz; -1 if the file does not say
 } audio_in_info;
 
-/// Open a file; with `rate_hz` of 0 it is read at its own rate.  NULL unless it
-/// is audio of 1 or 2 channels at DSP_MIN_RATE_HZ to DSP_MAX_RATE_HZ.
+/// Opens a file; with `rate_hz` of 0 it is read at its own rate.  Returns NULL
+/// unless it is audio of 1 or 2 channels at DSP_MIN_RATE_HZ to DSP_MAX_RATE_HZ.
 audio_in*
 audio_in_open(const char* path, double rate_hz, failure* f);
 
@@ -35,9 +35,9 @@ audio_in_close(audio_in* a);
 audio_in_info
 audio_in_get_info(const audio_in* a);
 
-/// Read up to `n` frames into one buffer per channel.  The number read: less
-/// than `n` at the end only; -1 at a read error, a sample that is not finite,
-/// or a file that ends before its header says.
+/// Reads up to `n` frames into one buffer per channel.  Returns the number
+/// read, less than `n` at the end only; -1 after a read error, at a sample that
+/// is not finite, or if the file is shorter than its header says.
 int64_t
 audio_in_read(audio_in* a, float* const* x, uint32_t n, failure* f);
 

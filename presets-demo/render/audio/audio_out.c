@@ -43,7 +43,7 @@ size_bytes(const audio_out_spec* spec)
   return (double)spec->n_frames * spec->n_channels * sample_bytes;
 }
 
-/// libsndfile's container for a name, 0 for none
+/// Returns libsndfile's container for a file name, 0 if there is none
 static int
 container_of(const audio_out_spec* spec)
 {
@@ -80,7 +80,7 @@ choose_format(const audio_out_spec* spec, SF_INFO* format, failure* f)
               .format     = container | samples,
   };
   return sf_format_check(format) ||
-         fail_with(f, "%s: this kind of file has no %d Hz", spec->path,
+         fail_with(f, "%s: this file format has no rate of %d Hz", spec->path,
                    format->samplerate);
 }
 
@@ -101,7 +101,7 @@ audio_out_open(const audio_out_spec* spec, failure* f)
     a->bytes.descriptor = whole_file_descriptor(a->whole);
     a->file             = out_bytes_open(&a->bytes, &format);
     if (a->file) {
-      // It would hold the time of writing: other bytes each time
+      // That chunk holds the time of writing: other bytes each time
       (void)sf_command(a->file, SFC_SET_ADD_PEAK_CHUNK, NULL, SF_FALSE);
       return a;
     }
@@ -112,8 +112,9 @@ audio_out_open(const audio_out_spec* spec, failure* f)
   return NULL;
 }
 
-/// Uniform in 0..1: the upper half of Knuth's 64-bit congruential generator,
-/// The Art of Computer Programming 2, 3.3.4, table 1 line 26
+/// Returns a uniform number in 0..1: the upper half of Knuth's 64-bit
+/// congruential generator, The Art of Computer Programming 2, 3.3.4, table 1
+/// line 26
 static double
 uniform(uint64_t* state)
 {
@@ -121,7 +122,8 @@ uniform(uint64_t* state)
   return (double)(*state >> 32U) / 4294967296.0;
 }
 
-/// A sample of `bits` bits in the upper bits of an int, as libsndfile wants it
+/// Returns a sample of `bits` bits in the upper bits of an int, as libsndfile
+/// takes it
 static int
 quantised(audio_out* a, float x, int bits)
 {
@@ -180,7 +182,7 @@ audio_out_n_over(const audio_out* a)
 bool
 audio_out_finish(audio_out* a, failure* f)
 {
-  const int format_error = sf_close(a->file); // It may still write
+  const int format_error = sf_close(a->file); // This may still write
   const int error        = a->bytes.error;
   a->file                = NULL;
   bool ok                = !error && !format_error;

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Writing a sound file that is there as a whole or not at all (whole_file.h)
+/// Writes a sound file completely or not at all (whole_file.h)
 
 #ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H
 #define PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H
@@ -21,29 +21,30 @@ typedef struct {
   uint32_t      n_channels;
   double        rate_hz;
   sample_format samples;
-  int64_t       n_frames; ///< About how many are to come; -1 if unknown
+  int64_t       n_frames; ///< Expected length, roughly; -1 if unknown
 } audio_out_spec;
 
 typedef struct audio_out audio_out;
 
-/// NULL if the format does not exist, or the file cannot be there
+/// Returns NULL if there is no such format or the file cannot be created
 audio_out*
 audio_out_open(const audio_out_spec* spec, failure* f);
 
-/// Take `n` frames.  The same samples give the same bytes, dither included.
+/// Writes `n` frames.  The same samples give the same bytes, dither included.
 bool
 audio_out_write(audio_out* a, const float* const* x, uint32_t n, failure* f);
 
-/// Samples above 0 dBFS so far; in an integer format they are cut off there
+/// Returns the number of samples above 0 dBFS so far; an integer format clips
+/// them
 uint64_t
 audio_out_n_over(const audio_out* a);
 
-/// Complete the file, give it its name, and free `a`.  False if that fails;
-/// nothing is left then.
+/// Completes the file, gives it its name, and frees `a`.  Returns false if that
+/// fails; then nothing is left.
 bool
 audio_out_finish(audio_out* a, failure* f);
 
-/// Remove what was written, and free `a`
+/// Removes what was written, and frees `a`
 void
 audio_out_abandon(audio_out* a);
 

@@ -77,7 +77,7 @@ level_meter_add(level_meter*        m,
   return is_finite;
 }
 
-/// Mean of the windows that are at or above `gate`; 0 if there is none
+/// Returns the mean of the windows at or above `gate`; 0 if there are none
 static double
 mean_above(const level_meter* m, double gate)
 {

@@ -1,10 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Level and peak of a signal as it goes by.
+/// Level and peak of a signal, measured while it plays.
 ///
 /// Levels are mathematical RMS over all channels, in dBFS (0 dBFS is a sample
-/// of 1.0), of the playing alone: windows of 400 ms, one every 100 ms; those
+/// of 1.0), of the playing only: windows of 400 ms, one every 100 ms; those
 /// below -70 dBFS are left out, then those more than 10 dB below the mean of
 /// the rest.  The gate is that of Recommendation ITU-R BS.1770-5, without its
 /// frequency weighting.
@@ -20,11 +20,11 @@
 
 typedef struct {
   uint32_t hop_frames; ///< 100 ms
-  uint32_t n_hop;      ///< Frames of the hop that is not complete
+  uint32_t n_hop;      ///< Frames of the unfinished hop
   double   hop_sum;    ///< Its mean square times n_hop
   double*  hops;       ///< Mean squares of complete hops
   size_t   n_hops, room;
-  double   sum; ///< Of all frames, as hop_sum
+  double   sum; ///< As hop_sum, of all frames
   uint64_t n;
   float    peak; ///< Highest magnitude so far
 } level_meter;
@@ -35,23 +35,23 @@ level_meter_init(level_meter* m, double rate_hz);
 void
 level_meter_clear(level_meter* m);
 
-/// Take `n` frames; false if one of them is not finite
+/// Measures `n` frames; returns false if one of them is not finite
 bool
 level_meter_add(level_meter*        m,
                 const float* const* x,
                 uint32_t            n_channels,
                 uint32_t            n);
 
-/// Gated level.  Of less than 400 ms, the level of it all.  -INFINITY if
-/// nothing is above the gate.
+/// Returns the gated level; of less than 400 ms, the level of all of it;
+/// -INFINITY if nothing is above the gate.
 double
 level_meter_gated_db(const level_meter* m);
 
-/// -INFINITY of silence
+/// Returns the peak level; -INFINITY for silence
 double
 level_meter_peak_db(const level_meter* m);
 
-/// 10 lg of a mean square, -INFINITY of 0
+/// Returns 10 lg of a mean square; -INFINITY for 0
 double
 level_power_db(double power);
 

@@ -36,7 +36,7 @@ read_some(void* to, sf_count_t n, void* user)
   return (sf_count_t)read(b->descriptor, to, (size_t)n);
 }
 
-/// All of it, or an error
+/// Writes all of it, or notes the error
 static sf_count_t
 write_all(const void* from, sf_count_t n, void* user)
 {

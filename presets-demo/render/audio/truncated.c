@@ -6,8 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
-/// What was written to a pipe has no true length in it, but one of about 2 or
-/// 4 GiB: common practice, as the writer cannot go back
+/// A file written to a pipe states no true length but one of about 2 or 4 GiB:
+/// common practice, as the writer cannot go back
 #define STATED_UNKNOWN 0x7FFF0000LL
 
 bool
@@ -15,7 +15,7 @@ truncated_check(SNDFILE* file, const char* path, failure* f)
 {
   static const struct {
     const char* before;
-    const char* format; ///< Of two numbers
+    const char* format; ///< With two numbers
     bool        is_there_first;
     const char* unit;
   } remarks[] = {

@@ -16,7 +16,7 @@
 #define URI_PREFIX    "urn:dustcap:"
 #define STEREO_SUFFIX "-stereo"
 
-// lilv prints to stderr about what is missing, so look before it does
+// lilv prints to stderr when a bundle is missing, so look first
 bool
 catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f)
 {
@@ -41,7 +41,7 @@ catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f)
   return true;
 }
 
-/// Length of the stem of a URI with the suffix of a stereo form taken off
+/// Returns the length of a URI's stem without the suffix of a stereo form
 static size_t
 stem_length(const char* stem, bool* is_stereo)
 {
@@ -138,7 +138,7 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f)
   if (ok && !c->n_parts) {
     ok =
       bundle_folder
-        ? fail_with(f, "%s: offers no plugin", bundle_folder)
+        ? fail_with(f, "%s: holds no plugin", bundle_folder)
         : fail_with(f, "no Dustcap bundle on the LV2 path; expected --bundle");
   }
   if (!ok) {

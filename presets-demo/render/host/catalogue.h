@@ -1,12 +1,13 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What an LV2 bundle offers: its parts, their forms, and the ports of each.
+/// The contents of an LV2 bundle: its parts, their forms, and the ports of
+/// each.
 ///
-/// A part is what a setup calls by its stem, such as `tube-stage`: the last
-/// piece of the URI.  It has one or two forms, one LV2 plugin each: the plain
-/// URI, and the same with "-stereo".  Names, ranges, labels and units all come
-/// from the Turtle of the bundle through lilv.
+/// A setup names a part by its stem, such as `tube-stage`: the last piece of
+/// the URI.  A part has one or two forms, one LV2 plugin each: the plain URI,
+/// and the same with "-stereo".  Names, ranges, labels and units all come from
+/// the Turtle of the bundle through lilv.
 ///
 /// Not thread-safe while opening; read-only afterwards.
 
@@ -34,11 +35,11 @@ typedef struct {
 typedef struct {
   uint32_t        index; ///< Port index
   char*           symbol;
-  char*           unit; ///< As written behind a number ("dB"), "" without
+  char*           unit; ///< As written after a number ("dB"), "" without
   control_kind    kind;
   bool            is_integer;
-  float           min, def, max; ///< Finite; without a range, all finite floats
-  control_choice* choices;       ///< By rising value
+  float           min, def, max; ///< Finite; all finite floats without a range
+  control_choice* choices;       ///< In order of value
   uint32_t        n_choices;
 } control_input;
 
@@ -70,7 +71,7 @@ typedef struct {
   uint32_t  n_forms;
 } part;
 
-/// Where the controls of a part stand, in the order of forms[0].controls
+/// Values of the controls of a part, in the order of forms[0].controls
 typedef struct {
   const part* part;
   float*      values;
@@ -82,38 +83,39 @@ typedef struct {
   uint32_t   n_parts;
 } catalogue;
 
-/// Load the bundle in a folder, or with NULL the plugins of the LV2 path whose
-/// URI starts with "urn:dustcap:".  False if there are none or one is broken.
+/// Loads the bundle in a folder, or with NULL the plugins of the LV2 path whose
+/// URI starts with "urn:dustcap:".  Returns false if there are none or one is
+/// broken.
 bool
 catalogue_open(catalogue* c, const char* bundle_folder, failure* f);
 
-/// Load the Turtle of a bundle into a world; false with a line if the folder
-/// holds none
+/// Loads the Turtle of a bundle into a world; returns false with a failure if
+/// the folder holds none
 bool
 catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f);
 
-/// For catalogue_open(): the folder asked for, else the bundle that was built
-/// with this program, or NULL where that is no more
+/// Returns the folder for catalogue_open(): the one asked for, else the bundle
+/// that was built with this program, or NULL if that is gone
 const char*
 catalogue_folder(const char* asked);
 
-/// What catalogue_folder() does, for the help of a program's option
-#define CATALOGUE_FOLDER_HELP                                    \
-  "the folder of the plugins; default: the one built with this " \
-  "program, or else the one on the LV2 path"
+/// Describes catalogue_folder() in the help of a program's option
+#define CATALOGUE_FOLDER_HELP                              \
+  "folder of the plugins; default: those built with this " \
+  "program, or else those on the LV2 path"
 
 void
 catalogue_close(catalogue* c);
 
-/// NULL if there is no such part
+/// Returns NULL if there is no such part
 const part*
 catalogue_part(const catalogue* c, const char* stem);
 
-/// Position in forms[0].controls, or -1
+/// Returns the position in forms[0].controls, or -1
 int
 part_control(const part* p, const char* symbol);
 
-/// Fill in an unknown name as spelling_fail() does
+/// Reports an unknown name as spelling_fail() does
 bool
 catalogue_unknown_part(const catalogue* c, const char* stem, failure* f);
 

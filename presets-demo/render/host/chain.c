@@ -49,7 +49,7 @@ form_for(const part* p, uint32_t n_channels)
   return n_channels == 1 ? stereo : NULL;
 }
 
-/// Make stage `i`, its input being joint `i`
+/// Adds the next stage, whose input is the last joint
 static bool
 add_stage(chain*               c,
           host*                h,
@@ -175,7 +175,7 @@ note_reduction(chain_link* l, const chain_joint* in, uint32_t n)
   }
 }
 
-/// Seconds this thread has had a processor
+/// Returns the processor time of this thread
 static double
 processor_s(void)
 {
@@ -184,7 +184,7 @@ processor_s(void)
   return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
-/// Measure what the next joint holds and show it to who looks on
+/// Measures the signal in joint `i` and shows it to the watch
 static bool
 measure(chain* c, uint32_t i, uint32_t n)
 {
@@ -212,13 +212,13 @@ run_stage(chain* c, uint32_t i, uint32_t n, failure* f)
   l->time_s += processor_s() - start_s;
   if (!measure(c, i + 1, n)) {
     return fail_with(f,
-                     "%s: gives samples that are not finite, near frame %llu",
+                     "%s: outputs samples that are not finite, near frame %llu",
                      l->stem, (unsigned long long)c->n_done);
   }
   const uint32_t latency = instance_latency_frames(l->plugin);
   if (latency != l->latency_frames) {
     return fail_with(
-      f, "%s: changes its latency from %u to %u frames while it plays", l->stem,
+      f, "%s: changes its latency from %u to %u frames while playing", l->stem,
       l->latency_frames, latency);
   }
   if (l->reduction_db) {

@@ -21,7 +21,7 @@ struct host {
 struct instance {
   const part_form* form;
   LilvInstance*    lilv;
-  float*           ports; ///< One value per port; of audio ports unused
+  float*           ports; ///< One value per port; unused for audio ports
   bool             is_active;
 };
 
@@ -81,7 +81,7 @@ check_binary(const part_form* form, failure* f)
   return ok;
 }
 
-/// Other than audio and control: may be left open, or the plugin cannot run
+/// Refuses a port that is neither audio nor control, unless it may be left open
 static bool
 check_other_ports(const part_form* form, LilvWorld* world, failure* f)
 {
@@ -105,7 +105,7 @@ check_other_ports(const part_form* form, LilvWorld* world, failure* f)
   return ok;
 }
 
-/// Everything that is not audio; what is neither is left open
+/// Connects control ports; leaves others but audio open
 static void
 connect_controls(instance* i)
 {
@@ -187,7 +187,7 @@ instance_start(instance* i)
 {
   lilv_instance_activate(i->lilv);
   i->is_active = true;
-  instance_run(i, 0); // Control outputs, latency among them, are now valid
+  instance_run(i, 0); // Now control outputs such as latency are valid
 }
 
 void

@@ -1,10 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A headless LV2 host: what plugins are offered, and one running plugin.
+/// A headless LV2 host: the features offered to plugins, and one running
+/// plugin.
 ///
-/// Features offered: urid:map and urid:unmap, buf-size:boundedBlockLength with
-/// the options it wants.  A plugin that requires anything else is refused.
+/// It offers urid:map and urid:unmap, and buf-size:boundedBlockLength with its
+/// options.  A plugin that requires anything else is refused.
 ///
 /// Instances are made and freed by one thread (lilv); once made, each may run
 /// in a thread of its own.
@@ -14,50 +15,52 @@
 
 #include "catalogue.h"
 
-/// Frames in one run() at most
+/// Most frames in one run()
 #define HOST_BLOCK_FRAMES 512U
 
 typedef struct host host;
 
-/// For plugins of `world`, which must outlive it; never NULL
+/// Makes a host for plugins of `world`, which must outlive it; never returns
+/// NULL
 host*
 host_new(LilvWorld* world);
 
-/// After all its instances
+/// Frees a host; free all its instances first
 void
 host_free(host* h);
 
 typedef struct instance instance;
 
-/// Instantiate at a rate, controls at their defaults; NULL if it cannot be
+/// Instantiates a plugin, its controls at their defaults; returns NULL with a
+/// failure if that is impossible
 instance*
 instance_new(host* h, const part_form* form, double rate_hz, failure* f);
 
 void
 instance_free(instance* i);
 
-/// Set a control; false if there is none of that symbol
+/// Sets a control; returns false if none has that symbol
 bool
 instance_set(instance* i, const char* symbol, float value);
 
-/// Connect as many buffers of HOST_BLOCK_FRAMES as the form has audio ports
+/// Connects as many buffers of HOST_BLOCK_FRAMES as the form has audio ports
 void
 instance_connect(instance* i, float* const* in, float* const* out);
 
-/// Activate, all ports being connected, and let control outputs settle
+/// Activates the plugin, once all ports are connected, and lets control outputs
+/// settle
 void
 instance_start(instance* i);
 
-/// Up to HOST_BLOCK_FRAMES, 0 included
+/// Runs 0 to HOST_BLOCK_FRAMES
 void
 instance_run(instance* i, uint32_t n);
 
-/// As reported after the last run; 0 if it reports none
+/// Returns the latency reported by the last run; 0 if none is reported
 uint32_t
 instance_latency_frames(const instance* i);
 
-/// Where a control output stands after each run; NULL if there is none of that
-/// symbol
+/// Returns where each run leaves a control output; NULL if none has that symbol
 const float*
 instance_meter(const instance* i, const char* symbol);
 

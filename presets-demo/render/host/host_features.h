@@ -29,14 +29,14 @@ typedef struct {
   const LV2_Feature* list[HOST_N_FEATURES + 1];
 } host_features;
 
-/// Offer them, with a bound of the block length
+/// Offers the features, with a bound for the block length
 void
 host_features_init(host_features* h, uint32_t block_frames);
 
 void
 host_features_clear(host_features* h);
 
-/// As instantiate() takes it, NULL behind the last
+/// Returns the list that instantiate() takes, ended by NULL
 const LV2_Feature* const*
 host_features_list(const host_features* h);
 

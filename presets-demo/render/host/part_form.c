@@ -31,7 +31,7 @@ ask(LilvWorld*        world,
   return answer;
 }
 
-/// The units of the extension whose symbol differs from their name: LV2 1.18,
+/// Units of the extension whose symbol differs from their name: LV2 1.18,
 /// units.ttl, units:symbol
 static const char*
 unit_symbol(const char* name)
@@ -64,7 +64,7 @@ port_unit(LilvWorld* world, const LilvPlugin* plugin, const LilvPort* port)
   LilvNode* const symbol_key = lilv_new_uri(world, LV2_UNITS__symbol);
   LilvNode* const unit       = lilv_port_get(plugin, port, unit_key);
   LilvNode*       symbol     = NULL;
-  if (unit) { // A unit of the bundle's own says its symbol itself
+  if (unit) { // The bundle's own units state their symbol
     symbol = lilv_world_get(world, unit, symbol_key, NULL);
   }
 

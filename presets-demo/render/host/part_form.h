@@ -1,14 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Reading the ports of one LV2 plugin
+/// Reads the ports of one LV2 plugin
 
 #ifndef PRESETS_DEMO_RENDER_HOST_PART_FORM_H
 #define PRESETS_DEMO_RENDER_HOST_PART_FORM_H
 
 #include "catalogue.h"
 
-/// False if the plugin is not valid LV2
+/// Returns false if the plugin is not valid LV2
 bool
 part_form_read(part_form* form, LilvWorld* world, const LilvPlugin* plugin);
 

@@ -18,7 +18,7 @@ struct align {
   float*    x[AUDIO_MAX_CHANNELS];
 };
 
-/// The DI clean-up of a setup, or as it is by default
+/// Returns the settings of a setup's DI clean-up, or the default ones
 static part_settings
 settings_of(const part* p, const setup* s)
 {

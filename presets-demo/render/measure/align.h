@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// The gain that brings a whole recording to -18 dBFS RMS, as the DI clean-up
-/// measures it behind its filters
+/// measures it after its filters
 
 #ifndef PRESETS_DEMO_RENDER_MEASURE_ALIGN_H
 #define PRESETS_DEMO_RENDER_MEASURE_ALIGN_H
@@ -14,9 +14,10 @@
 
 typedef struct align align;
 
-/// For a recording at its own rate; the filters are those of the setup, or the
-/// default ones if it has none.  Call from one thread.  NULL with a failure if
-/// the file or the bundle is not fit for it.
+/// Prepares to measure a recording at its own rate; the filters are those of
+/// the setup, or the default ones if it has none.  Call from one thread.
+/// Returns NULL with a failure if the file cannot be read or the bundle has no
+/// DI clean-up that runs.
 align*
 align_new(host*            h,
           const catalogue* parts,
@@ -27,8 +28,8 @@ align_new(host*            h,
 void
 align_free(align* a);
 
-/// Play the file; the gain in dB, or NAN with a failure, an empty one if
-/// stopped.  In any thread.
+/// Plays the file and returns the gain in dB, or NAN with a failure, an empty
+/// one if stopped.  May run in any thread.
 double
 align_measure_db(align* a, const volatile sig_atomic_t* stop, failure* f);
 

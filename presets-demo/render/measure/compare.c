@@ -43,7 +43,7 @@ compare_dry_path(const char* out)
   return alloc_print("%.*s" MARK "%s", (int)(ending - out), out, ending);
 }
 
-/// A block of the recording, or silence behind its end
+/// Loads a block of the recording, or silence after its end
 static bool
 load(audio_in* in, float* const* x, float gain, bool* is_over, failure* f)
 {

@@ -2,10 +2,10 @@
 // SPDX-License-Identifier: ISC
 
 /// The dry recording beside the treated one, at the same loudness: louder
-/// sounds better, so only then can ears decide what was gained.
+/// sounds better, so only at equal loudness can ears judge the treatment.
 ///
 /// Gains are constant over the file.  The dry one gets the difference of both
-/// integrated loudnesses; if either would then come above -1 dBTP (the maximum
+/// integrated loudnesses; if either would then exceed -1 dBTP (the maximum
 /// permitted true peak level of EBU R 128), both are lowered alike.
 
 #ifndef PRESETS_DEMO_RENDER_MEASURE_COMPARE_H
@@ -24,8 +24,9 @@ typedef struct {
   double treated_db; ///< Gain of the treated signal, 0 or below
 } compare_gains;
 
-/// From what `l` measured at a whole chain of `n_stages`, in front of which the
-/// recording had a gain of `front_db`.  False if there is nothing to compare.
+/// Computes the gains from the loudness `l` of a chain of `n_stages`, before
+/// which the recording had a gain of `front_db`.  Returns false if there is
+/// nothing to compare.
 bool
 compare_find(const joint_loudness* l,
              uint32_t              n_stages,
@@ -33,12 +34,13 @@ compare_find(const joint_loudness* l,
              compare_gains*        g,
              failure*              f);
 
-/// OUT-dry.EXT for OUT.EXT; free() it
+/// Returns OUT-dry.EXT for OUT.EXT; free() it
 char*
 compare_dry_path(const char* out);
 
-/// Write `file` with a gain, `n_frames` long, silence behind its end.  False
-/// with a failure, an empty one if stopped; `to` is the caller's either way.
+/// Writes `file` with a gain, `n_frames` long, silence after its end.  Returns
+/// false with a failure, an empty one if stopped; `to` is the caller's either
+/// way.
 bool
 compare_write_dry(const char*                  file,
                   double                       rate_hz,

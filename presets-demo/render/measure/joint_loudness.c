@@ -16,7 +16,7 @@
 
 struct joint_loudness {
   uint32_t        n_joints;
-  ebur128_state** joints; ///< NULL where there is none for this rate
+  ebur128_state** joints; ///< NULL if libebur128 cannot measure at this rate
 };
 
 static void

@@ -1,9 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Loudness in every joint of a chain, as ITU-R BS.1770 has it, by libebur128.
-/// Mono is taken as heard from two loudspeakers, so that it compares with
-/// stereo.
+/// Loudness in every joint of a chain by ITU-R BS.1770, measured by libebur128.
+/// Mono counts as heard from two loudspeakers, so that it compares with stereo.
 
 #ifndef PRESETS_DEMO_RENDER_MEASURE_JOINT_LOUDNESS_H
 #define PRESETS_DEMO_RENDER_MEASURE_JOINT_LOUDNESS_H
@@ -19,13 +18,14 @@ joint_loudness_new(chain* c, double rate_hz);
 void
 joint_loudness_free(joint_loudness* l);
 
-/// Integrated loudness in LUFS; joint 0 is the input, joint i + 1 the output of
-/// stage i.  -INFINITY of silence, NAN if the rate is none to measure at.
+/// Returns the integrated loudness in LUFS; joint 0 is the input, joint i + 1
+/// the output of stage i.  -INFINITY for silence, NAN if it cannot be measured
+/// at this rate.
 double
 joint_loudness_lufs(const joint_loudness* l, uint32_t joint);
 
-/// Of all channels, by the same recommendation, in dBTP; like
-/// joint_loudness_lufs()
+/// Returns the true peak of all channels by the same recommendation, in dBTP;
+/// -INFINITY and NAN as for joint_loudness_lufs()
 double
 joint_loudness_true_peak_db(const joint_loudness* l, uint32_t joint);
 

@@ -10,7 +10,7 @@ typedef struct {
   char text[32];
 } cell;
 
-/// One decimal; "silent" of what is below the gate, "-" of what is not there
+/// Formats one decimal; "silent" below the gate, "-" for no value
 static cell
 decibels(double db)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What every stage of a chain did, as lines of text
+/// Levels of every stage of a chain, as lines of text
 
 #ifndef PRESETS_DEMO_RENDER_MEASURE_LEVEL_TABLE_H
 #define PRESETS_DEMO_RENDER_MEASURE_LEVEL_TABLE_H
@@ -10,7 +10,7 @@
 
 #include <stdio.h>
 
-/// Of all stages of `c`, which `l` has measured
+/// Prints all stages of `c`, which `l` has measured
 void
 level_table_print(FILE* out, const chain* c, const joint_loudness* l);
 

@@ -1,30 +1,30 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Heap memory for programs.  What cannot be allocated ends the program.
+/// Heap memory for programs.  Each function allocates, or exits.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
 #define PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
 
 #include <stddef.h>
 
-/// What another function has allocated; never NULL
+/// Returns `memory` from another allocator; exits if it is NULL
 void*
 alloc_check(void* memory);
 
-/// Zeroed memory for `n` elements; never NULL
+/// Returns zeroed memory for `n` elements; never NULL
 void*
 alloc_new(size_t n, size_t size);
 
-/// As realloc() for `n` elements; never NULL
+/// Resizes as realloc() does, to `n` elements; never returns NULL
 void*
 alloc_grow(void* old, size_t n, size_t size);
 
-/// A copy; never NULL
+/// Returns a copy; never NULL
 char*
 alloc_copy(const char* text);
 
-/// printf() into new memory; never NULL
+/// Prints as printf() does, into new memory; never returns NULL
 __attribute__((format(printf, 1, 2))) char*
 alloc_print(const char* format, ...);
 

@@ -18,7 +18,7 @@ fail_with(failure* f, const char* format, ...)
   (void)vsnprintf(f->text, sizeof(f->text), format, args);
   va_end(args);
 
-  // A file may be called anything; what is shown is one line all the same
+  // A file name may hold any character; the message stays one line
   for (char* c = f->text; *c; ++c) {
     if ((unsigned char)*c < 0x20 || *c == 0x7F) {
       *c = '?';

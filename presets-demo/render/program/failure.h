@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Why something could not be done: one line that says what was found, where,
-/// and what was expected.
+/// An error message: one line that says what was found, where, and what was
+/// expected.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H
 #define PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H
@@ -14,12 +14,13 @@ typedef struct {
   char text[5120];
 } failure;
 
-/// Fill in the line, control characters replaced so that it stays one, and
-/// return false: `return fail_with(f, ...)`
+/// Writes the line, with control characters replaced so that it stays one line,
+/// and returns false: `return fail_with(f, ...)`
 __attribute__((format(printf, 2, 3))) bool
 fail_with(failure* f, const char* format, ...);
 
-/// Whether all that was printed has reached standard output; false with a line
+/// Returns true if all that was printed has reached standard output, else false
+/// with a failure
 bool
 output_is_printed(failure* f);
 

@@ -13,10 +13,10 @@
 
 enum { EXIT_USAGE = 2 };
 
-/// Values of getopt_long(): above all letters, a row's number on top
+/// Values for getopt_long(): above all letters; ROW_VALUE plus a row's number
 enum { HELP_VALUE = 256, VERSION_VALUE, ROW_VALUE };
 
-/// What getopt_long() wants of a table
+/// The table as getopt_long() takes it
 typedef struct {
   struct option options[OPTIONS_MAX_ROWS + 3];
   char          letters[2 * OPTIONS_MAX_ROWS + 2];
@@ -47,7 +47,7 @@ fill_tables(getopt_tables* t, const options_program* p)
   t->options[n + 2] = (struct option){NULL, 0, NULL, 0};
 }
 
-/// NULL if the value is that of no row
+/// Returns NULL if no row has that value
 static const option_row*
 row_of(const options_program* p, int value)
 {
@@ -118,7 +118,7 @@ take_argument(const option_row* row, const char* text, void* target, failure* f)
   }
 }
 
-/// Name the option that was probably meant, if one is near
+/// Names the option that was probably meant, if one is near
 static bool
 fail_unknown(const options_program* p, const char* word, failure* f)
 {
@@ -139,8 +139,8 @@ fail_unknown(const options_program* p, const char* word, failure* f)
            : fail_with(f, "unknown option %s; try --help", word);
 }
 
-/// After '?' or ':' of getopt_long(), which leaves in optopt a letter, the
-/// value of a long option that it knows, or 0
+/// Reports '?' or ':' of getopt_long(), which leaves in optopt a letter, the
+/// value of a known long option, or 0
 static bool
 fail_option(const options_program* p, int result, const char* word, failure* f)
 {
@@ -165,7 +165,7 @@ options_parse(const options_program* p,
   getopt_tables t = {.letters = ""};
   fill_tables(&t, p);
   opterr = 0;
-  optind = 0; // Whatever was parsed before
+  optind = 0; // Forget an earlier parse
   for (int value = 0;
        (value = getopt_long(argc, argv, t.letters, t.options, NULL)) != -1;) {
     if (value == HELP_VALUE) {

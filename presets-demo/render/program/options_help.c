@@ -8,7 +8,7 @@
 #define LINE_LENGTH 79U
 #define HELP_COLUMN 23U
 
-/// Print words of `text` from `column` on, in lines that start at `indent`
+/// Prints the words of `text` from `column` on, in lines that start at `indent`
 static void
 print_wrapped(FILE* file, const char* text, uint32_t indent, uint32_t column)
 {

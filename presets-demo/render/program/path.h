@@ -1,28 +1,28 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The pieces of a path
+/// The parts of a path
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_PATH_H
 #define PRESETS_DEMO_RENDER_PROGRAM_PATH_H
 
 #include <stddef.h>
 
-/// Length of the folder in front of the last name, its slash included; 0
-/// without one
+/// Returns the length of the folder before the last name, including its slash;
+/// 0 if there is none
 size_t
 path_folder_length(const char* path);
 
-/// The last name, a part of `path`
+/// Returns the last name, within `path`
 const char*
 path_name(const char* path);
 
-/// The last name from its last dot on; its end if there is none
+/// Returns the last name from its last dot on; its end if there is no dot
 const char*
 path_ending(const char* path);
 
-/// Where a name leads that is written in a file, seen from the folder of that
-/// file.  To be freed.
+/// Returns the path of a `name` that is relative to the folder of `file`;
+/// free() it
 char*
 path_beside(const char* file, const char* name);
 

@@ -17,15 +17,15 @@ typedef struct {
   double      start_s, last_s;
 } progress;
 
-/// Seconds on a clock that only goes forward
+/// Returns the seconds of a clock that only goes forward
 double
 progress_clock_s(void);
 
-/// `label` must stay; with `is_quiet` there is never a bar
+/// Starts a bar; `label` must stay valid; with `is_quiet` nothing is shown
 progress
 progress_start(const char* label, bool is_quiet);
 
-/// Of a `total` of 0 only the time is shown
+/// Shows progress; with a `total` of 0, the time only
 void
 progress_show(progress* p, uint64_t done, uint64_t total);
 

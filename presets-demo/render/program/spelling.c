@@ -55,8 +55,8 @@ spelling_distance(const char* a, const char* b)
   return d[n_a][n_b];
 }
 
-/// Edits to a symbol, or one more than to it without its unit: "drive" is near
-/// to "drive_db"
+/// Returns the distance to a symbol, or one more than to it without its unit:
+/// "drive" is near "drive_db"
 static uint32_t
 edits_to(const char* word, const char* symbol)
 {

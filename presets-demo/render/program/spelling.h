@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The known word that a mistyped one was probably meant to be
+/// Finds the known word that a mistyped one probably means
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
 #define PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
@@ -10,22 +10,22 @@
 
 #include <stdint.h>
 
-/// Number of single-letter edits (insert, delete, replace, swap neighbours)
-/// between two words, letter case aside: optimal string alignment distance.
-/// Words of more than 63 bytes are compared by their first 63.
+/// Returns the number of single-letter edits (insert, delete, replace, swap
+/// neighbours) between two words, regardless of letter case: optimal string
+/// alignment distance.  Words of more than 63 bytes are compared by their first
+/// 63.
 uint32_t
 spelling_distance(const char* a, const char* b);
 
-/// Of `n` words the one with the least distance (the first of equals), a unit
-/// that is left out counting as one edit; NULL if it is so far off that showing
-/// it would not help: more than 2 edits, and more than a third of the longer
-/// word
+/// Returns the one of `n` words with the least distance (the first of equals),
+/// where an omitted unit counts as one edit; NULL if it is too far off to help:
+/// more than 2 edits, and more than a third of the longer word
 const char*
 spelling_nearest(const char* word, const char* const* known, uint32_t n);
 
-/// Fill in, with `kind` "control" and `where` " of the delay": "unknown control
-/// 'tiem_ms' of the delay; did you mean 'time_ms'?", or all known ones if none
-/// is near.  Always false.
+/// Fails, with `kind` "control" and `where` " of the delay", with "unknown
+/// control 'tiem_ms' of the delay; did you mean 'time_ms'?", or with all known
+/// words if none is near.  Always returns false.
 bool
 spelling_fail(const char*        kind,
               const char*        word,

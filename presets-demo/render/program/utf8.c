@@ -3,7 +3,7 @@
 
 #include "utf8.h"
 
-/// First bytes, what the second may be, and how many there are in all
+/// Range of first bytes, range of the second byte, and number of bytes
 static const struct {
   unsigned char first, last, low, high;
   size_t        length;

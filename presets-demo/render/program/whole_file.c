@@ -19,14 +19,14 @@ struct whole_file {
   FILE* stream;     ///< Of the descriptor, or NULL
 };
 
-/// With the access that the target has or would have
+/// Opens the part, with the access rights that the target has or would have
 static bool
 open_part(whole_file* w, failure* f)
 {
   struct stat status;
   const bool  exists = !stat(w->path, &status);
   if (exists && !S_ISREG(status.st_mode)) {
-    return fail_with(f, "%s: is not an ordinary file; expected one, or none",
+    return fail_with(f, "%s: is not a regular file; expected one, or none",
                      w->path);
   }
   w->part_path  = whole_part_path(w->path);
@@ -71,7 +71,7 @@ whole_file_stream(whole_file* w)
   return w->stream;
 }
 
-/// 0, or -1 with errno.  Some systems find out that late that there is no room.
+/// Returns 0, or -1 with errno.  Some systems report a full disk only here.
 static int
 close_part(whole_file* w)
 {
@@ -83,7 +83,7 @@ close_part(whole_file* w)
   return status;
 }
 
-/// All of it on the disk, and closed; false with errno
+/// Syncs the part to disk and closes it; returns false with errno
 static bool
 complete(whole_file* w)
 {

@@ -21,11 +21,11 @@ struct whole_folder {
   char*    path;
   char*    part_path; ///< Until it is complete
   char**   names;
-  char**   files; ///< Where they are
+  char**   files; ///< Their paths
   uint32_t n;
 };
 
-/// The path without slashes at its end; NULL if that names no folder
+/// Returns the path without slashes at its end; NULL if that names no folder
 static char*
 place_of(const char* path, failure* f)
 {
@@ -55,7 +55,8 @@ whole_folder_open(const char* path, failure* f)
   w->path               = place;
   w->part_path          = whole_part_path(place);
   if (!mkdtemp(w->part_path)) {
-    (void)fail_with(f, "%s: cannot be made there (%s)", path, strerror(errno));
+    (void)fail_with(f, "%s: cannot be created there (%s)", path,
+                    strerror(errno));
     free(w->part_path);
     w->part_path = NULL;
     whole_folder_abandon(w);
@@ -72,7 +73,7 @@ whole_folder_file(whole_folder* w, const char* name)
   if (slash) {
     char* const inner =
       alloc_print("%s/%.*s", w->part_path, (int)(slash - name), name);
-    (void)mkdir(inner, 0777); // It may be there; a failure shows when writing
+    (void)mkdir(inner, 0777); // It may exist; writing reports a failure
     free(inner);
   }
   w->names       = alloc_grow(w->names, w->n + 1, sizeof(*w->names));
@@ -82,7 +83,7 @@ whole_folder_file(whole_folder* w, const char* name)
   return w->files[w->n++];
 }
 
-/// Its list written and all of it on the disk
+/// Writes the list and syncs all to disk
 static bool
 complete(whole_folder* w, failure* f)
 {
@@ -95,9 +96,8 @@ complete(whole_folder* w, failure* f)
          fail_with(f, "%s: cannot be completed (%s)", w->path, strerror(error));
 }
 
-/// The old folder becomes the part, the part the folder, at once: whoever looks
-/// or ends this program sees the one or the other.  False where the system or
-/// the kind of disk has no such thing.
+/// Swaps the old folder and the part in one step: at any moment one of them is
+/// in place.  Returns false if the system or the file system cannot do that.
 static bool
 exchange(const whole_folder* w)
 {
@@ -109,8 +109,8 @@ exchange(const whole_folder* w)
 #endif
 }
 
-/// The same in two steps, and back if the second fails: the old folder is the
-/// part then, under another name
+/// Does the same in two steps, undoing the first if the second fails; the old
+/// folder becomes the part under another name
 static bool
 replace(whole_folder* w)
 {
@@ -131,8 +131,8 @@ replace(whole_folder* w)
   return true;
 }
 
-/// Into its place, and what was there away.  The part that is left in case of
-/// failure is whole_folder_abandon()'s to remove.
+/// Moves the part into place and removes the old folder.  After a failure
+/// whole_folder_abandon() removes the part.
 static bool
 take_place(whole_folder* w, failure* f)
 {
@@ -145,7 +145,7 @@ take_place(whole_folder* w, failure* f)
     (void)fail_with(f, "%s: cannot be renamed into place (%s)", w->path,
                     strerror(errno));
   } else {
-    ok = whole_part_sync_place(w->path, f); // Before the old one is lost
+    ok = whole_part_sync_place(w->path, f); // Before the old one is removed
     if (is_there) {
       whole_part_remove_tree(w->part_path, list);
     }

@@ -1,12 +1,12 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A folder that is there as a whole or not at all, whatever happens: it grows
-/// under another name beside its place, is brought to the disk, and gets its
+/// A folder that is written completely or not at all, whatever happens: it
+/// grows under another name beside its place, is synced to disk, and gets its
 /// own name when it is complete.
 ///
 /// An older one in that place is replaced, but only if all that is in it was
-/// written this way: nobody's own files are lost.
+/// written this way: files of the user are never lost.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_FOLDER_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_FOLDER_H
@@ -15,23 +15,24 @@
 
 typedef struct whole_folder whole_folder;
 
-/// NULL if there can be no such folder.  Its parent must exist.
+/// Opens a new folder, whose parent must exist; returns NULL if that is
+/// impossible.
 whole_folder*
 whole_folder_open(const char* path, failure* f);
 
-/// Where to write a file of it, and note that it is part of it; `name` is
-/// relative, with at most one folder in front.  Valid until the folder is
-/// finished or abandoned.
+/// Adds a file to its list and returns the path to write it to; `name` is
+/// relative, with at most one folder before it.  The path is valid until the
+/// folder is finished or abandoned.
 const char*
 whole_folder_file(whole_folder* w, const char* name);
 
-/// Give it its name, and free `w`; all its files must be closed.  False if that
-/// fails: what was there before is there still then, or, if the parent cannot
-/// be brought to the disk, the new folder.
+/// Gives it its name, and frees `w`; all its files must be closed.  Returns
+/// false if that fails: the older folder is still there then, or the new one if
+/// only the parent cannot be synced.
 bool
 whole_folder_finish(whole_folder* w, failure* f);
 
-/// Remove what was written, and free `w`, which may be NULL
+/// Removes what was written, and frees `w`, which may be NULL
 void
 whole_folder_abandon(whole_folder* w);
 

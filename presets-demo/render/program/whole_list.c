@@ -12,7 +12,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-/// For nftw(), which hands nothing on to what it calls
+/// Global, as nftw() passes nothing on to its callback
 static _Thread_local struct {
   const char* folder;
   const char* list;
@@ -30,7 +30,7 @@ whole_list_write(const char* path, char* const* names, uint32_t n)
   return file && !fclose(file) && ok;
 }
 
-/// It starts with a line break, and each name ends with one
+/// The text starts with a line break, and each name ends with one
 char*
 whole_list_read(const char* folder)
 {

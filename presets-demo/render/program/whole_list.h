@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The list in a folder of all that was written into it: only that may be
-/// replaced.  Private to whole_folder and whole_part.
+/// The list of all files written into a folder: only these may be replaced.
+/// Private to whole_folder and whole_part.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_LIST_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_LIST_H
@@ -17,20 +17,20 @@
 /// The file that holds it
 #define WHOLE_LIST ".written"
 
-/// Names relative to the folder, one a line
+/// Writes names relative to the folder, one a line
 bool
 whole_list_write(const char* path, char* const* names, uint32_t n);
 
-/// The text of the list of a folder, empty if it has none.  To be freed.
+/// Returns the text of a folder's list, empty if it has none; free() it
 char*
 whole_list_read(const char* folder);
 
-/// Whether a name is in such a text, or is that of the list itself
+/// Returns true if a name is in such a text, or is that of the list itself
 bool
 whole_list_holds(const char* list, const char* name);
 
-/// Whether a path is free, or a folder that holds nothing but what its list
-/// names (and folders of that); false with a line
+/// Returns true if a path is free, or a folder that holds only what its list
+/// names (and folders for that), else false with a failure
 bool
 whole_list_may_replace(const char* path, failure* f);
 

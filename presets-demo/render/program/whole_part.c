@@ -16,7 +16,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-/// For nftw(), which hands nothing on to what it calls
+/// Global, as nftw() passes nothing on to its callback
 static _Thread_local const char* walk_list;
 static _Thread_local size_t      walk_root_length;
 
@@ -81,8 +81,8 @@ whole_part_sync_place(const char* path, failure* f)
   const int  error = errno;
   free(folder);
   return ok || fail_with(f,
-                         "%s: is in place, but its folder cannot be brought to "
-                         "the disk (%s)",
+                         "%s: is in place, but its folder cannot be synced to "
+                         "disk (%s)",
                          path, strerror(error));
 }
 

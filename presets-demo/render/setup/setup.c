@@ -12,7 +12,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-/// A file on its way in, and the file whose `from` led to it
+/// A file being read, and the file whose `from` named it
 typedef struct reading {
   const struct reading* parent;
   const char*           path;
@@ -23,10 +23,10 @@ typedef struct reading {
   uint32_t              from_line;
   uint32_t              align_line;
   setup                 now;
-  uint32_t              current;   ///< Stage of the section, of `now`
-  uint32_t              n_seen;    ///< Sections so far
-  uint32_t*             seen_line; ///< By stage of `now`: its section, or 0
-  uint32_t**            set_line;  ///< By stage and control, or 0
+  uint32_t              current; ///< Stage of `now` in this section
+  uint32_t              n_seen;  ///< Sections so far
+  uint32_t*  seen_line; ///< By stage of `now`: line of its section, or 0
+  uint32_t** set_line;  ///< By stage and control: line of its value, or 0
 } reading;
 
 static bool
@@ -53,7 +53,7 @@ stage_of(const setup* s, const part* p)
   return -1;
 }
 
-/// Put a stage at a place, all controls as in `values` or at their default
+/// Inserts a stage at a place, its controls as in `values` or at their defaults
 static void
 insert_stage(setup* s, uint32_t place, const part* p, const float* values)
 {
@@ -71,7 +71,7 @@ insert_stage(setup* s, uint32_t place, const part* p, const float* values)
   }
 }
 
-/// The notes about a stage of `now`: not mentioned so far
+/// Inserts the notes on a stage of `now`: not mentioned so far
 static void
 insert_notes(reading* r, uint32_t place, const part* p)
 {
@@ -173,7 +173,8 @@ take_section(void* user, uint32_t line, const char* name, failure* f)
   return true;
 }
 
-/// What `base` means for a control of a part, NULL without a base setup
+/// Returns the value of `base` for a control of a part, NULL without a base
+/// setup
 static const float*
 base_value(const reading* r, const part* p, uint32_t control)
 {
@@ -236,7 +237,7 @@ load(setup*           s,
      failure*         f)
 {
   reading r = {.parent = parent, .path = path, .parts = parts};
-  (void)stat(path, &r.status); // Of no file: setup_lines_read() tells
+  (void)stat(path, &r.status); // setup_lines_read() reports a missing file
   uint32_t          n_lines = 0;
   const setup_lines take    = {.kind     = "a setup",
                                .headings = "[stage]",

@@ -13,19 +13,19 @@
 ///   time_ms = base * 1.3
 ///
 /// One section per stage, in the order of the signal; a section may be empty.
-/// `symbol = value` as in setup_value.h; what is not mentioned stands at its
-/// default.  A line that starts with ';' or '#' is a comment, and so is the
+/// `symbol = value` as in setup_value.h; a control that is not mentioned has
+/// its default.  A line that starts with ';' or '#' is a comment, and so is the
 /// rest of a line from " ;" on.
 ///
-/// `align = yes`, before the first section, has the whole recording brought to
-/// the level that the stages expect, once and in front of all stages.
+/// `align = yes`, before the first section, brings the whole recording to the
+/// level that the stages expect, by one gain before all stages.
 ///
-/// `from`, before the first section, names another setup, seen from the folder
-/// of this file.  All its stages and values are taken over, sections of this
-/// file change them.  Stages of the base keep their order; a new one comes
-/// behind the stage whose section stands above its own (in front of all others
-/// if there is none).  `base` in a value is what the base setup has there, or
-/// the default of the control if that stage is new.
+/// `from`, before the first section, names another setup, relative to the
+/// folder of this file.  All its stages and values are taken over; sections of
+/// this file change them.  Stages of the base keep their order; a new one
+/// follows the stage whose section stands above its own (or comes first if
+/// there is none).  `base` in a value is the value of the base setup, or the
+/// control's default if the stage is new.
 
 #ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_H
 #define PRESETS_DEMO_RENDER_SETUP_SETUP_H
@@ -39,9 +39,9 @@ typedef struct {
   bool           align; ///< Bring the recording to -18 dBFS RMS first (align.h)
 } setup;
 
-/// Read a setup for the parts in `c`, which must outlive it.  False, with a
-/// line "file:line: what was found; what was expected", at the first fault;
-/// `s` is empty then.
+/// Reads a setup for the parts in `c`, which must outlive it.  Returns false at
+/// the first fault, with a failure "file:line: what was found; what was
+/// expected"; then `s` is empty.
 bool
 setup_load(setup* s, const char* path, const catalogue* c, failure* f);
 

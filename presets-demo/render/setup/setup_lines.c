@@ -16,7 +16,7 @@
 typedef struct {
   const char*        path;
   FILE*              file;
-  char*              text; ///< Last line, as getline() keeps it
+  char*              text; ///< Last line, in the memory of getline()
   size_t             room;
   uint32_t           line;
   const setup_lines* take;
@@ -24,7 +24,7 @@ typedef struct {
   failure*           f;
 } lines;
 
-/// "file:line: what was found; expected what"
+/// Fails with "file:line: what was found; what was expected"
 static bool
 refuse(lines* l, const char* found, const char* expected)
 {
@@ -51,7 +51,7 @@ take_heading(lines* l, const char* text)
   }
   const char* const rest = end + 1 + strspn(end + 1, " \t");
   if (*rest && *rest != ';' && *rest != '#') {
-    return refuse(l, "text behind a heading", "the heading alone");
+    return refuse(l, "text after a heading", "the heading alone");
   }
   char* const name = alloc_print("%.*s", (int)(end - text - 1), text + 1);
   const bool  ok   = l->take->section(l->take->user, l->line, name, l->f);
@@ -60,8 +60,8 @@ take_heading(lines* l, const char* text)
   return ok;
 }
 
-/// Hand inih its next line.  Without white space in front: there it would mean
-/// the rest of the value above.
+/// Hands inih its next line, without white space at its start, which would make
+/// it continue the value above
 static char*
 next_line(char* line, int room, void* user)
 {
@@ -141,7 +141,7 @@ setup_lines_read(const char*        path,
     return false;
   }
   const int status = ini_parse_stream(next_line, &l, take_pair, &l);
-  // inih tells of a faulty line at its end, of the first one
+  // inih reports a faulty line when it is done, and only the first one
   if (status > 0 && (!l.has_failed || (uint32_t)status < l.line)) {
     l.line = (uint32_t)status;
     (void)refuse(&l, "a line without '='", take->pair);

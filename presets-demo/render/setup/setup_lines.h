@@ -1,14 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The lines of an INI file, one by one and with their numbers.
+/// Reads an INI file line by line, with line numbers.
 ///
-/// Parsing is left to inih.  As distributions build it, it tells neither the
-/// number of a line (INI_HANDLER_LINENO) nor of a section without keys
-/// (INI_CALL_HANDLER_ON_NEW_SECTION), cuts long lines off without a word
+/// inih does the parsing.  As distributions build it, it reports neither line
+/// numbers (INI_HANDLER_LINENO) nor sections without keys
+/// (INI_CALL_HANDLER_ON_NEW_SECTION), cuts long lines off silently
 /// (INI_MAX_LINE), and takes an indented line for the rest of the one above
-/// (INI_ALLOW_MULTILINE): these are settings of its build, not of its callers.
-/// So this hands it its lines one by one, and knows which one it is at.
+/// (INI_ALLOW_MULTILINE).  These are settings of its build, not of its callers,
+/// so this module hands it one line at a time and counts them.
 
 #ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
 #define PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
@@ -17,9 +17,9 @@
 
 #include <stdint.h>
 
-/// Who takes them; false with a failure stops the reading
+/// Callbacks for the contents; false with a failure stops reading
 typedef struct {
-  const char* kind;     ///< What the file should be, in messages: "a setup"
+  const char* kind;     ///< Kind of file, for messages: "a setup"
   const char* headings; ///< "[stage]"
   const char* pair;     ///< "symbol = value"
   bool (*section)(void* user, uint32_t line, const char* name, failure* f);
@@ -31,12 +31,12 @@ typedef struct {
   void* user;
 } setup_lines;
 
-/// Put "file:line: " in front of a failure; always false
+/// Puts "file:line: " before a failure; always returns false
 bool
 setup_lines_fail_at(const char* path, uint32_t line, failure* f);
 
-/// Read a file to its end or its first fault.  A fault of the form is reported
-/// as "file:line: ...", one of `take` as `take` reports it.
+/// Reads a file to its end or its first fault.  A fault of syntax is reported
+/// as "file:line: ...", one found by `take` as `take` reports it.
 bool
 setup_lines_read(const char*        path,
                  const setup_lines* take,

@@ -11,7 +11,7 @@
 #include <string.h>
 #include <strings.h>
 
-/// What a control takes, in words: "a number from -12 to 48 dB"
+/// The values a control takes, in words: "a number from -12 to 48 dB"
 typedef struct {
   char text[512];
 } expectation;
@@ -52,7 +52,7 @@ skip_space(const char* text)
   return text + strspn(text, " \t");
 }
 
-/// Equal but for letter case and the amount of white space
+/// Compares regardless of letter case and the amount of white space
 static bool
 same_words(const char* a, const char* b)
 {
@@ -67,8 +67,8 @@ same_words(const char* a, const char* b)
   return true;
 }
 
-/// A plain decimal number; strtod() alone would also take "nan", "infinity"
-/// and hexadecimal.  NULL if there is none, else what follows it.
+/// Reads a plain decimal number; strtod() alone would also take "nan",
+/// "infinity" and hexadecimal.  Returns what follows it, NULL if there is none.
 static const char*
 read_number(const char* text, double* number)
 {
@@ -83,7 +83,8 @@ read_number(const char* text, double* number)
   return end;
 }
 
-/// The control's own unit, by its symbol or as its suffix spells it ("pc")
+/// Returns true for the control's own unit: its symbol, or the suffix of the
+/// control ("pc")
 static bool
 is_own_unit(const control_input* c, const char* text)
 {
@@ -102,7 +103,7 @@ check_unit(const control_input* c,
     return true;
   }
   if (*unit == ',' && isdigit((unsigned char)unit[1])) {
-    return refuse(c, text, ": a comma in a number, which has a point", f);
+    return refuse(c, text, ": has a decimal comma, not a point", f);
   }
   char why[128];
   (void)snprintf(why, sizeof(why), ": '%.64s' is not its unit", unit);
@@ -116,7 +117,7 @@ in_range(const control_input* c,
          float*               value,
          failure*             f)
 {
-  // As the plugin will see it: 0.1 is then not below a minimum of 0.1
+  // As a float, as the plugin gets it: then 0.1 is not below a minimum of 0.1
   const float rounded = (float)number;
   if (!(rounded >= c->min && rounded <= c->max)) {
     return refuse(c, text, " is out of range", f);

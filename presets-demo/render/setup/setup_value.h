@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What may stand behind the `=` of a setup:
+/// Values that may follow the `=` of a setup:
 ///
 ///   number    drive_db = 18        time_ms = 34 ms      (the unit may be left
 ///                                                        out)
@@ -18,9 +18,9 @@
 
 #include "presets-demo/render/host/catalogue.h"
 
-/// Read the value of a control.  `base` is what it is relative to, or NULL if
-/// there is nothing.  False, with "symbol = text: what was found; what was
-/// expected", if it is not a value in range.
+/// Reads the value of a control.  `base` is the value that it may refer to, or
+/// NULL if there is none.  Returns false with "symbol = text: what was found;
+/// what was expected" if it is not a value in range.
 bool
 setup_value_read(const control_input* c,
                  const char*          text,
