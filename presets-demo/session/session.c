@@ -14,10 +14,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-/// What the end may cut off without a word
+/// Level that the end may cut off without a warning
 #define END_LIMIT_DBFS (-60.0)
 
-/// All that is held while it runs
+/// The state of the program while it runs
 typedef struct {
   const session_options* options;
   session                session;
@@ -62,8 +62,8 @@ warn_of_overs(const work* w)
     const uint64_t    n_over = mixdown_n_over(w->mixdown, i);
     if (n_over) {
       (void)fprintf(stderr,
-                    PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
-                            "off in its file (peak %+.1f dBFS); lower its "
+                    PROGRAM ": warning: %s: %llu samples above 0 dBFS were "
+                            "clipped in its file (peak %+.1f dBFS); lower its "
                             "gain_db or write float\n",
                     l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
                     (unsigned long long)n_over,
@@ -79,7 +79,7 @@ warn(const work* w)
   const double end_db = mixdown_end_peak_db(w->mixdown);
   if (w->session.output.tail_s > 0.0F && end_db > END_LIMIT_DBFS) {
     (void)fprintf(stderr,
-                  PROGRAM ": warning: mix: still at %.0f dBFS where it ends; "
+                  PROGRAM ": warning: mix: still at %.0f dBFS at its end; "
                           "a longer tail_s keeps the rest\n",
                   end_db);
   }

@@ -11,10 +11,10 @@
 
 static const char* const forms[]   = {"[OPTION]... SESSION -o FOLDER", NULL};
 static const char* const details[] = {
-  "FOLDER becomes mix.wav, stems/ (every dry track, track, send and what goes "
-  "into the bus) and report.html. All files line up to the sample: latency is "
-  "taken out. FOLDER is there as a whole or not at all; one that this program "
-  "wrote before is replaced.",
+  "FOLDER gets mix.wav, stems/ (every dry track, track, send and the input of "
+  "the bus) and report.html. All files line up to the sample: latency is "
+  "taken out. FOLDER is written completely or not at all; one that this "
+  "program wrote before is replaced.",
   NULL};
 
 static const option_row rows[] = {
@@ -26,17 +26,17 @@ static const option_row rows[] = {
    .kind     = OPTION_TEXT,
    .offset   = offsetof(session_options, out)},
   {.name   = "json",
-   .help   = "write the figures of the report to report.json as well",
+   .help   = "also write the figures of the report to report.json",
    .kind   = OPTION_FLAG,
    .offset = offsetof(session_options, json)},
   {.name     = "threads",
    .argument = "N",
-   .help     = "play tracks side by side, 1 to 64; default: as many as there "
-               "are processors. The mix is the same to the bit.",
-   .kind     = OPTION_WHOLE,
-   .min      = 1.0,
-   .max      = MAX_THREADS,
-   .offset   = offsetof(session_options, n_threads)},
+   .help   = "number of threads, 1 to 64; default: one per processor. The mix "
+             "is the same to the bit.",
+   .kind   = OPTION_WHOLE,
+   .min    = 1.0,
+   .max    = MAX_THREADS,
+   .offset = offsetof(session_options, n_threads)},
   {.name     = "bundle",
    .argument = "DIR",
    .help     = CATALOGUE_FOLDER_HELP,
@@ -55,10 +55,10 @@ const options_program session_program = {
   .summary = "Play all tracks of a session through their setups, the sends and "
              "the bus.",
   .details = details,
-  .status = "Exit status: 0 when FOLDER is there, 1 when it could not be made, "
-            "2 when the command line is wrong.",
-  .rows   = rows,
-  .n_rows = sizeof(rows) / sizeof(rows[0]),
+  .status  = "Exit status: 0 if FOLDER was written, 1 if not, 2 if the command "
+             "line is wrong.",
+  .rows    = rows,
+  .n_rows  = sizeof(rows) / sizeof(rows[0]),
 };
 
 static uint32_t

@@ -13,7 +13,7 @@
 typedef struct {
   const char* session;
   const char* out;
-  const char* bundle; ///< NULL: wherever it is
+  const char* bundle; ///< NULL: see catalogue_folder()
   uint32_t    n_threads;
   bool        json;
   bool        is_quiet;

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// Sessions from end to end: all files line up, nothing is added or lost, and
-/// who works when does not matter
+/// the order of threads does not matter
 
 #include "tests/support/session_check.h"
 
@@ -10,7 +10,7 @@
 
 #define N_FRAMES 30000
 
-/// The gains a track comes with; constant power as tested below
+/// Gains of a track; constant power as tested below
 typedef struct {
   double sides[2];
 } pan_gains;
@@ -28,7 +28,7 @@ gains_of(double gain_db, double pan, int n_channels)
   return g;
 }
 
-/// `sum` += a track's sound times its gains and `factor`
+/// Adds a track's sound times its gains and `factor` to `sum`
 static void
 add_track(double*      sum,
           const sound* s,
@@ -46,7 +46,7 @@ add_track(double*      sum,
   }
 }
 
-/// RMS of the difference below -140 dBFS
+/// Checks that the RMS of the difference is below -140 dBFS
 static void
 check_null(const char* name, const double* want, sf_count_t n)
 {
@@ -62,7 +62,7 @@ check_null(const char* name, const double* want, sf_count_t n)
   sound_free(&got);
 }
 
-/// Three tracks, both sends and the bus with all stages off are a plain sum
+/// Three tracks, both sends and the bus make a plain sum with all stages off
 static void
 check_plain_sum(const char* bundle)
 {
@@ -118,7 +118,7 @@ check_plain_sum(const char* bundle)
   free(sends[1]);
 }
 
-/// Late by 74, 111 and 37 frames: nothing that could not be taken out
+/// Latencies of 74, 111 and 37 frames are taken out
 static void
 all_off_nulls_on_the_fixture(void** state)
 {
@@ -152,7 +152,7 @@ all_off_nulls_on_the_bundle(void** state)
   check_plain_sum(BUNDLE_DIR);
 }
 
-/// Two files hold the same bytes
+/// Checks that two files hold the same bytes
 static void
 check_same_file(const char* folder_a, const char* folder_b, const char* name)
 {
@@ -170,7 +170,7 @@ check_same_file(const char* folder_a, const char* folder_b, const char* name)
   sound_free(&y);
 }
 
-/// Whatever the number of threads.  On the built bundle, where it could matter.
+/// The same for any number of threads, on the built bundle
 static void
 threads_do_not_matter(void** state)
 {
@@ -260,7 +260,7 @@ rates_meet(void** state)
   sound mix = sound_read("out/mix.wav");
   assert_int_equal(mix.info.samplerate, RATE_HZ);
   assert_int_equal(mix.info.frames, RATE_HZ);
-  // Away from the ends, where the sine begins and stops suddenly
+  // Away from the ends, where the sine starts and stops abruptly
   for (int i = 2000; i < RATE_HZ - 2000; ++i) {
     assert_below(fabs((double)mix.x[2L * i]), 1e-5);
   }
@@ -269,7 +269,7 @@ rates_meet(void** state)
   sound_free(&b);
 }
 
-/// What a sine of -30 dBFS RMS is brought to, pauses left out
+/// Checks the level to which a sine of -30 dBFS RMS is brought, without pauses
 static void
 check_aligned(const char* setup_text,
               const char* session_line,
@@ -303,8 +303,8 @@ check_aligned(const char* setup_text,
   sound_free(&s);
 }
 
-/// Whether the session asks for it or the setup, once if both do; the session
-/// has the last word
+/// Asked for by the session or the setup, once if by both; the session
+/// overrides the setup
 static void
 align_brings_to_level(void** state)
 {

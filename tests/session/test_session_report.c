@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The figures of a session's report, on signals whose figures are known, and
-/// the page and the JSON that tell them
+/// The figures of a session's report, on signals whose figures are known, in
+/// the page and the JSON
 
 #include "tests/support/session_check.h"
 
@@ -51,7 +51,7 @@ loudness_is_that_of_the_standard(void** state)
   probe_clear(&p);
 }
 
-/// A sine in the middle of a band has its whole power there: peak^2 / 2
+/// A sine in the middle of a band has all its power there: peak^2 / 2
 static void
 spectrum_of_a_sine(void** state)
 {
@@ -62,15 +62,15 @@ spectrum_of_a_sine(void** state)
     spectrum* const s = spectrum_new(RATE_HZ, 2);
     spectrum_add(s, both, 10 * RATE_HZ);
     assert_near(10.0 * log10(spectrum_band_power(s, band)), -15.05, 0.1);
-    // Two bands away there is nothing of it
+    // Two bands away there is none
     assert_below(10.0 * log10(spectrum_band_power(s, band - 2)), -60.0);
     spectrum_free(s);
   }
 }
 
-/// White noise has the same power at each frequency: that in a band is the
-/// band's share of half the sample rate.  Uniform in +-a it is a^2 / 3.  The
-/// edges of bands are a factor of 10^0.05 apart (IEC 61260-1:2014, 5.5).
+/// White noise has the same power at each frequency: a band has its share of
+/// half the sample rate.  Uniform in +-a it is a^2 / 3.  Band edges are a
+/// factor of 10^0.05 apart (IEC 61260-1:2014, 5.5).
 static void
 spectrum_of_noise(void** state)
 {
@@ -99,8 +99,8 @@ spectrum_of_noise(void** state)
   assert_near(spectrum_band_hz(27), 1000.0 * pow(10.0, -0.025), 0.01);
 }
 
-/// Correlation and what mono leaves: the same, the opposite, unrelated, and one
-/// side alone
+/// Correlation and level in mono of equal, opposite and unrelated sides, and of
+/// one side only
 static void
 image_of_known_pairs(void** state)
 {
@@ -191,7 +191,7 @@ write_session(void)
   sound_free(&a);
 }
 
-/// All of a file, to be freed
+/// Returns all of a file; free() it
 static char*
 read_all(const char* name)
 {
@@ -203,7 +203,7 @@ read_all(const char* name)
   return text;
 }
 
-/// A figure after a key, from a place on
+/// Returns the figure after a key, from a place on
 static double
 number_after(const char* text, const char* place, const char* key)
 {
@@ -215,8 +215,7 @@ number_after(const char* text, const char* place, const char* key)
 }
 
 /// Noise of +-0.5 is at -10.79 dBFS RMS: 0.25 / 3.  The fixture lifts it by 6
-/// dB, delays by 37 frames and says, during its first 2 s, that it reduces by
-/// 3 dB.
+/// dB, delays by 37 frames and reports 3 dB of reduction during its first 2 s.
 static void
 json_has_the_figures(void** state)
 {
@@ -239,14 +238,14 @@ json_has_the_figures(void** state)
               (WEXITSTATUS(status) == 0 || WEXITSTATUS(status) == 77));
 }
 
-/// One file that asks for nothing else, with every plot where gnuplot is
+/// One file that needs no other, with every plot if there is gnuplot
 static void
 page_stands_alone(void** state)
 {
   (void)state;
   session_well(FIXTURE_DIR, "s.ini -o out --quiet");
   char* const text = read_all("out/report.html");
-  // The only address is the name of SVG
+  // The only address is that of the SVG namespace
   for (const char* at = text; (at = strstr(at, "http")); ++at) {
     assert_int_equal(strncmp(at, "http://www.w3.org/", 18), 0);
   }
@@ -267,7 +266,7 @@ page_stands_alone(void** state)
   free(text);
 }
 
-/// Without gnuplot the tables are there all the same, and the page says so
+/// Without gnuplot the tables are still there, and the page says so
 static void
 page_without_plots(void** state)
 {

@@ -18,7 +18,7 @@
 
 const char* const session_send_names[SESSION_N_SENDS] = {"plate", "room"};
 
-/// A file on its way in
+/// A file being read
 typedef struct {
   session*     s;
   section_kind kind;
@@ -33,7 +33,7 @@ fail_at(const session* s, uint32_t line, failure* f)
   return setup_lines_fail_at(s->path, line, f);
 }
 
-/// It becomes part of the names of files
+/// Checks a name that becomes part of file names
 static bool
 check_name(const char* name, failure* f)
 {

@@ -26,8 +26,8 @@
 ///   bits = 24
 ///
 /// Any number of tracks; `file` alone is needed, other keys have the defaults
-/// below.  A send or bus without a section is not there.  Files are seen from
-/// the folder of the session file.  Comments as in setup.h.
+/// below.  A send or bus without a section does not exist.  Paths are relative
+/// to the folder of the session file.  Comments as in setup.h.
 
 #ifndef PRESETS_DEMO_SESSION_FILE_SESSION_FILE_H
 #define PRESETS_DEMO_SESSION_FILE_SESSION_FILE_H
@@ -41,23 +41,23 @@
 /// "plate", "room"
 extern const char* const session_send_names[SESSION_N_SENDS];
 
-/// A track, a send or the bus; members a kind does not have stay 0
+/// A track, a send or the bus; members that a kind does not have stay 0
 typedef struct {
-  uint32_t line; ///< Of its heading; 0: not there
+  uint32_t line; ///< Of its heading; 0: no such section
   char*    name; ///< Fit for the name of a file, unique among tracks
   char*    file;
   char*    setup;                 ///< NULL: none
-  float    align;                 ///< 1: gain in front, once for the file; 0:
-                                  ///< none; else what its setup says
-  float gain_db;                  ///< -60 to 24, 0: behind the setup
+  float    align;                 ///< 1: one gain before the setup; 0: none;
+                                  ///< else as its setup says
+  float gain_db;                  ///< -60 to 24, 0: after the setup
   float pan;                      ///< -100 (left) to 100, 0
-  float send_db[SESSION_N_SENDS]; ///< SESSION_OFF_DB to 12, off; behind pan
+  float send_db[SESSION_N_SENDS]; ///< SESSION_OFF_DB to 12, off; after pan
 } session_strip;
 
 typedef struct {
   float rate_hz; ///< 0: the highest of the tracks
   float bits;    ///< A sample_format
-  float tail_s;  ///< 0 to 60, 4: behind the longest track
+  float tail_s;  ///< 0 to 60, 4: after the longest track
   float stems;   ///< 1: write them
 } session_output;
 
@@ -70,9 +70,9 @@ typedef struct {
   session_output output;
 } session;
 
-/// False, with a line "file:line: what was found; what was expected", at the
-/// first fault; `s` is empty then.  That files named in it exist is checked,
-/// not what is in them.
+/// Reads a session.  Returns false at the first fault, with a failure
+/// "file:line: what was found; what was expected"; then `s` is empty.  Checks
+/// that the files named in it exist, not their contents.
 bool
 session_load(session* s, const char* path, failure* f);
 

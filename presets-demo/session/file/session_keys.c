@@ -165,7 +165,7 @@ unknown_key(section_kind kind, const char* key, failure* f)
   return spelling_fail("key", key, where, known, n, f);
 }
 
-/// A session has no `base`, of which setup_value_read() would speak
+/// Reads a value; refuses `base`, which setup_value_read() would suggest
 static bool
 read_value(const control_input* c, const char* value, float* target, failure* f)
 {

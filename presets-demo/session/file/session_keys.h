@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The keys of a session file, and what each takes
+/// The keys of a session file and their values
 
 #ifndef PRESETS_DEMO_SESSION_FILE_SESSION_KEYS_H
 #define PRESETS_DEMO_SESSION_FILE_SESSION_KEYS_H
@@ -15,14 +15,14 @@ typedef enum {
   SECTION_OUTPUT,
 } section_kind;
 
-/// Set all numbers of a section to their defaults; `target` is a session_strip
+/// Sets all numbers of a section to their defaults; `target` is a session_strip
 /// or a session_output
 void
 session_keys_default(section_kind kind, void* target);
 
-/// Take `key = value`; a file is taken as seen from `folder`, a length of the
-/// path of the session.  `seen` has a bit for each key.  False with a failure
-/// that does not name the line.
+/// Takes `key = value`; a path is relative to `folder`, which is a length of
+/// the session's path.  `seen` has a bit for each key.  Returns false with a
+/// failure that does not name the line.
 bool
 session_keys_take(section_kind kind,
                   void*        target,

@@ -19,7 +19,7 @@ struct spectrum {
   double        rate_hz;
   uint32_t      n_channels;
   uint32_t      size;    ///< Frames of a window, a power of two
-  uint32_t      filled;  ///< Frames of the window that is not complete
+  uint32_t      filled;  ///< Frames of the unfinished window
   float*        last[2]; ///< That window
   float*        hann;
   float*        windowed;
@@ -68,7 +68,7 @@ spectrum_free(spectrum* s)
   }
 }
 
-/// Take the full window into the sum, and keep its second half
+/// Adds the full window to the sum, and keeps its second half
 static void
 end_window(spectrum* s)
 {
@@ -104,9 +104,9 @@ spectrum_add(spectrum* s, const float* const* x, uint32_t n)
   }
 }
 
-/// Exact middle, or edge at `offset` of -0.5 or 0.5: for an even number of
-/// bands per octave 1000 G^((2 x + 1) / 12), G = 10^0.3 (IEC 61260-1:2014, 5.2
-/// to 5.5)
+/// Returns the exact mid-band frequency, or an edge at `offset` of -0.5 or 0.5:
+/// for an even number of bands per octave 1000 G^((2 x + 1) / 12), G = 10^0.3
+/// (IEC 61260-1:2014, 5.2 to 5.5)
 static double
 position_hz(uint32_t band, double offset)
 {
@@ -134,7 +134,7 @@ spectrum_band_power(const spectrum* s, uint32_t band)
   }
   double sum = 0.0;
   for (uint32_t i = 1; i < s->size / 2; ++i) {
-    // The part of this bin, which reaches half a bin to both sides, in the band
+    // The part of this bin, half a bin to either side, that is in the band
     const double from = fmax(low, (i - 0.5) * bin_hz);
     const double to   = fmin(high, (i + 0.5) * bin_hz);
     sum += to > from ? s->power[i] * (to - from) / bin_hz : 0.0;

@@ -6,8 +6,8 @@
 /// Power of overlapping Hann windows of about 1/6 s, averaged (P. D. Welch,
 /// "The use of fast Fourier transform for the estimation of power spectra",
 /// IEEE Trans. Audio Electroacoust. AU-15(2), 1967), summed into the bands of
-/// IEC 61260-1:2014, section 5.  Below about 50 Hz, where a band is narrower
-/// than the resolution of the windows, a band shows part of its neighbours too.
+/// IEC 61260-1:2014, section 5.  Below about 50 Hz a band is narrower than the
+/// resolution of the windows and shows part of its neighbours too.
 
 #ifndef PRESETS_DEMO_SESSION_MEASURE_SPECTRUM_H
 #define PRESETS_DEMO_SESSION_MEASURE_SPECTRUM_H
@@ -18,7 +18,7 @@
 
 typedef struct spectrum spectrum;
 
-/// Never NULL
+/// Never returns NULL
 spectrum*
 spectrum_new(double rate_hz, uint32_t n_channels);
 
@@ -28,13 +28,13 @@ spectrum_free(spectrum* s);
 void
 spectrum_add(spectrum* s, const float* const* x, uint32_t n);
 
-/// Middle of a band
+/// Returns the mid-band frequency
 double
 spectrum_band_hz(uint32_t band);
 
-/// Mean square in a band, averaged over the channels: all bands together have
-/// that of the signal between 40 Hz and 19 kHz.  NAN if the rate does not reach
-/// the band.
+/// Returns the mean square in a band, averaged over the channels: the sum of
+/// all bands is that of the signal between 40 Hz and 19 kHz.  NAN if the rate
+/// does not reach the band.
 double
 spectrum_band_power(const spectrum* s, uint32_t band);
 

@@ -8,7 +8,7 @@
 #define WINDOW_S     0.4
 #define PIECE_FRAMES 512U
 
-/// Windows below -70 dBFS say nothing
+/// Windows below -70 dBFS are not judged
 #define MIN_POWER 1e-7
 
 void

@@ -1,8 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// How a stereo mix lies between the loudspeakers, and what is left of it on
-/// one
+/// Correlation of a stereo mix, and its level in mono
 
 #ifndef PRESETS_DEMO_SESSION_MEASURE_STEREO_IMAGE_H
 #define PRESETS_DEMO_SESSION_MEASURE_STEREO_IMAGE_H
@@ -27,13 +26,14 @@ stereo_image_clear(stereo_image* m);
 void
 stereo_image_add(stereo_image* m, const float* const* x, uint32_t n);
 
-/// Of the whole: 1 the same on both sides, 0 unrelated, -1 opposite; NAN if a
-/// side is silent
+/// Returns the correlation of the whole: 1 for equal sides, 0 for unrelated, -1
+/// for opposite; NAN if a side is silent
 double
 stereo_image_correlation(const stereo_image* m);
 
-/// Level of (left + right) / 2 above the mean level of the sides: 0 dB if they
-/// are the same, -3.01 dB if they are unrelated and equally loud
+/// Returns the level of (left + right) / 2 relative to the mean level of the
+/// sides: 0 dB if they are the same, -3.01 dB if they are unrelated and equally
+/// loud
 double
 stereo_image_mono_db(const stereo_image* m);
 

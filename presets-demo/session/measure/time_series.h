@@ -23,7 +23,7 @@ time_series_init(time_series* s, double rate_hz);
 void
 time_series_clear(time_series* s);
 
-/// `value` held during the next `frames`; where several fall into one step the
+/// Adds a `value` held for the next `frames`; of several in one step the
 /// highest counts
 void
 time_series_add(time_series* s, double value, uint32_t frames);

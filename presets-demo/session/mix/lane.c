@@ -13,7 +13,7 @@
 bool
 lane_is_aligned(const lane* l)
 {
-  const float asked = l->strip->align; // The session has the last word
+  const float asked = l->strip->align; // The session overrides the setup
   return l->in &&
          (asked == SESSION_ALIGN_AS_SETUP ? l->setup.align : asked > 0.0F);
 }
@@ -34,7 +34,7 @@ lane_n_stages(const lane* l)
   return chain_n_stages(l->chain);
 }
 
-/// What the chain shows of its joints
+/// Measures the joints of the chain
 static void
 look(void*               user,
      uint32_t            joint,
@@ -51,9 +51,9 @@ look(void*               user,
   }
 }
 
-/// Gain of each side: constant power for a mono signal, -3.01 dB in the middle;
-/// of a stereo signal the far side is turned down the same way, from 0 dB.
-/// Common practice.
+/// Sets the gain of each side: constant power for a mono signal, -3.01 dB in
+/// the middle; for a stereo signal the far side is turned down the same way,
+/// from 0 dB.  Common practice.
 static void
 set_gains(lane* l)
 {
@@ -89,7 +89,7 @@ lane_start(lane* l, host* h, double rate_hz)
   for (uint32_t i = 0; i < n_stages; ++i) {
     time_series_init(&l->reductions[i], rate_hz);
   }
-  // What comes out of the bus is the mix
+  // The output of the bus is the mix
   probe_init(&l->out, 2, rate_hz, !strcmp(l->strip->name, "bus"));
   for (int k = 0; k < 2; ++k) {
     l->work[k] = alloc_new(LANE_FRAMES, sizeof(float));
@@ -126,7 +126,7 @@ lane_clear(lane* l)
   *l = (lane){.strip = NULL};
 }
 
-/// How much of `n` frames from `at` on belong to the piece
+/// Returns how many of `n` frames from `at` on belong to the piece
 static uint32_t
 inside(const lane* l, uint64_t at, uint32_t n)
 {
@@ -134,7 +134,7 @@ inside(const lane* l, uint64_t at, uint32_t n)
   return left < n ? (uint32_t)left : n;
 }
 
-/// Write what of it belongs to the piece, and put all of it into the buffer
+/// Writes the frames that belong to the piece, and appends all to the buffer
 static bool
 hand_on(lane* l, const float* const* x, uint32_t n)
 {
@@ -147,7 +147,7 @@ hand_on(lane* l, const float* const* x, uint32_t n)
   return true;
 }
 
-/// Play `n` frames in `work` through the chain
+/// Plays `n` frames in `work` through the chain
 static bool
 play(lane* l, uint32_t n)
 {
@@ -169,7 +169,7 @@ play(lane* l, uint32_t n)
   return hand_on(l, both, n - skip);
 }
 
-/// Write what goes in and belongs to the piece
+/// Writes the input that belongs to the piece
 static bool
 write_dry(lane* l, uint32_t n)
 {
@@ -180,7 +180,7 @@ write_dry(lane* l, uint32_t n)
                          &l->failure);
 }
 
-/// The next `n` frames of the file, silence behind it
+/// Reads the next `n` frames of the file, then silence
 static bool
 read_track(lane* l, uint32_t n)
 {

@@ -49,7 +49,7 @@ lane_buffer_append(lane_buffer* b, const float* const* x, uint32_t n)
 const float*
 lane_buffer_at(const lane_buffer* b, uint32_t channel, uint64_t position)
 {
-  // Not the end: another thread may be about to move it
+  // `end` is not checked: another thread may be moving it
   assert(position >= b->start);
   return b->x[channel] + (position - b->start);
 }

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Getting ready, and what came out
+/// Preparation and results
 
 #include "mixdown_state.h"
 
@@ -11,7 +11,7 @@
 #include <stdlib.h>
 
 // ---------------------------------------------------------------------------
-// Getting ready
+// Preparation
 
 static lane*
 add_lane(mixdown* m, const session_strip* strip)
@@ -42,11 +42,11 @@ open_track(lane* l, double rate_hz, failure* f)
   l->n_file                = (uint64_t)info.n_frames;
   return info.n_frames >= 0 ||
          fail_with(f,
-                   "%s: does not say how long it is; expected a file that does",
+                   "%s: does not state its length; expected a file that does",
                    l->strip->file);
 }
 
-/// At the rate of the session, which is the highest of all if it says none
+/// Opens them at the rate of the session; without one, at the highest of all
 static bool
 open_tracks(mixdown* m, failure* f)
 {
@@ -207,7 +207,7 @@ mixdown_free(mixdown* m)
 }
 
 // ---------------------------------------------------------------------------
-// What came out
+// Results
 
 uint32_t
 mixdown_n_lanes(const mixdown* m)

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Playing a session: tracks through their setups, into the sends, all of them
-/// into the bus, and out comes the mix.
+/// Plays a session: tracks through their setups into the sends, and all of them
+/// into the bus, whose output is the mix.
 ///
 ///   track --> setup --> gain, pan --+---------------> bus setup --> gain -->
 ///   mix
@@ -12,7 +12,7 @@
 /// Latency is taken out everywhere: all files line up with the tracks.  Lanes
 /// are played a piece at a time, side by side in several threads, a send one
 /// piece behind the tracks and the bus behind both, so that no sample depends
-/// on who comes first.
+/// on which thread is first.
 
 #ifndef PRESETS_DEMO_SESSION_MIX_MIXDOWN_H
 #define PRESETS_DEMO_SESSION_MIX_MIXDOWN_H
@@ -28,8 +28,8 @@
 
 typedef struct mixdown mixdown;
 
-/// Ready to play, all its files open in `folder`.  What is passed must outlive
-/// it.
+/// Prepares a session and opens its files in `folder`.  The arguments must
+/// outlive it.
 mixdown*
 mixdown_new(const session*   s,
             const catalogue* parts,
@@ -41,28 +41,28 @@ mixdown_new(const session*   s,
 void
 mixdown_free(mixdown* m);
 
-/// Play it, and complete the files.  False with a failure, an empty one if
-/// stopped.
+/// Plays it and completes the files.  Returns false with a failure, an empty
+/// one if stopped.
 bool
 mixdown_play(mixdown*                     m,
              progress*                    bar,
              const volatile sig_atomic_t* stop,
              failure*                     f);
 
-// What came out
+// Results
 
 uint32_t
 mixdown_n_lanes(const mixdown* m);
 
-/// Tracks in their order, then the sends there are, then the bus
+/// Returns a lane: the tracks in order, then the sends in use, then the bus
 const lane*
 mixdown_lane(const mixdown* m, uint32_t i);
 
-/// The last: its `out` is the mix
+/// Returns the last lane, whose `out` is the mix
 const lane*
 mixdown_bus(const mixdown* m);
 
-/// Of the mix
+/// Returns the stereo image of the mix
 const stereo_image*
 mixdown_image(const mixdown* m);
 
@@ -72,11 +72,11 @@ mixdown_rate_hz(const mixdown* m);
 double
 mixdown_length_s(const mixdown* m);
 
-/// Samples of a lane's file, or of the mix, above 0 dBFS
+/// Returns the number of samples above 0 dBFS in a lane's file, or in the mix
 uint64_t
 mixdown_n_over(const mixdown* m, uint32_t i);
 
-/// Of the last 10 ms of the mix: what the end cut off
+/// Returns the peak of the last 10 ms of the mix: what the end cuts off
 double
 mixdown_end_peak_db(const mixdown* m);
 

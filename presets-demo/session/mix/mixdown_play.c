@@ -1,14 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Playing: a piece at a time, until the bus has all of it
+/// Plays a session piece by piece, until the bus has all of it
 
 #include "mixdown_state.h"
 
 #include <math.h>
 #include <string.h>
 
-/// "The end" of the mix, at which nothing should sound any more
+/// The end of the mix, where nothing should sound any more
 #define END_S 0.010
 
 static bool
@@ -17,7 +17,7 @@ is_send(const mixdown* m, uint32_t i)
   return i >= m->n_tracks && i < m->n_sources;
 }
 
-/// The level at which lane `i` plays into lane `to`
+/// Returns the level at which lane `i` plays into lane `to`
 static float
 level(const mixdown* m, uint32_t i, uint32_t to)
 {
@@ -29,14 +29,14 @@ level(const mixdown* m, uint32_t i, uint32_t to)
   return db > SESSION_OFF_DB ? powf(10.0F, db / 20.0F) : 0.0F;
 }
 
-/// Lanes 0 to this play into lane `to`
+/// Returns the number of lanes, from lane 0, that play into lane `to`
 static uint32_t
 n_into(const mixdown* m, uint32_t to)
 {
   return is_send(m, to) ? m->n_tracks : m->n_sources;
 }
 
-/// Sum what has got here; the number of frames
+/// Sums into lane `to` as many frames as all its sources have; returns how many
 static uint32_t
 gather(const mixdown* m, uint32_t to)
 {
@@ -103,7 +103,7 @@ play_lane(void* user, uint32_t i)
   }
 }
 
-/// The first frame of lane `i` that somebody still wants
+/// Returns the first frame of lane `i` that is still needed
 static uint64_t
 wanted_from(const mixdown* m, uint32_t i)
 {

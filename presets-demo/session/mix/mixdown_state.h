@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What getting ready (mixdown.c) and playing (mixdown_play.c) share: private
-/// to mixdown*.c
+/// Shared by preparation (mixdown.c) and playing (mixdown_play.c); private to
+/// them
 
 #ifndef PRESETS_DEMO_SESSION_MIX_MIXDOWN_STATE_H
 #define PRESETS_DEMO_SESSION_MIX_MIXDOWN_STATE_H
@@ -19,7 +19,7 @@ struct mixdown {
   whole_folder*                folder;
   lane*                        lanes;
   uint64_t*                    n_over;             ///< By lane
-  uint32_t                     n_lanes, n_sources; ///< Without and with sends
+  uint32_t                     n_lanes, n_sources; ///< All; tracks and sends
   uint32_t                     n_tracks;
   align**                      aligns; ///< By track; NULL without
   double                       rate_hz;

@@ -10,19 +10,19 @@
 #include <stdlib.h>
 
 struct worker_pool {
-  pthread_mutex_t lock; ///< Of all below
+  pthread_mutex_t lock; ///< For all below
   pthread_cond_t  has_work, is_done;
   pthread_t*      threads;
   uint32_t        n_threads; ///< Without the caller
   void (*task)(void* user, uint32_t i);
   void*    user;
   uint32_t n;        ///< Tasks of this run
-  uint32_t next;     ///< First that nobody has taken
+  uint32_t next;     ///< First that is not taken
   uint32_t n_undone; ///< Not finished
   bool     is_over;
 };
 
-/// Work until nothing is left to take; the lock is held outside of tasks
+/// Works until no task is left; holds the lock except during tasks
 static void
 work(worker_pool* p)
 {

@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Run while building: turns a text file into a C array, so that a program
-/// carries its template with it.  Comments of CSS and HTML are left out, with
-/// the line break behind them.
+/// Runs while building: turns a text file into a C array, so that a program
+/// contains its template.  Leaves out comments of CSS and HTML, with the line
+/// break after them.
 ///
 ///   embed NAME FILE > NAME.c
 
@@ -13,7 +13,7 @@
 
 enum { MAX_BYTES = 65536 };
 
-/// Length of the comment that `text` starts with, or 0
+/// Returns the length of the comment that `text` starts with, or 0
 static size_t
 comment_length(const char* text)
 {

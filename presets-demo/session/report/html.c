@@ -10,10 +10,10 @@
 #include <stdbool.h>
 #include <string.h>
 
-/// Where in the template the report goes
+/// Place of the report in the template
 #define PAGE_REPORT "{{report}}"
 
-/// Print a text up to a marker in it; what follows the marker
+/// Prints a text up to a marker in it; returns what follows the marker
 static const char*
 print_until(FILE* f, const char* text, const char* marker)
 {
@@ -62,7 +62,7 @@ html_text(FILE* f, const char* text)
   }
 }
 
-/// With a minus sign, and no sign before a zero
+/// Prints a figure with a true minus sign, and no sign before a zero
 static void
 print_figure(FILE* f, double x, int decimals, const char* sign)
 {

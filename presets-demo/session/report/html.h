@@ -1,39 +1,39 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The parts of which the report's page is made
+/// The parts of the report's page
 
 #ifndef PRESETS_DEMO_SESSION_REPORT_HTML_H
 #define PRESETS_DEMO_SESSION_REPORT_HTML_H
 
 #include <stdio.h>
 
-/// The template up to the report, with the title and the style
+/// Prints the template up to the report, with the title and the style
 void
 html_begin(FILE* f, const char* title);
 
-/// The rest of the template
+/// Prints the rest of the template
 void
 html_end(FILE* f);
 
-/// With what means something to HTML escaped
+/// Prints a text, escaped for HTML
 void
 html_text(FILE* f, const char* text);
 
-/// A cell of a table: a figure of so many decimals and its unit; "silent" of
-/// -INFINITY, "–" of NAN
+/// Prints a cell of a table: a figure with so many decimals and its unit;
+/// "silent" for -INFINITY, "–" for NAN
 void
 html_figure(FILE* f, double x, int decimals, const char* unit);
 
-/// The same with a sign
+/// Prints the same with a sign
 void
 html_change(FILE* f, double x, int decimals, const char* unit);
 
-/// A figure under its name
+/// Prints a figure under its name
 void
 html_tile(FILE* f, const char* name, double x, int decimals, const char* unit);
 
-/// A row of table headings, one for each text up to a NULL
+/// Prints a row of table headings, one for each text up to a NULL
 void
 html_headings(FILE* f, const char* const* texts);
 

@@ -38,7 +38,7 @@ print_number(FILE* f, double x)
   }
 }
 
-/// What stands before a value
+/// Prints what stands before a value
 static void
 begin(json* j, const char* key)
 {

@@ -7,7 +7,7 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_PAGE_H
 #define PRESETS_DEMO_SESSION_REPORT_PAGE_H
 
-/// With {{title}}, {{style}} and {{report}} where those belong
+/// Holds {{title}}, {{style}} and {{report}} in their places
 extern const char page_html[];
 
 extern const char page_css[];

@@ -17,7 +17,7 @@
 #define SPECTRUM_SPAN 70.0
 
 struct plots {
-  char*    folder; ///< For the script and what comes of it; NULL if none
+  char*    folder; ///< For the script and its output; NULL if none
   FILE*    script;
   uint32_t n;
   bool     is_drawn;
@@ -31,7 +31,7 @@ static const char preamble[] =
   "set key outside top center horizontal samplen 1.6 textcolor rgb '#2b2b28'\n"
   "set datafile missing 'NaN'\n";
 
-/// By position: blue, then those of more curves in one plot
+/// By position: blue, then the colours of further curves
 static const char* const colours[] = {"#2a5f86", "#b3541e", "#4d7a3a",
                                       "#7a4b8c", "#8a7320"};
 
@@ -82,7 +82,8 @@ plots_free(plots* p)
   free(p);
 }
 
-/// Where its numbers go; NULL if there can be no plots
+/// Begins a plot and returns where to write its numbers; NULL if there can be
+/// no plots
 static FILE*
 begin(plots* p, uint32_t width, uint32_t height)
 {
@@ -115,7 +116,7 @@ print_frequency_axis(FILE* f)
               f);
 }
 
-/// Silence stays in the plot's reach, far below
+/// Returns silence as a finite level far below the plot
 static double
 shown_db(double db)
 {
@@ -173,7 +174,7 @@ plots_add_difference(plots* p, const probe* a, const probe* b)
   return end(p);
 }
 
-/// Value of one point of the plot: the highest of the steps it stands for
+/// Returns the value of one point of the plot: the highest of its steps
 static double
 point(const time_series* s, uint32_t from, uint32_t to)
 {
@@ -217,7 +218,7 @@ plots_add_curves(plots*            p,
                 "plot ",
                 fmax(1.0, steps * TIME_SERIES_STEP_S), low, high,
                 high > 1.0 ? 3.0 : 0.5, unit,
-                // On the left, where it is in sight on a narrow page
+                // On the left, in sight on a narrow page
                 n == 1 && !*curves[0].name ? "unset key\n"
                                            : "set key outside top left\n");
   for (uint32_t k = 0; k < n; ++k) {
@@ -230,7 +231,7 @@ plots_add_curves(plots*            p,
   return end(p);
 }
 
-/// Run gnuplot on the script, silently
+/// Runs gnuplot on the script, silently
 static bool
 run(const char* script)
 {
@@ -249,7 +250,7 @@ run(const char* script)
     !posix_spawnp(&id, "gnuplot", &files, NULL, args, environ);
   (void)posix_spawn_file_actions_destroy(&files);
   while (is_started && waitpid(id, &status, 0) < 0) {
-    // A signal came; it is looked at later
+    // A signal came; it is handled later
   }
   return is_started && !status;
 }
@@ -278,7 +279,7 @@ plots_print(const plots* p, uint32_t number, const char* label, FILE* html)
   }
   char*  line    = NULL;
   size_t room    = 0;
-  bool   is_kept = false; // From <svg on, without <defs>, which nothing uses
+  bool   is_kept = false; // From <svg on, without the unused <defs>
   while (getline(&line, &room, f) > 0) {
     if (!strncmp(line, "<svg", 4)) {
       is_kept = true;

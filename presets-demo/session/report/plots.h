@@ -11,20 +11,20 @@
 
 #include <stdio.h>
 
-/// How much of the page's width a plot gets, as the size at which its letters
+/// Share of the page's width that a plot gets, as the size at which its letters
 /// are 13 px
 typedef enum { PLOT_THIRD = 380, PLOT_HALF = 460, PLOT_FULL = 960 } plot_width;
 
 typedef struct plots plots;
 
-/// Never NULL
+/// Never returns NULL
 plots*
 plots_new(void);
 
 void
 plots_free(plots* p);
 
-// Each adds a plot and gives its number
+// Each adds a plot and returns its number
 
 /// Spectra before and after, in dB
 uint32_t
@@ -35,7 +35,7 @@ plots_add_spectra(plots*       p,
                   const char*  after_name,
                   plot_width   width);
 
-/// How far `a` lies above `b` in each band
+/// Level of `a` relative to `b` in each band
 uint32_t
 plots_add_difference(plots* p, const probe* a, const probe* b);
 
@@ -53,11 +53,11 @@ plots_add_curves(plots*            p,
                  double            low,
                  double            high);
 
-/// False if gnuplot is not there or could not
+/// Draws all plots; returns false if gnuplot was not found or failed
 bool
 plots_draw(plots* p);
 
-/// The <svg> element of a plot; nothing if there is none
+/// Prints the <svg> element of a plot; nothing if there is none
 void
 plots_print(const plots* p, uint32_t number, const char* label, FILE* html);
 

@@ -9,8 +9,8 @@
 
 #include "presets-demo/session/mix/mixdown.h"
 
-/// Write report.html, and with `json` report.json.  `time_s` is what the
-/// mixdown took.
+/// Writes report.html, and with `json` report.json.  `time_s` is the time that
+/// the mixdown took.
 bool
 report_write(const mixdown* m,
              const session* s,

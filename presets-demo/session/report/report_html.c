@@ -124,7 +124,7 @@ print_stages(FILE* f, const lane* l)
                                          "crest<br>dB",
                                          "crest<br>change dB",
                                          "reduction<br>mean, dB",
-                                         "reduction<br>highest, dB",
+                                         "reduction<br>maximum, dB",
                                          "latency<br>frames",
                                          "cost<br>% of a core",
                                          NULL};
@@ -170,14 +170,14 @@ print_lane(FILE*               f,
 {
   print_lane_heading(f, l);
   if (!lane_n_stages(l)) {
-    (void)fputs("<p class=\"quiet\">No setup: passed on as it is.</p>\n", f);
+    (void)fputs("<p class=\"quiet\">No setup: passed on unchanged.</p>\n", f);
     return;
   }
   print_stages(f, l);
   (void)fputs("<div class=\"plots\">\n", f);
   if (l_plots->has_reduction) {
     report_plots_print(f, p, l_plots->reduction, "wide time", "Gain reduction",
-                       "over time, the highest of each step");
+                       "over time, highest value of each step");
   }
   report_plots_print(f, p, l_plots->whole, "", "All stages", "");
   for (uint32_t i = 0; lane_n_stages(l) > 1 && i < lane_n_stages(l); ++i) {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The figures of a mixdown as JSON.  Names carry their units; null is "none",
-/// or of a level "silent".
+/// The figures of a mixdown as JSON.  Names carry their units; null means none,
+/// or for a level silence.
 
 #ifndef PRESETS_DEMO_SESSION_REPORT_REPORT_JSON_H
 #define PRESETS_DEMO_SESSION_REPORT_REPORT_JSON_H

@@ -25,14 +25,15 @@ typedef struct {
   uint32_t    n_lanes;
 } report_plots;
 
-/// Without plots (has_plots false) if there is no program that draws them
+/// Draws all plots; has_plots is false if gnuplot was not found or failed
 report_plots
 report_plots_draw(const mixdown* m);
 
 void
 report_plots_clear(report_plots* p);
 
-/// A figure with its caption; nothing without plots.  `kind` is its class.
+/// Prints a figure with its caption; nothing without plots.  `kind` is its
+/// class.
 void
 report_plots_print(FILE*               f,
                    const report_plots* p,

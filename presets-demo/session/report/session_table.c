@@ -10,7 +10,7 @@ typedef struct {
   char text[32];
 } cell;
 
-/// One decimal; "silent" of nothing, "-" of what is not there
+/// Formats one decimal; "silent" for silence, "-" for no value
 static cell
 figure(double x)
 {
@@ -46,10 +46,10 @@ session_table_print(FILE* out, const mixdown* m)
     const size_t length = strlen(mixdown_lane(m, i)->strip->name);
     width               = length > width ? length : width;
   }
-  (void)fputs(
-    "Align: gain in front in dB.  Level in and out: gated RMS in dBFS.  "
-    "Loudness: LUFS.\nPeak: dBFS.  Latency, taken out: frames.\n",
-    out);
+  (void)fputs("Align: gain before the setup in dB.  Level in and out: gated "
+              "RMS in dBFS.  "
+              "Loudness: LUFS.\nPeak: dBFS.  Latency, taken out: frames.\n",
+              out);
   (void)fprintf(out, "%-*s  %7s  %8s  %8s  %8s  %8s  %7s\n", (int)width, "lane",
                 "align", "in", "out", "loudness", "peak", "latency");
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {

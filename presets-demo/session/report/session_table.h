@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What a mixdown came to, as lines of text
+/// Results of a mixdown, as lines of text
 
 #ifndef PRESETS_DEMO_SESSION_REPORT_SESSION_TABLE_H
 #define PRESETS_DEMO_SESSION_REPORT_SESSION_TABLE_H

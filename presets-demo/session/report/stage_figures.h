@@ -8,7 +8,7 @@
 
 #include "presets-demo/session/mix/lane.h"
 
-/// Of one stage, or of a whole setup; NAN where there is none
+/// Figures of one stage, or of a whole setup; NAN for no value
 typedef struct {
   const char* name;
   double      in_db, out_db;     ///< Gated RMS, dBFS
@@ -16,25 +16,26 @@ typedef struct {
   double      change_lu;         ///< Loudness out less loudness in
   double      peak_db;           ///< Of the output, dBFS
   double      crest_db;          ///< Of the output: peak less gated RMS
-  double      crest_change_db;   ///< Less that of the input
+  double      crest_change_db;   ///< Crest out less crest in
   double      reduction_mean_db;
   double      reduction_max_db;
   uint32_t    latency_frames;
-  double      cost_pc; ///< Share of one processor's time at the speed of play
+  double      cost_pc; ///< Share of one processor when playing in real time
 } stage_figures;
 
 stage_figures
 stage_figures_of_stage(const lane* l, uint32_t stage);
 
-/// From what goes in to what comes out of the last stage, before gain and pan
+/// Returns the figures from the input to the output of the last stage, before
+/// gain and pan
 stage_figures
 stage_figures_of_setup(const lane* l);
 
-/// "track", "send" or "bus"
+/// Returns "track", "send" or "bus"
 const char*
 stage_figures_kind(const lane* l);
 
-/// The highest value of a series; NAN if it has none
+/// Returns the highest value of a series; NAN if it has none
 double
 stage_figures_max(const time_series* s);
 
