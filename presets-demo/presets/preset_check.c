@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// The words of RDF that are asked for
+/// The RDF predicates that are looked up
 typedef struct {
   LilvNode *preset, *port, *symbol, *value, *label;
 } words;
@@ -39,8 +39,8 @@ words_free(words* w)
   lilv_node_free(w->label);
 }
 
-/// One port of a preset; false with a failure if it does not fit.  `seen` has a
-/// place for each control.
+/// Checks one port of a preset; returns false with a failure if it does not
+/// fit. `seen` has a place for each control.
 static bool
 check_port(LilvWorld*      world,
            const words*    w,
@@ -90,7 +90,7 @@ check_preset(LilvWorld*      world,
   for (uint32_t i = 0; ok && i < form->n_controls; ++i) {
     const char* const symbol = form->controls[i].symbol;
     if (!seen[i] && strcmp(symbol, "enabled") != 0) {
-      ok = fail_with(f, "says nothing of %s; expected all controls", symbol);
+      ok = fail_with(f, "lacks %s; expected all controls", symbol);
     }
   }
   lilv_nodes_free(ports);

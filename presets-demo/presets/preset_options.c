@@ -8,29 +8,27 @@
 static const char* const forms[]   = {"[OPTION]... SETUP...", "--check FOLDER",
                                       NULL};
 static const char* const details[] = {
-  "Each SETUP (an .ini file) becomes a bank, named after the file, with one "
+  "Each SETUP (an .ini file) becomes a bank named after the file, with one "
   "preset for each of its stages. They go into the bundle " USER_BUNDLE
-  ", which then holds these setups and no others: an older one is replaced as "
-  "a "
-  "whole.",
+  ", which then holds these setups and no others: an older one is replaced.",
   NULL};
 
 static const option_row rows[] = {
   {.name     = "output",
    .letter   = 'o',
    .argument = "FOLDER",
-   .help   = "where to put the bundle; default: the user's LV2 folder, ~/.lv2",
-   .kind   = OPTION_TEXT,
-   .offset = offsetof(preset_options, out)},
+   .help     = "folder for the bundle; default: the user's LV2 folder, ~/.lv2",
+   .kind     = OPTION_TEXT,
+   .offset   = offsetof(preset_options, out)},
   {.name     = "check",
    .argument = "FOLDER",
-   .help     = "tell which presets of a bundle do not fit the plugins",
+   .help     = "list the presets of a bundle that do not fit the plugins",
    .kind     = OPTION_TEXT,
    .offset   = offsetof(preset_options, check)},
   {.name     = "factory",
    .argument = "FOLDER",
-   .help     = "write presets.ttl into a folder, and append to its "
-               "manifest.ttl: the bundle's own presets",
+   .help     = "write the factory presets: presets.ttl into a folder, and an "
+               "addition to its manifest.ttl",
    .kind     = OPTION_TEXT,
    .offset   = offsetof(preset_options, factory)},
   {.name     = "bundle",
@@ -45,12 +43,11 @@ const options_program presets_program = {
   .version = VERSION,
   .forms   = forms,
   .summary =
-    "Make LV2 presets of setups, so that any host recalls them by name.",
+    "Make LV2 presets from setups, so that any host recalls them by name.",
   .details = details,
   .status =
-    "Exit status: 0 when all is well, 1 when a setup or preset does not "
-    "fit or the bundle could not be made, 2 when the command line is "
-    "wrong.",
+    "Exit status: 0 if all is well, 1 if a setup or preset does not fit or "
+    "the bundle was not written, 2 if the command line is wrong.",
   .rows   = rows,
   .n_rows = sizeof(rows) / sizeof(rows[0]),
 };

@@ -15,7 +15,7 @@ typedef struct {
   const char*   out;
   const char*   check;
   const char*   factory;
-  const char*   bundle; ///< NULL: wherever it is
+  const char*   bundle; ///< NULL: see catalogue_folder()
   options_words setups;
 } preset_options;
 

@@ -20,8 +20,8 @@ static const char ending[] = ".ini";
 // ---------------------------------------------------------------------------
 // Names
 
-/// A valid name in UTF-8 without control characters.  LV2 wants text, and a
-/// host shows it.
+/// Checks for a name in UTF-8 without control characters, which LV2 needs and a
+/// host shows
 static bool
 check_name(const char* name, const char* path, failure* f)
 {
@@ -32,12 +32,12 @@ check_name(const char* name, const char* path, failure* f)
   }
   return ok ||
          fail_with(f,
-                   "%s: its name is no text; expected a name in UTF-8 such as "
+                   "%s: its name is not text; expected a name in UTF-8 such as "
                    "my-lead.ini",
                    path);
 }
 
-/// Letters, digits and hyphens as they are, all else percent-encoded
+/// Returns the name with all but letters, digits and hyphens percent-encoded
 static char*
 slug_of(const char* name)
 {
@@ -54,7 +54,8 @@ slug_of(const char* name)
   return slug;
 }
 
-/// Hyphens and underscores are spaces; a capital first
+/// Returns the name with spaces for hyphens and underscores, and a capital
+/// first
 static char*
 label_of(const char* name)
 {
@@ -118,7 +119,7 @@ preset_uri(const preset_bank* b, const char* prefix, const part_form* form)
 // ---------------------------------------------------------------------------
 // Turtle
 
-/// Call for every preset: bank, stage, form
+/// Calls a function for every preset: bank, stage, form
 static void
 each_preset(turtle_writer*     w,
             const preset_bank* banks,
@@ -165,8 +166,8 @@ write_entry(turtle_writer*       w,
   turtle_writer_uri(w, TURTLE_RDFS "seeAlso", "presets.ttl");
 }
 
-/// Decimals even for choices: ports are floats, and a host (lv2file) takes no
-/// other values
+/// Writes decimals even for choices: ports are floats, and a host (lv2file)
+/// takes no other values
 static void
 write_preset(turtle_writer*       w,
              const preset_bank*   b,

@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// LV2 presets from setups: of each setup a bank, of each of its stages a
-/// preset for every form of the plugin.  Complete: all control inputs but
-/// `enabled`, which is not for a preset to switch.
+/// Writes LV2 presets from setups: a bank for each setup, with a preset of each
+/// of its stages for every form of the plugin.  A preset holds all control
+/// inputs except `enabled`, which it must not switch.
 
 #ifndef PRESETS_DEMO_PRESETS_PRESET_TURTLE_H
 #define PRESETS_DEMO_PRESETS_PRESET_TURTLE_H
@@ -11,12 +11,12 @@
 #include "presets-demo/render/setup/setup.h"
 
 typedef struct {
-  char* label; ///< What hosts show: "Heavy rhythm" of heavy-rhythm.ini
+  char* label; ///< Shown by hosts: "Heavy rhythm" for heavy-rhythm.ini
   char* slug;  ///< In URIs: the file's name, percent-encoded
   setup setup;
 } preset_bank;
 
-/// Read a setup and name its bank; false with a failure
+/// Reads a setup and names its bank; returns false with a failure
 bool
 preset_bank_load(preset_bank*     b,
                  const char*      path,
@@ -26,13 +26,13 @@ preset_bank_load(preset_bank*     b,
 void
 preset_bank_clear(preset_bank* b);
 
-/// URI of a preset: prefix, slug and what follows "urn:dustcap:" in the URI of
-/// the plugin.  To be freed.
+/// Returns the URI of a preset: prefix, slug and what follows "urn:dustcap:" in
+/// the URI of the plugin.  free() it.
 char*
 preset_uri(const preset_bank* b, const char* prefix, const part_form* form);
 
-/// What a manifest says of the banks' presets, which are in presets.ttl, as a
-/// file of its own or at the end of one; false with a failure
+/// Writes the manifest entries of the banks' presets in presets.ttl, as a new
+/// file or at the end of one; returns false with a failure
 bool
 preset_manifest_write(const char*        path,
                       bool               is_appended,
@@ -41,7 +41,7 @@ preset_manifest_write(const char*        path,
                       const char*        prefix,
                       failure*           f);
 
-/// presets.ttl; false with a failure
+/// Writes presets.ttl; returns false with a failure
 bool
 preset_turtle_write(const char*        path,
                     const preset_bank* banks,

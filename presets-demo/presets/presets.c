@@ -49,19 +49,19 @@ write_factory(const char*        folder,
   return ok;
 }
 
-/// The folder asked for, or ~/.lv2, made if it is not there; NULL with a
-/// failure.  To be freed.
+/// Returns the folder asked for, or ~/.lv2, created if missing; NULL with a
+/// failure.  free() it.
 static char*
 user_folder(const preset_options* o, failure* f)
 {
   const char* const home = getenv("HOME");
   if (!o->out && !home) {
-    (void)fail_with(f, "there is no HOME; expected -o FOLDER");
+    (void)fail_with(f, "HOME is not set; expected -o FOLDER");
     return NULL;
   }
   char* const path = o->out ? alloc_copy(o->out) : alloc_print("%s/.lv2", home);
   if (mkdir(path, 0777) && errno != EEXIST) {
-    (void)fail_with(f, "%s: cannot be made (%s)", path, strerror(errno));
+    (void)fail_with(f, "%s: cannot be created (%s)", path, strerror(errno));
     free(path);
     return NULL;
   }
@@ -152,7 +152,7 @@ main(int argc, char** argv)
   if (result != OPTIONS_GO) {
     return options_leave(&presets_program, result, &f);
   }
-  signals_hold(); // What is written is there as a whole or not at all
+  signals_hold(); // Output is written completely or not at all
   catalogue parts;
   bool      ok = catalogue_open(&parts, catalogue_folder(o.bundle), &f);
   if (ok) {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// LV2 presets made of setups: lilv finds them by name, and a host that loads
-/// one plays what the renderer plays.  PRESETS is the program that makes them.
+/// LV2 presets from setups: lilv finds them by name, and a host that loads one
+/// plays what the renderer plays.  PRESETS is the program that makes them.
 
 #include "tests/support/session_check.h"
 #include "tests/support/setup_check.h"
@@ -40,7 +40,7 @@ map_uri(LV2_URID_Map_Handle handle, const char* uri)
 
 static LV2_URID_Map map = {NULL, map_uri};
 
-/// What a preset sets, by control of a part
+/// Values of a preset, by control of a part
 typedef struct {
   const part* part;
   float       values[64];
@@ -62,13 +62,14 @@ set_value(const char* symbol,
     return;
   }
   l->is_set[i] = true;
-  // The one type that every host takes
+  // The only type that every host takes
   assert_int_equal(type, map_uri(NULL, LV2_ATOM__Float));
   assert_int_equal(size, sizeof(float));
   memcpy(&l->values[i], value, size);
 }
 
-/// Load the preset of a label for a plugin; the number of that label
+/// Loads the preset of a label for a plugin; returns the number of presets with
+/// that label
 static int
 load_preset(const catalogue* c,
             const part*      p,
@@ -99,7 +100,7 @@ load_preset(const catalogue* c,
 
 // ---------------------------------------------------------------------------
 
-/// As dustcap-presets calls the bank of a file
+/// Returns the name that dustcap-presets gives the bank of a file
 static void
 label_of(const char* file, char* label, size_t size)
 {
@@ -110,7 +111,7 @@ label_of(const char* file, char* label, size_t size)
   *label = (char)(*label - 'a' + 'A');
 }
 
-/// Call for each setup that comes along
+/// Calls a function for each shipped setup
 static void
 each_setup(void (*f)(const char* label, const char* path, const setup* s))
 {
@@ -168,7 +169,7 @@ factory_presets_are_complete(void** state)
   each_setup(check_complete);
 }
 
-/// Play through one plugin as a host does that has loaded a preset
+/// Plays through one plugin as a host does after loading a preset
 static uint32_t
 play_preset(const part*  p,
             const char*  label,
@@ -220,7 +221,7 @@ play_preset(const part*  p,
 static void
 check_sounds_the_same(const char* label, const char* path, const setup* s)
 {
-  bool     is_stereo = false; // As the bus stages, which have no mono form
+  bool     is_stereo = false; // For bus stages, which have no mono form
   bool     is_send   = false; // One in, two out
   sound    in;
   uint32_t latency = 0;
@@ -235,8 +236,8 @@ check_sounds_the_same(const char* label, const char* path, const setup* s)
     in.x[i] *= 0.4F; // About -19 dBFS RMS
   }
   sound_write(&in, "in.wav");
-  // A preset holds the controls; what a setup asks of the renderer alone, the
-  // alignment, is left out
+  // A preset holds controls only; a setup's alignment is the renderer's and is
+  // left out here
   char plain[2048];
   (void)snprintf(plain, sizeof(plain), "align = no\nfrom = %s\n", path);
   write_text("plain.ini", plain);
@@ -247,7 +248,7 @@ check_sounds_the_same(const char* label, const char* path, const setup* s)
   }
   sound out = sound_read("out.wav");
 
-  const uint32_t n    = N_FRAMES + 2048; // More than all latency
+  const uint32_t n    = N_FRAMES + 2048; // More than all the latency
   float* const   x[2] = {calloc(n, sizeof(float)), calloc(n, sizeof(float))};
   assert_true(x[0] && x[1]);
   for (uint32_t i = 0; i < N_FRAMES; ++i) {
@@ -314,7 +315,8 @@ check_fault(const char* line, const char* want)
   assert_string_equal(read_text("stderr"), text);
 }
 
-/// Number of presets of this label, one for each form of the air shelf
+/// Returns the number of presets of this label, one for each form of the air
+/// shelf
 static int
 count_labelled(const char* folder, const char* label)
 {
@@ -366,7 +368,7 @@ user_presets_are_found_by_name(void** state)
   assert_int_equal(count_labelled("lv2", "Other"), 2);
 }
 
-/// No name of a file leads out of the bundle's folder
+/// No file name leads out of the bundle's folder
 static void
 names_stay_inside(void** state)
 {
