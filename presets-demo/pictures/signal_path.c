@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Draws the signal path from the list of plugins: SVG, to standard output
+/// Draws the signal path from the list of plugins, as SVG to standard output
 ///
 ///   dry guitar --> track plugins --> fader, pan --+---------> bus --> mix
 ///                                                 +-> sends --^
@@ -17,7 +17,7 @@
 #define MARGIN 36
 
 #define BOX_HEIGHT 64
-#define BOX_GAP    18  ///< In front of each, for its arrow
+#define BOX_GAP    18  ///< Before each, for its arrow
 #define TRACK_Y    122 ///< Centre of the row
 #define BUS_Y      404
 #define SEND_STEP  92 ///< From the bus's row to a send's
@@ -58,7 +58,7 @@ print_text(int x, int y, const char* kind, const char* text)
   printf("<text x=\"%d\" y=\"%d\" class=\"%s\">%s</text>\n", x, y, kind, text);
 }
 
-/// A name around a centre, in two lines if it has two words
+/// Prints a name around a centre, in two lines if it has two words
 static void
 print_name(int x, int y, const char* name)
 {
@@ -85,14 +85,14 @@ print_box(int x, int y, int width, const char* kind, const plugin* p)
   print_name(x, y + 2, p->name);
 }
 
-/// Where a line branches
+/// Prints the dot of a branch
 static void
 print_dot(int x, int y)
 {
   printf("<circle cx=\"%d\" cy=\"%d\" r=\"3.5\" class=\"dot\"/>\n", x, y);
 }
 
-/// Along a path, with a head at its end
+/// Prints an arrow along a path
 static void
 print_arrow(const char* path)
 {
@@ -107,7 +107,7 @@ print_arrow_right(int from, int to, int y)
   print_arrow(path);
 }
 
-/// Plugins from left to right, an arrow in front of each
+/// Prints plugins from left to right, an arrow before each
 static void
 print_row(const row* r, int left, int right, int y, const char* kind)
 {
@@ -147,7 +147,8 @@ print_heading(void)
     WIDTH, HEIGHT, WIDTH, HEIGHT, WIDTH - 1, HEIGHT - 1);
 }
 
-/// What the level-dependent stages expect, under all but the first
+/// Prints the level that the level-dependent stages expect, under all but the
+/// first
 static void
 print_alignment(int left, int right)
 {
@@ -168,7 +169,7 @@ print_tracks(void)
   const int top  = TRACK_Y - BOX_HEIGHT / 2 - 52;
   const int from = MARGIN + 74;
   const int to   = FADER_X - 52;
-  // Every track has one: more of them behind the first
+  // Every track has one: more panels behind the first
   for (int i = 2; i >= 0; --i) {
     printf("<rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"172\" rx=\"8\" "
            "class=\"panel\"/>\n",
@@ -187,7 +188,7 @@ print_tracks(void)
   print_text(FADER_X, TRACK_Y + 13, "note", "pan");
 }
 
-/// The sends above and below the direct way, all into the sum
+/// Prints the sends above and below the direct path, all into the sum
 static void
 print_sends(void)
 {
@@ -208,7 +209,7 @@ print_sends(void)
                    y < BUS_Y ? BUS_Y - 18 : BUS_Y + 18);
     print_arrow(path);
   }
-  // From behind the fader around to the left, and down along the sends
+  // From after the fader around to the left, and down along the sends
   printf("<path d=\"M%d %dV%dH%dV%d\" class=\"line\"/>\n", FADER_X,
          TRACK_Y + 24, turn, TRUNK_X, BUS_Y + SEND_STEP);
   print_text(FADER_X - 12 - 90, turn - 10, "note",
