@@ -3,8 +3,8 @@
 
 /// The renderer's level meter against the gate of Recommendation ITU-R
 /// BS.1770-5, annex 1: blocks of 400 ms that overlap by 75 %, an absolute gate
-/// and then one 10 dB below the mean of what passes that.  (The absolute one at
-/// -70 dBFS: there is no frequency weighting.)
+/// and then one 10 dB below the mean of the blocks that pass it.  (The absolute
+/// one at -70 dBFS: there is no frequency weighting.)
 
 #include "tests/support/check.h"
 
@@ -16,7 +16,8 @@
 
 static float x[N];
 
-/// Level of a square wave at 0 dBFS, then one at `soft_db`, of the same length
+/// Returns the level of a square wave at 0 dBFS, then one at `soft_db`, of the
+/// same length
 static double
 level_db(double soft_db, double gain_db)
 {
@@ -53,8 +54,8 @@ static void
 test_absolute_gate(void** state)
 {
   (void)state;
-  // So far below the gate that the relative one is not heard of: both halves
-  // within 10 dB, one of them at -70 dBFS but for 0.1 dB
+  // So soft that the relative gate plays no part: both halves within 10 dB, one
+  // of them 0.1 dB from -70 dBFS
   for (int above = 0; above < 2; ++above) {
     const double soft_db = above ? -69.9 : -70.1;
     const double power   = db_to_gain(2.0 * (soft_db + 65.0));
@@ -91,7 +92,7 @@ static void
 test_channels_and_short_takes(void** state)
 {
   (void)state;
-  // Mean over all channels; under 400 ms, all there is
+  // Mean over all channels; under 400 ms, all of the signal
   static float       left[9600], right[9600];
   const float* const in[] = {left, right};
   level_meter        m;

@@ -1,9 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Correlation and what is left of a mix on one loudspeaker, by closed forms:
-/// lr / sqrt(ll rr) and ((l + r) / 2)^2 against the mean of l^2 and r^2, over
-/// takes of any length
+/// Correlation and mono level of a mix, by closed forms: lr / sqrt(ll rr) and
+/// ((l + r) / 2)^2 against the mean of l^2 and r^2, over takes of any length
 
 #include "tests/support/check.h"
 
@@ -15,7 +14,8 @@
 static float        left[N], right[N];
 static const float* sides[] = {left, right};
 
-/// Both are 0.5 but for the sign; left * right has that of `first`, then `rest`
+/// Both are 0.5 apart from the sign; left * right has that of `first`, then
+/// `rest`
 static void
 fill(float first, float rest)
 {
