@@ -77,8 +77,8 @@ const options_program render_program = {
   .summary = "Play a dry recording through the stages of a setup.",
   .details = details,
   .status =
-    "Exit status: 0 if OUT was written, 1 if not, 2 if the command line "
-    "is wrong.",
+    "Exit status: 0 if OUT was written, 1 after an error, 2 if the command "
+    "line is wrong.",
   .rows   = rows,
   .n_rows = sizeof(rows) / sizeof(rows[0]),
 };

@@ -11,9 +11,9 @@
 
 static const char* const forms[]   = {"[OPTION]... SESSION -o FOLDER", NULL};
 static const char* const details[] = {
-  "FOLDER gets mix.wav, stems/ (every dry track, track, send and the input of "
-  "the bus) and report.html. All files line up to the sample: latency is "
-  "taken out. FOLDER is written completely or not at all; one that this "
+  "FOLDER gets mix.wav, stems/ (each track dry and treated, each send, the "
+  "input of the bus) and report.html. All files line up to the sample: latency "
+  "is taken out. FOLDER is written completely or not at all; one that this "
   "program wrote before is replaced.",
   NULL};
 
@@ -55,10 +55,11 @@ const options_program session_program = {
   .summary = "Play all tracks of a session through their setups, the sends and "
              "the bus.",
   .details = details,
-  .status  = "Exit status: 0 if FOLDER was written, 1 if not, 2 if the command "
-             "line is wrong.",
-  .rows    = rows,
-  .n_rows  = sizeof(rows) / sizeof(rows[0]),
+  .status =
+    "Exit status: 0 if FOLDER was written, 1 after an error, 2 if the command "
+    "line is wrong.",
+  .rows   = rows,
+  .n_rows = sizeof(rows) / sizeof(rows[0]),
 };
 
 static uint32_t
