@@ -6,11 +6,11 @@
 #include "shell.h"
 
 const plugin bus_leveler_plugin = {
-  .stem = "bus-leveler",
-  .name = "Bus leveler",
-  .summary =
-    "Evens the level of a bus slowly, as a light-dependent resistor does.",
-  .type  = "CompressorPlugin",
-  .forms = FORMS_BUS,
-  .ops   = &bus_leveler_ops,
+  .stem    = "bus-leveler",
+  .name    = "Bus leveler",
+  .summary = "Evens the level of a bus slowly, by the law of a "
+             "light-dependent resistor.",
+  .type    = "CompressorPlugin",
+  .forms   = FORMS_BUS,
+  .ops     = &bus_leveler_ops,
 };

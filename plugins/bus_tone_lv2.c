@@ -8,7 +8,7 @@
 const plugin bus_tone_plugin = {
   .stem    = "bus-tone",
   .name    = "Bus tone",
-  .summary = "Equaliser for the middle and the sides of a stereo bus.",
+  .summary = "Equaliser for a stereo bus, in mid and side.",
   .type    = "MultiEQPlugin",
   .forms   = FORMS_BUS,
   .ops     = &bus_tone_ops,

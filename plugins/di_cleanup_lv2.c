@@ -8,7 +8,7 @@
 const plugin di_cleanup_plugin = {
   .stem    = "di-cleanup",
   .name    = "DI clean-up",
-  .summary = "Readies a dry guitar: gain to the common level, low cut, two "
+  .summary = "Prepares a dry guitar: gain to a common level, low cut, two "
              "bells, hum notches.",
   .type    = "ParaEQPlugin",
   .forms   = FORMS_TRACK,

@@ -8,7 +8,7 @@
 const plugin input_compressor_plugin = {
   .stem    = "input-compressor",
   .name    = "Input compressor",
-  .summary = "Evens out the playing and rounds the edge of the picks.",
+  .summary = "Evens out the playing and softens the pick attack.",
   .type    = "CompressorPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &input_compressor_ops,

@@ -8,7 +8,7 @@
 const plugin plate_send_plugin = {
   .stem    = "plate-send",
   .name    = "Plate send",
-  .summary = "The reverberation of a steel plate.",
+  .summary = "Reverberation of a steel plate.",
   .type    = "ReverbPlugin",
   .forms   = FORMS_SEND,
   .ops     = &plate_send_ops,

@@ -8,7 +8,7 @@
 const plugin proximity_lift_plugin = {
   .stem    = "proximity-lift",
   .name    = "Proximity lift",
-  .summary = "Bass of a microphone up close, and a lift of quiet details.",
+  .summary = "Close-microphone bass, and a lift of quiet details.",
   .type    = "SimulatorPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &proximity_lift_ops,

@@ -18,25 +18,25 @@
 
 #define SHELL_URI_PREFIX "urn:dustcap:"
 
-#define SHELL_PARAMS(NUM, TOG, SEL)                                           \
-  TOG(enabled, "Enabled", 1,                                                  \
-      "Off passes the input through, without a click and at the same "        \
-      "latency.")                                                             \
-  TOG(match_bypass, "Level-matched bypass", 0,                                \
-      "While not enabled, the untreated signal plays at the loudness of the " \
-      "treated one, so that the two compare fairly.")                         \
+#define SHELL_PARAMS(NUM, TOG, SEL)                                        \
+  TOG(enabled, "Enabled", 1,                                               \
+      "Off passes the input through, at the same latency and without a "   \
+      "click.")                                                            \
+  TOG(match_bypass, "Level-matched bypass", 0,                             \
+      "While bypassed, the untreated signal plays at the loudness of the " \
+      "treated one, for a fair comparison.")                               \
   NUM(trim_db, "Output trim", DB, -24, 0, 24, LIN, "Gain after the stage.")
 
-#define SHELL_METERS(MET)                                                 \
-  MET(in_db, "Level in", DB, -120, 24,                                    \
-      "RMS level of the last 400 ms of the input, in dBFS.")              \
-  MET(out_db, "Level out", DB, -120, 24,                                  \
-      "RMS level of the last 400 ms of the output, in dBFS.")             \
-  MET(change_db, "Level change", DB, -120, 120,                           \
-      "Gated level of the output minus that of the input since the last " \
-      "reset or change of a control.")                                    \
-  MET(latency_frames, "Latency", FRAMES, 0, 1024,                         \
-      "Delay of the output against the input, in frames.")
+#define SHELL_METERS(MET)                                                  \
+  MET(in_db, "Level in", DB, -120, 24,                                     \
+      "RMS level of the input over the last 400 ms, in dBFS.")             \
+  MET(out_db, "Level out", DB, -120, 24,                                   \
+      "RMS level of the output over the last 400 ms, in dBFS.")            \
+  MET(change_db, "Level change", DB, -120, 120,                            \
+      "Gated level of the output minus that of the input, since the last " \
+      "reset or change of a control.")                                     \
+  MET(latency_frames, "Latency", FRAMES, 0, 1024,                          \
+      "Delay of the output relative to the input, in frames.")
 
 PARAMS_DECLARE(shell, SHELL_PARAMS)
 METERS_DECLARE(shell, SHELL_METERS)

@@ -30,16 +30,16 @@
 #define AIR_SHELF_FROM_DBFS (ALIGN_RMS_DBFS - 24.0)
 #define AIR_SHELF_FULL_DBFS (ALIGN_RMS_DBFS - 6.0)
 
-#define AIR_SHELF_PARAMS(NUM, TOG, SEL)                             \
-  NUM(presence_hz, "Presence frequency", HZ, 1500, 3000, 6000, LOG, \
-      "Frequency at which half of the presence is reached.")        \
-  NUM(presence_db, "Presence", DB, -6, 1.5F, 9, LIN,                \
-      "Gain far above the presence frequency, in a wide curve.")    \
-  NUM(air_hz, "Air frequency", HZ, 6000, 11000, 16000, LOG,         \
-      "Frequency at which half of the air is reached.")             \
-  NUM(air_db, "Air", DB, -6, 5, 12, LIN,                            \
-      "Gain above the air frequency, added to the presence.")       \
-  NUM(gentle_pc, "Gentle", PC, 0, 0, 100, LIN,                      \
+#define AIR_SHELF_PARAMS(NUM, TOG, SEL)                               \
+  NUM(presence_hz, "Presence frequency", HZ, 1500, 3000, 6000, LOG,   \
+      "Frequency at which the presence shelf reaches half its gain.") \
+  NUM(presence_db, "Presence", DB, -6, 1.5F, 9, LIN,                  \
+      "Gain well above the presence frequency, by a broad shelf.")    \
+  NUM(air_hz, "Air frequency", HZ, 6000, 11000, 16000, LOG,           \
+      "Frequency at which the air shelf reaches half its gain.")      \
+  NUM(air_db, "Air", DB, -6, 5, 12, LIN,                              \
+      "Gain of the air shelf, added to the presence.")                \
+  NUM(gentle_pc, "Gentle", PC, 0, 0, 100, LIN,                        \
       "How far both lifts give way while the treble is already loud.")
 
 /// Frequencies as log2

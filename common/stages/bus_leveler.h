@@ -16,26 +16,25 @@
 #include "common/dynamics/photocell.h"
 #include "common/filters/svf.h"
 
-#define BUS_LEVELER_PARAMS(NUM, TOG, SEL)                                  \
-  NUM(threshold_db, "Threshold", DB, -50, -20, 0, LIN,                     \
-      "Output level, as the peak of a sine, where the reduction is 1 dB.") \
-  NUM(ratio, "Ratio", NONE, 2.2F, 3, 4, LIN,                               \
-      "What the curve bends towards far above the threshold.")             \
-  NUM(speed_pc, "Speed", PC, 25, 100, 400, LOG,                            \
-      "Of the cell, attack and release together.")                         \
-  TOG(memory, "Memory", 1,                                                 \
-      "Lets the release slow down after long loud passages.")              \
-  NUM(low_cut_hz, "Detector low cut", HZ, 20, 90, 300, LOG,                \
-      "Keeps what lies below from driving the reduction.")                 \
-  SEL(makeup, "Make-up", 0, 2, "auto|manual",                              \
-      "Automatic: a fixed gain computed from threshold and ratio.")        \
-  NUM(makeup_db, "Make-up gain", DB, 0, 0, 24, LIN,                        \
-      "Gain behind the reduction while make-up is manual.")                \
-  NUM(blend_pc, "Blend", PC, 0, 100, 100, LIN,                             \
-      "Share of the levelled signal; the rest is the untreated one.")
+#define BUS_LEVELER_PARAMS(NUM, TOG, SEL)                                     \
+  NUM(threshold_db, "Threshold", DB, -50, -20, 0, LIN,                        \
+      "Output level, as the peak of a sine, at which the reduction is 1 dB.") \
+  NUM(ratio, "Ratio", NONE, 2.2F, 3, 4, LIN,                                  \
+      "Ratio that the curve approaches far above the threshold.")             \
+  NUM(speed_pc, "Speed", PC, 25, 100, 400, LOG,                               \
+      "Speed of the cell, attack and release together.")                      \
+  TOG(memory, "Memory", 1, "Slows the release after long loud passages.")     \
+  NUM(low_cut_hz, "Detector low cut", HZ, 20, 90, 300, LOG,                   \
+      "Keeps lower frequencies from driving the reduction.")                  \
+  SEL(makeup, "Make-up", 0, 2, "auto|manual",                                 \
+      "Auto: a fixed gain computed from threshold and ratio.")                \
+  NUM(makeup_db, "Make-up gain", DB, 0, 0, 24, LIN,                           \
+      "Gain after the reduction, with manual make-up.")                       \
+  NUM(blend_pc, "Blend", PC, 0, 100, 100, LIN,                                \
+      "Share of the levelled signal; the rest is the input.")
 
 #define BUS_LEVELER_METERS(MET) \
-  MET(reduction_db, "Gain reduction", DB, 0, 40, "Of the cell at this moment.")
+  MET(reduction_db, "Gain reduction", DB, 0, 40, "Gain reduction now.")
 
 /// dB, the exponent of the cell, log2 Hz
 #define BUS_LEVELER_GLIDES(GLIDE, SLOW)        \

@@ -18,34 +18,34 @@
 
 #define BUS_TONE_PARAMS(NUM, TOG, SEL)                                     \
   NUM(low_cut_hz, "Low cut", HZ, 20, 40, 200, LOG,                         \
-      "High-pass on the whole bus, 12 dB per octave; 20 is off.")          \
+      "High-pass on the whole bus, 12 dB per octave; 20 Hz is off.")       \
   NUM(mid_body_hz, "Mid body frequency", HZ, 150, 300, 800, LOG,           \
-      "Centre of the bell on the middle.")                                 \
+      "Centre frequency of the bell on the mid.")                          \
   NUM(mid_body_db, "Mid body", DB, -9, 0, 9, LIN,                          \
-      "Gain of the bell on the middle.")                                   \
+      "Gain of the bell on the mid.")                                      \
   NUM(side_body_hz, "Side body frequency", HZ, 150, 350, 800, LOG,         \
-      "Centre of the bell on the sides.")                                  \
+      "Centre frequency of the bell on the side.")                         \
   NUM(side_body_db, "Side body", DB, -9, 1.5F, 9, LIN,                     \
-      "Gain of the bell on the sides.")                                    \
+      "Gain of the bell on the side.")                                     \
   NUM(side_treble_hz, "Side treble frequency", HZ, 2000, 6500, 14000, LOG, \
-      "Half-way point of the shelf on the sides.")                         \
+      "Frequency at which the shelf on the side reaches half its gain.")   \
   NUM(side_treble_db, "Side treble", DB, -9, 2, 9, LIN,                    \
-      "Gain of the shelf on the sides.")                                   \
+      "Gain of the shelf on the side.")                                    \
   NUM(presence_hz, "Presence frequency", HZ, 1000, 2000, 5000, LOG,        \
-      "Centre of the bell on the whole bus.")                              \
+      "Centre frequency of the bell on the whole bus.")                    \
   NUM(presence_db, "Presence", DB, -9, 1, 9, LIN,                          \
       "Gain of the bell on the whole bus.")                                \
   NUM(presence_oct, "Presence width", OCT, 0.3F, 1.2F, 3, LIN,             \
-      "Width of that bell between its half-gain points.")                  \
+      "Width of the bell on the whole bus, between its half-gain points.") \
   NUM(width_pc, "Width", PC, 0, 100, 200, LIN,                             \
-      "Gain of the sides: 0 is mono, 100 leaves them.")                    \
+      "Gain of the side: 0 is mono, 100 leaves it unchanged.")             \
   NUM(mono_below_hz, "Mono below", HZ, 0, 0, 300, LIN,                     \
-      "Takes the sides away below this, 24 dB per octave; 0 is off.")
+      "Removes the side below this frequency, 24 dB per octave; 0 is off.")
 
-#define BUS_TONE_METERS(MET)                                              \
-  MET(correlation, "Correlation", NONE, -1, 1,                            \
-      "Of left and right at the output: 1 mono, 0 unrelated, below 0 it " \
-      "suffers in mono; 0 in silence.")
+#define BUS_TONE_METERS(MET)                                                 \
+  MET(correlation, "Correlation", NONE, -1, 1,                               \
+      "Correlation of left and right at the output: 1 is mono, 0 unrelated " \
+      "or silent; below 0 the mono sum suffers.")
 
 /// In the unit of the ear.  Low cut and mono have an off: how far they are on.
 #define BUS_TONE_GLIDES(GLIDE, SLOW)                                      \

@@ -31,29 +31,29 @@
 
 #define DI_CLEANUP_PARAMS(NUM, TOG, SEL)                                     \
   NUM(gain_db, "Gain", DB, -24, 0, 24, LIN,                                  \
-      "Gain behind the filters: set it to what Alignment shows.")            \
+      "Gain after the filters: set it to what Alignment shows.")             \
   NUM(low_cut_hz, "Low cut", HZ, 20, 70, 400, LOG,                           \
-      "Frequency below which the signal is cut; -3 dB there.")               \
+      "Corner frequency of the low cut (-3 dB).")                            \
   SEL(low_cut_slope, "Low cut slope", 2, 3, "12 dB/oct|18 dB/oct|24 dB/oct", \
       "How steeply the low cut falls.")                                      \
   NUM(body_hz, "Body frequency", HZ, 80, 220, 800, LOG,                      \
-      "Centre of the lower bell.")                                           \
+      "Centre frequency of the lower bell.")                                 \
   NUM(body_db, "Body", DB, -12, -2, 6, LIN,                                  \
-      "Gain of the lower bell: less against boom, more for weight.")         \
+      "Gain of the lower bell: cut against boom, boost for weight.")         \
   NUM(body_oct, "Body width", OCT, 0.2F, 1.2F, 3, LOG,                       \
-      "Width of the lower bell, between the points of half its gain.")       \
+      "Width of the lower bell, between its half-gain points.")              \
   NUM(presence_hz, "Presence frequency", HZ, 1000, 3500, 8000, LOG,          \
-      "Centre of the upper bell.")                                           \
+      "Centre frequency of the upper bell.")                                 \
   NUM(presence_db, "Presence", DB, -12, -2, 6, LIN,                          \
-      "Gain of the upper bell: less against clank, more for bite.")          \
+      "Gain of the upper bell: cut against clank, boost for bite.")          \
   NUM(presence_oct, "Presence width", OCT, 0.2F, 1, 3, LOG,                  \
-      "Width of the upper bell, between the points of half its gain.")       \
+      "Width of the upper bell, between its half-gain points.")              \
   SEL(hum, "Hum notches", 0, 3, "Off|50 Hz|60 Hz",                           \
-      "Takes the mains frequency and its harmonics, up to the eighth, out.")
+      "Removes the mains frequency and its harmonics, up to the eighth.")
 
 #define DI_CLEANUP_METERS(MET)            \
   MET(align_db, "Alignment", DB, -24, 24, \
-      "Gain that would bring the playing to -18 dBFS RMS, pauses left out.")
+      "Gain that brings the playing to -18 dBFS RMS; pauses do not count.")
 
 /// Frequencies and widths as log2; of the slopes the share of each, 1 in all
 #define DI_CLEANUP_GLIDES(GLIDE, SLOW)              \

@@ -34,7 +34,7 @@
   NUM(threshold_db, "Threshold", DB, -60, -14, 0, LIN,                         \
       "Peak level, in dBFS, above which the signal is turned down.")           \
   NUM(ratio, "Ratio", NONE, 1, 3, 20, LOG,                                     \
-      "How many dB above the threshold become one.")                           \
+      "How many dB of input above the threshold give 1 dB of output.")         \
   NUM(knee_db, "Knee", DB, 0, 3, 24, LIN,                                      \
       "Width of the bend around the threshold.")                               \
   SEL(timing, "Timing", 0, 2, "programme|manual",                              \
@@ -49,7 +49,7 @@
   NUM(makeup_db, "Make-up gain", DB, 0, 0, 24, LIN,                            \
       "Gain after the compressor, with manual make-up.")                       \
   NUM(edge_pc, "Edge", PC, 0, 35, 100, LIN,                                    \
-      "Saturation of the picks that get past the gain reduction.")             \
+      "Saturation of the pick attacks that get past the gain reduction.")      \
   NUM(blend_pc, "Blend", PC, 0, 100, 100, LIN,                                 \
       "Share of the compressed signal; the rest is the input.")
 

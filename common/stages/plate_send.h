@@ -28,28 +28,27 @@
 #include "common/plate/plate_body.h"
 #include "common/plate/plate_predelay.h"
 
-#define PLATE_SEND_PARAMS(NUM, TOG, SEL)                                      \
-  NUM(decay_s, "Decay", S, 0.5F, 1.8F, 6, LOG,                                \
-      "Time in which the middle, at 1 kHz, dies away by 60 dB.")              \
-  NUM(low_decay_pc, "Low decay", PC, 50, 120, 200, LIN,                       \
-      "Decay time at 100 Hz, of that in the middle.")                         \
-  NUM(high_decay_pc, "High decay", PC, 20, 55, 100, LIN,                      \
-      "Decay time at 10 kHz, of that in the middle.")                         \
-  NUM(predelay_ms, "Pre-delay", MS, 0, 15, 200, LIN,                          \
-      "From the input to the moment the plate is struck.")                    \
-  NUM(low_cut_hz, "Low cut", HZ, 20, 160, 600, LOG,                           \
-      "Keeps lower frequencies off the plate, 12 dB per octave.")             \
-  NUM(high_cut_hz, "High cut", HZ, 2000, 9000, 10000, LOG,                    \
-      "Keeps higher frequencies off the plate, 12 dB per octave.")            \
-  NUM(treble_db, "Treble", DB, -6, 3, 9, LIN,                                 \
-      "Gain of what is above 3.5 kHz on its way to the plate.")               \
-  NUM(                                                                        \
-    width_pc, "Width", PC, 0, 100, 100, LIN,                                  \
-    "How far the two pick-ups are kept apart; 0 is mono, at the same level.") \
-  SEL(quality, "Quality", 0, 2, "full|light",                                 \
-      "All modes of the plate, or a lighter imitation of them.")              \
-  NUM(wet_db, "Wet", DB, -60, 0, 12, LIN,                                     \
-      "Level of the reverberation; -60 is off.")                              \
+#define PLATE_SEND_PARAMS(NUM, TOG, SEL)                                   \
+  NUM(decay_s, "Decay", S, 0.5F, 1.8F, 6, LOG,                             \
+      "Reverberation time at 1 kHz: the time to decay by 60 dB.")          \
+  NUM(low_decay_pc, "Low decay", PC, 50, 120, 200, LIN,                    \
+      "Decay time at 100 Hz, relative to that at 1 kHz.")                  \
+  NUM(high_decay_pc, "High decay", PC, 20, 55, 100, LIN,                   \
+      "Decay time at 10 kHz, relative to that at 1 kHz.")                  \
+  NUM(predelay_ms, "Pre-delay", MS, 0, 15, 200, LIN,                       \
+      "Delay before the plate is struck.")                                 \
+  NUM(low_cut_hz, "Low cut", HZ, 20, 160, 600, LOG,                        \
+      "Keeps lower frequencies off the plate, 12 dB per octave.")          \
+  NUM(high_cut_hz, "High cut", HZ, 2000, 9000, 10000, LOG,                 \
+      "Keeps higher frequencies off the plate, 12 dB per octave.")         \
+  NUM(treble_db, "Treble", DB, -6, 3, 9, LIN,                              \
+      "Gain of a high shelf at 3.5 kHz, before the plate.")                \
+  NUM(width_pc, "Width", PC, 0, 100, 100, LIN,                             \
+      "Stereo width of the two pick-ups; 0 is mono, at the same level.")   \
+  SEL(quality, "Quality", 0, 2, "full|light",                              \
+      "Full: all modes of the plate. Light: a cheaper imitation of them.") \
+  NUM(wet_db, "Wet", DB, -60, 0, 12, LIN,                                  \
+      "Level of the reverberation; -60 dB is off.")                        \
   SEL(dry, "Dry", 0, 2, "mute|pass", "Mute on a send, pass on an insert.")
 
 /// Logarithms of the times in s, log2 Hz, dB, a share and gains.  Decay times

@@ -16,26 +16,28 @@
 #include "common/dynamics/detail_lift.h"
 #include "common/speaker/mic_near_field.h"
 
-#define PROXIMITY_LIFT_PARAMS(NUM, TOG, SEL)                                   \
-  NUM(distance_cm, "Distance", CM, 1, 5, 100, LOG,                             \
-      "From the source to the microphone: the closer, the more bass.")         \
-  SEL(pattern, "Pattern", 2, 6,                                                \
-      "omni|subcardioid|cardioid|supercardioid|hypercardioid|figure-8",        \
-      "Of the microphone: the more directional, the more bass.")               \
-  NUM(source_cm, "Source radius", CM, 0, 13, 20, LIN,                          \
-      "Radius of the source: a large one tames the bass up close, 0 is the "   \
-      "textbook point source.")                                                \
-  NUM(lift_db, "Detail lift", DB, 0, 4, 12, LIN,                               \
-      "Gain of what is quiet: string noise, decays, room.")                    \
-  NUM(lift_below_db, "Lift below", DB, -60, -36, -12, LIN,                     \
-      "RMS level, in dBFS, where the lift has fallen to half on its way up "   \
-      "to loud playing.")                                                      \
-  NUM(floor_db, "Noise floor", DB, -90, -70, -40, LIN,                         \
-      "RMS level, in dBFS, where the lift has fallen to half on its way down " \
-      "to silence: set it 12 dB above the noise.")
+#define PROXIMITY_LIFT_PARAMS(NUM, TOG, SEL)                                 \
+  NUM(distance_cm, "Distance", CM, 1, 5, 100, LOG,                           \
+      "Distance from the source to the microphone: the closer, the more "    \
+      "bass.")                                                               \
+  SEL(pattern, "Pattern", 2, 6,                                              \
+      "omni|subcardioid|cardioid|supercardioid|hypercardioid|figure-8",      \
+      "Polar pattern of the microphone: the more directional, the more "     \
+      "bass.")                                                               \
+  NUM(source_cm, "Source radius", CM, 0, 13, 20, LIN,                        \
+      "Radius of the source: a large one tames the bass up close; 0 is the " \
+      "textbook point source.")                                              \
+  NUM(lift_db, "Detail lift", DB, 0, 4, 12, LIN,                             \
+      "Boost of quiet details: string noise, decays, room.")                 \
+  NUM(lift_below_db, "Lift below", DB, -60, -36, -12, LIN,                   \
+      "RMS level, in dBFS, at which the lift has fallen to half on the way " \
+      "up to loud playing.")                                                 \
+  NUM(floor_db, "Noise floor", DB, -90, -70, -40, LIN,                       \
+      "RMS level, in dBFS, at which the lift has fallen to half on the way " \
+      "down to silence: set it 12 dB above the noise.")
 
 #define PROXIMITY_LIFT_METERS(MET) \
-  MET(lift_now_db, "Lift now", DB, 0, 12, "Detail lift at this moment.")
+  MET(lift_now_db, "Lift now", DB, 0, 12, "Detail lift now.")
 
 /// Of mic_near_field_mix
 #define PROXIMITY_LIFT_GLIDES(GLIDE, SLOW) \

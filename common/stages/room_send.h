@@ -24,28 +24,30 @@
 
 #define ROOM_SEND_PARAMS(NUM, TOG, SEL)                                       \
   SEL(room, "Room", 1, 3, "control|treated|live",                             \
-      "What the walls are made of: from much wool to bare boards.")           \
+      "Materials of the walls, from much wool to bare boards.")               \
   NUM(volume_m3, "Volume", M3, 20, 67, 400, LOG,                              \
-      "Of the room: larger ones answer later and ring longer.")               \
+      "Volume of the room: a larger one answers later and rings longer.")     \
   NUM(decay_pc, "Decay", PC, 50, 100, 200, LIN,                               \
-      "Reverberation time against that of the room's materials.")             \
+      "Reverberation time, relative to that of the room's materials.")        \
   NUM(distance_m, "Distance", M, 0.3F, 1.5F, 4, LOG,                          \
-      "From the amplifiers to the microphones, as far as the room allows: "   \
-      "the farther, the more room.")                                          \
+      "Distance from the amplifiers to the microphones, as far as the room "  \
+      "allows: the farther, the more room.")                                  \
   NUM(spacing_m, "Spacing", M, 0.1F, 0.8F, 2, LOG,                            \
-      "Between the two microphones: the wider, the lower the width reaches.") \
-  NUM(early_db, "Early", DB, -24, 0, 6, LIN, "Level of first reflections.")   \
+      "Distance between the two microphones: the wider, the lower in "        \
+      "frequency the stereo width reaches.")                                  \
+  NUM(early_db, "Early", DB, -24, 0, 6, LIN,                                  \
+      "Level of the first reflections.")                                      \
   NUM(late_db, "Late", DB, -24, 0, 6, LIN, "Level of the reverberation.")     \
   NUM(predelay_ms, "Pre-delay", MS, 0, 0, 100, LIN,                           \
       "Additional delay of the whole room.")                                  \
   NUM(low_cut_hz, "Low cut", HZ, 20, 100, 600, LOG,                           \
-      "High-pass in front of the room, 12 dB per octave.")                    \
+      "High-pass before the room, 12 dB per octave.")                         \
   NUM(high_cut_hz, "High cut", HZ, 2000, 12000, 16000, LOG,                   \
-      "Low-pass in front of the room, 12 dB per octave.")                     \
+      "Low-pass before the room, 12 dB per octave.")                          \
   NUM(wet_db, "Wet", DB, -60, 0, 12, LIN,                                     \
-      "Level of the room: at 0 dB as beside the dry signal at the chosen "    \
-      "distance; -60 dB is off.")                                             \
-  SEL(dry, "Dry", 0, 2, "mute|pass", "Whether the dry signal passes as well.")
+      "Level of the room: at 0 dB it is as loud beside the dry signal as at " \
+      "the chosen distance; -60 dB is off.")                                  \
+  SEL(dry, "Dry", 0, 2, "mute|pass", "Mute on a send, pass on an insert.")
 
 /// log2 of the law and of Hz, m3 and m; dB; gains.  What changes the decay is
 /// slower, because every step goes around in the network.

@@ -45,42 +45,45 @@
 
 #define SPEAKER_BREAKUP_PARAMS(NUM, TOG, SEL)                                  \
   NUM(drive_db, "Drive", DB, -24, 0, 24, LIN,                                  \
-      "How hard the loudspeaker is driven; the loudness stays.")               \
+      "How hard the loudspeaker is driven; the loudness stays the same.")      \
   NUM(follow_pc, "Follow", PC, 0, 100, 100, LIN,                               \
-      "How far breakup, mix, feedback, squeeze and shift follow the playing; " \
-      "at 0 they stay at their values.")                                       \
+      "How far breakup, mix, feedback, squeeze and shift follow the "          \
+      "playing; at 0 they stay at the values set.")                            \
   NUM(breakup_db, "Breakup", DB, 0, 18, 36, LIN,                               \
-      "Drive into the breakup of the cone at hard playing.")                   \
+      "Drive into the breakup of the cone when played hard.")                  \
   NUM(mix_pc, "Mix", PC, 0, 45, 100, LIN,                                      \
-      "Share of the breakup in the sound at hard playing.")                    \
+      "Share of the breakup in the sound when played hard.")                   \
   NUM(feedback_pc, "Feedback", PC, 0, 60, 95, LIN,                             \
-      "How strongly the cone rings in its breakup at hard playing.")           \
+      "How strongly the cone rings in its breakup when played hard.")          \
   NUM(squeeze_db, "Squeeze", DB, 0, 3, 12, LIN,                                \
-      "By how much hard playing is turned down.")                              \
+      "How far hard playing is turned down.")                                  \
   NUM(shift_oct, "Shift", OCT, 0, 0.25f, 1, LIN,                               \
       "How far hard playing moves the tone: the ring of the cone and the top " \
       "end fall, the presence rises.")                                         \
   NUM(attack_ms, "Attack", MS, 0.5f, 3, 50, LOG,                               \
       "How fast the loudspeaker answers harder playing.")                      \
   NUM(release_ms, "Release", MS, 20, 150, 1000, LOG,                           \
-      "How fast it answers softer playing.")                                   \
+      "How fast the loudspeaker answers softer playing.")                      \
   SEL(cone, "Cone", 2, 4, "8 inch|10 inch|12 inch|15 inch",                    \
       "Size of the loudspeaker, with all that depends on it.")                 \
   SEL(back, "Back", 0, 2, "closed|open",                                       \
       "Closed adds the spring of the air in the box, open the wave from the "  \
       "rear of the cone.")                                                     \
   NUM(source_ohm, "Source impedance", OHM, 0, 8, 32, LIN,                      \
-      "Output impedance of the amplifier: more of it lifts the resonance and " \
-      "the treble.")                                                           \
+      "Output impedance of the amplifier: a higher one lifts the resonance "   \
+      "and the treble.")                                                       \
   NUM(off_axis_pc, "Off axis", PC, 0, 20, 100, LIN,                            \
-      "Angle of the microphone to the axis of the cone; 100 is 65 degrees.")   \
+      "Angle of the microphone to the axis of the cone; 100 % is 65 "          \
+      "degrees.")                                                              \
   TOG(cabinet, "Cabinet", 1,                                                   \
-      "Off leaves the breakup alone, for a cabinet response of your own.")     \
+      "Off leaves only the breakup, for a cabinet response of your own.")      \
   SEL(quality, "Quality", 1, 3, "2x|4x|8x",                                    \
-      "Oversampling of the breakup: more costs more and aliases less.")
+      "Oversampling of the breakup: a higher factor costs more and aliases "   \
+      "less.")
 
-#define SPEAKER_BREAKUP_METERS(MET) \
-  MET(follower_pc, "Follower", PC, 0, 100, "How hard it is being played.")
+#define SPEAKER_BREAKUP_METERS(MET)        \
+  MET(follower_pc, "Follower", PC, 0, 100, \
+      "How hard the loudspeaker is played now.")
 
 /// In their own units; the level is that of the output, without the drive's
 #define SPEAKER_BREAKUP_GLIDES(GLIDE, SLOW)    \

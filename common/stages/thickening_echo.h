@@ -31,21 +31,21 @@
 
 #define THICKENING_ECHO_PARAMS(NUM, TOG, SEL)                                \
   NUM(time_ms, "Time", MS, 5, 34, 250, LOG,                                  \
-      "Of the echo: up to 10 ms it colours, 20 to 40 ms it doubles, beyond " \
-      "50 ms it is heard apart.")                                            \
+      "Delay of the echo: up to 10 ms it colours, at 20 to 40 ms it "        \
+      "doubles, beyond 50 ms it is heard on its own.")                       \
   NUM(repeats_pc, "Repeats", PC, 0, 12, 90, LIN,                             \
-      "What of an echo is echoed again.")                                    \
+      "Share of each echo that is fed back.")                                \
   NUM(low_cut_hz, "Low cut", HZ, 20, 700, 2000, LOG,                         \
-      "High-pass of the echo, 12 dB per octave: keeps the body of the "      \
-      "guitar clear of it.")                                                 \
-  NUM(lift_db, "Lift", DB, 0, 4, 12, LIN, "Of the echo above 3 kHz.")        \
+      "High-pass of the echo, 12 dB per octave: keeps it clear of the "      \
+      "guitar's body.")                                                      \
+  NUM(lift_db, "Lift", DB, 0, 4, 12, LIN, "Boost of the echo above 3 kHz.")  \
   NUM(drive_db, "Drive", DB, 0, 6, 24, LIN,                                  \
-      "Level on the tape; the level of the echo stays.")                     \
+      "Recording level on the tape; the level of the echo stays the same.")  \
   NUM(flutter_pc, "Flutter", PC, 0, 0.15F, 1, LIN,                           \
-      "Speed error of the transport, weighted, as a meter shows it.")        \
+      "Weighted speed error of the transport, as a flutter meter shows it.") \
   NUM(wet_db, "Wet", DB, -60, -9, 6, LIN,                                    \
-      "Level of the echo against the dry signal; -60 dB is off.")            \
-  SEL(dry, "Dry", 0, 2, "pass|mute", "Whether the dry signal passes as well.")
+      "Level of the echo relative to the dry signal; -60 dB is off.")        \
+  SEL(dry, "Dry", 0, 2, "pass|mute", "Pass on an insert, mute on a send.")
 
 /// log2 Hz, dB, and gains
 #define THICKENING_ECHO_GLIDES(GLIDE, SLOW)    \

@@ -38,20 +38,20 @@
 
 #define TUBE_STAGE_FULL_SCALE_V 0.5
 
-#define TUBE_STAGE_PARAMS(NUM, TOG, SEL)                                      \
-  NUM(drive_db, "Drive", DB, -12, 18, 48, LIN,                                \
-      "Gain in front of the first grid.")                                     \
-  SEL(stages, "Stages", 1, 3, "one|two|three", "Number of triodes in a row.") \
-  NUM(bias_pc, "Bias", PC, -100, 0, 100, LIN,                                 \
-      "Operating point of the triodes, from cold to hot.")                    \
-  NUM(sag_pc, "Sag", PC, 0, 25, 100, LIN,                                     \
-      "How far the supply voltage gives way to loud playing.")                \
-  NUM(bright_db, "Bright", DB, 0, 2, 12, LIN,                                 \
-      "Lift of the treble in front of the first grid.")                       \
-  NUM(blend_pc, "Blend", PC, 0, 50, 100, LIN,                                 \
-      "Share of the tubed signal, from dry to all of it.")                    \
-  SEL(quality, "Quality", 1, 3, "2x|4x|8x",                                   \
-      "Oversampling: more costs more and aliases less.")
+#define TUBE_STAGE_PARAMS(NUM, TOG, SEL)                                       \
+  NUM(drive_db, "Drive", DB, -12, 18, 48, LIN,                                 \
+      "Gain in front of the first grid.")                                      \
+  SEL(stages, "Stages", 1, 3, "one|two|three", "Number of triodes in series.") \
+  NUM(bias_pc, "Bias", PC, -100, 0, 100, LIN,                                  \
+      "Operating point of the triodes, from cold to hot.")                     \
+  NUM(sag_pc, "Sag", PC, 0, 25, 100, LIN,                                      \
+      "How far loud playing pulls the supply voltage down.")                   \
+  NUM(bright_db, "Bright", DB, 0, 2, 12, LIN,                                  \
+      "Treble boost in front of the first grid.")                              \
+  NUM(blend_pc, "Blend", PC, 0, 50, 100, LIN,                                  \
+      "Share of the tube signal: 0 is dry, 100 is the tubes alone.")           \
+  SEL(quality, "Quality", 1, 3, "2x|4x|8x",                                    \
+      "Oversampling: a higher factor costs more and aliases less.")
 
 /// The operating point moves along straight lines between the grid lines of the
 /// controls: slowly, so that the curve in between cannot be heard
