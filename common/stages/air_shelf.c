@@ -12,7 +12,7 @@ GLIDES_DEFINE(air_shelf, AIR_SHELF_GLIDES)
 #define RISE_TAU_S  0.003
 #define FALL_TAU_S  0.150
 
-/// Level of the treble in silence: far below what the law looks at
+/// Level of the treble in silence: far below the range of the law
 #define SILENCE_DBFS (-120.0)
 
 static biquad
@@ -34,7 +34,7 @@ band_design(const air_shelf* s, uint32_t i)
                       s->rate_hz);
 }
 
-/// Share of a shelf's effect that leaves `left` of its lift in dB
+/// Returns the share of a shelf's effect that leaves `left` of its lift in dB
 static double
 share_of_lift(double lift_db, double left)
 {
@@ -46,7 +46,7 @@ share_of_lift(double lift_db, double left)
   return lift_db < 1e-6 ? left : part / whole;
 }
 
-/// How loud the treble is, 0 to 1
+/// Returns how loud the treble is, 0 to 1
 static double
 loudness_of(double treble_dbfs)
 {
@@ -102,7 +102,7 @@ air_shelf_reset(air_shelf* s)
   reset_follower(s);
 }
 
-/// Level of the last line of treble, and what it leaves of the lifts
+/// Takes the treble of the last grid line; reduces the lifts by its level
 static void
 follow(air_shelf* s)
 {
@@ -199,7 +199,7 @@ air_shelf_latency_frames(const air_shelf* s)
   return 0;
 }
 
-/// The follower goes on
+/// Keeps the follower running
 static void
 rest(void* state) NONBLOCKING
 {

@@ -11,13 +11,13 @@
 /// meter: mean square over 3 ms, then in dB 3 ms up and 150 ms down.  From 24
 /// dB below the alignment level, AIR_SHELF_FROM_DBFS, to 6 dB below it,
 /// AIR_SHELF_FULL_DBFS, a smooth step c goes from 0 to 1, and a lift of g dB
-/// becomes g (1 - c gentle_pc / 100).  The band is cut off so steeply that low
+/// becomes g (1 - c gentle_pc / 100).  The band's edge is so steep that low
 /// strings do not move it, and a shelf changes nothing far below its corner, so
 /// the low end cannot pump.  Cuts stay.  (Band, levels and law are our choice.)
 /// Channels are linked: the louder one counts.
 ///
-/// In between, a shelf is mixed with the signal in front of it: exact at the
-/// top of the band, without clicks, and at no cost in coefficients.
+/// A reduced lift is the shelf mixed with its input: exact at the top of the
+/// band, without clicks, and without new coefficients.
 ///
 /// Latency 0.
 
@@ -60,7 +60,7 @@ typedef struct {
   GLIDES_FIELDS(AIR_SHELF_GLIDES)
   svf shelf[2]; ///< Presence, air
 
-  // Follower of the treble; runs while `gentle` is above 0
+  // Treble follower; runs while `gentle` is above 0
   svf    band[2];
   double power_share, rise_share, fall_share; ///< Per grid line
   double line_power; ///< Sum of squares since the last grid line

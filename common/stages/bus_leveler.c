@@ -10,10 +10,10 @@ METERS_DEFINE(bus_leveler, BUS_LEVELER_METERS)
 
 #define DETECTOR_S 0.005
 
-/// A sine's peak over its RMS, in dB
+/// Peak of a sine over its RMS, in dB
 #define SINE_CREST_DB 3.0102999566F
 
-/// Power below which the detector does not look: -120 dBFS
+/// Least power that the detector sees: -120 dBFS
 #define POWER_FLOOR 1e-12F
 
 static double
@@ -86,7 +86,7 @@ bus_leveler_control(bus_leveler* s)
   photocell_control(&s->cell);
 }
 
-/// Level re threshold, in dB, of the mean power of all channels
+/// Writes the level of the mean power of all channels, in dB re threshold
 static void
 detect(bus_leveler* s, const float* const* in, float* level_db, uint32_t n)
 {

@@ -4,10 +4,10 @@
 /// Leveler for a bus: a light-dependent resistor (common/dynamics/photocell.h)
 /// lit by what the bus plays.
 ///
-/// Both channels get one gain, from the mean of their powers behind a high-pass
+/// Both channels get one gain, from the mean of their powers after a high-pass
 /// and a one-pole of 5 ms, read 3.01 dB higher so that a sine reads its peak.
-/// Automatic make-up is the reduction that the static law has at the alignment
-/// level, and follows the settings alone.  Latency 0.
+/// Automatic make-up is the reduction of the static law at the alignment level,
+/// and depends only on the settings.  Latency 0.
 
 #ifndef COMMON_STAGES_BUS_LEVELER_H
 #define COMMON_STAGES_BUS_LEVELER_H
@@ -55,7 +55,7 @@ typedef struct {
   ramp      threshold_ramp, exponent_ramp, makeup_ramp, blend_ramp;
   svf       detector;
   double    detector_share;
-  double    power; ///< Behind the detector's one-pole
+  double    power; ///< After the detector's one-pole
   photocell cell;
 } bus_leveler;
 

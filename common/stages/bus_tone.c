@@ -9,16 +9,16 @@ METERS_DEFINE(bus_tone, BUS_TONE_METERS)
 /// Width of the two body bells: broad, as side moves should be; our choice
 #define BODY_OCT 1.5
 
-/// Where the filters stand that are off, so that they come in from far below
+/// Frequency of a filter that is off, so that it comes in from far below
 #define OFF_HZ 10.0
 
-/// Up to where they are off
+/// Settings up to which they are off
 #define LOW_CUT_OFF_HZ 20.0F
 #define MONO_OFF_HZ    0.0F
 
 #define CORRELATION_S 0.3
 
-/// Mean squares below which there is nothing to compare: -100 dBFS
+/// Mean square below which the correlation reads 0: -100 dBFS
 #define CORRELATION_FLOOR 1e-10
 
 static double
@@ -27,7 +27,7 @@ is_on(float f_hz, float off_hz)
   return f_hz > off_hz ? 1.0 : 0.0;
 }
 
-/// The frequency of a filter with an off glides only while it is on
+/// The frequency of a filter that can be off glides only while it is on
 static double
 cut_octaves(const glide* now, float f_hz, float off_hz)
 {
@@ -56,7 +56,7 @@ bus_tone_set(bus_tone* s, const bus_tone_params* p)
   s->settled = false;
 }
 
-/// All filters as the glides stand
+/// All filters at the present values of the glides
 typedef struct {
   svf_coefs both[BUS_TONE_BOTH];
   svf_coefs mid[BUS_TONE_MID];
@@ -116,7 +116,7 @@ bus_tone_reset(bus_tone* s)
   s->sum_ll = s->sum_rr = s->sum_lr = 0.0;
 }
 
-/// Aim `n` filters; true while any is on its way
+/// Aims `n` filters; returns true while any is moving
 static bool
 push(svf* f, const svf_coefs* c, uint32_t n)
 {
@@ -149,7 +149,7 @@ bus_tone_control(bus_tone* s)
   }
 }
 
-/// Running means of the products of the two outputs
+/// Updates the running means of the products of the two outputs
 static void
 correlate(bus_tone* s, const float* left, const float* right, uint32_t n)
 {
@@ -215,7 +215,7 @@ bus_tone_meter(const bus_tone* s, bus_tone_meters* m)
     sounds ? (float)clampd(s->sum_lr / sqrt(power), -1.0, 1.0) : 0.0F;
 }
 
-/// The correlation has gone
+/// Calm once the correlation meter is below its floor
 static bool
 is_calm(const void* state) NONBLOCKING
 {

@@ -3,12 +3,12 @@
 
 /// Equaliser for a stereo bus, in mid and side.
 ///
-/// Mid is (L + R) / 2 and side (L - R) / 2, so that the way there and back is 1
-/// and mid reads as the mono sum.  Low cut and presence work on both; a body
-/// bell on the mid; a body bell, a treble shelf, a high-pass and the width on
-/// the side, which therefore cannot change the mono sum.  Matched filters
+/// Mid is (L + R) / 2 and side (L - R) / 2; both ways together have unity
+/// gain, and mid is the mono sum.  Low cut and presence work on both, one body
+/// bell on the mid.  A second body bell, a treble shelf, a high-pass and the
+/// width work on the side, so they cannot change the mono sum.  Matched filters
 /// (common/filters/eq.h).  With all gains at 0, low cut at 20 Hz and width at
-/// 100 it passes the signal on.  Latency 0.
+/// 100 the signal passes unchanged.  Latency 0.
 
 #ifndef COMMON_STAGES_BUS_TONE_H
 #define COMMON_STAGES_BUS_TONE_H
@@ -47,7 +47,7 @@
       "Correlation of left and right at the output: 1 is mono, 0 unrelated " \
       "or silent; below 0 the mono sum suffers.")
 
-/// In the unit of the ear.  Low cut and mono have an off: how far they are on.
+/// log2 Hz, dB, octaves, a gain.  Low cut and mono can be off: `_on` is 1 or 0.
 #define BUS_TONE_GLIDES(GLIDE, SLOW)                                      \
   GLIDE(low_cut_on, is_on(p->low_cut_hz, LOW_CUT_OFF_HZ))                 \
   GLIDE(low_cut, cut_octaves(&s->low_cut, p->low_cut_hz, LOW_CUT_OFF_HZ)) \
@@ -76,7 +76,7 @@ typedef struct {
   uint32_t n_channels;
   GLIDES_FIELDS(BUS_TONE_GLIDES)
   bool   settled; ///< Nothing moves
-  bool   designs; ///< On this line, of two, if not
+  bool   designs; ///< While they do: filters are designed on this line, of two
   svf    both[BUS_TONE_BOTH];
   svf    mid[BUS_TONE_MID];
   svf    side[BUS_TONE_SIDE];

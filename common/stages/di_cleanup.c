@@ -18,9 +18,9 @@ GLIDES_DEFINE(di_cleanup, DI_CLEANUP_GLIDES)
 
 static const double mains_hz[DI_CLEANUP_MAINS] = {50.0, 60.0};
 
-/// Section `i` of the low cut at slope 0 to 2.  The second section is flat, of
-/// first and of second order; all of them keep a pole pair at the corner or a
-/// bend of it, so that shares of them mix into a stable filter.
+/// Returns section `i` of the low cut at slope 0 to 2.  The second section is
+/// flat, of first or of second order; each keeps a pole pair at or near the
+/// corner, so that shares of them mix into a stable filter.
 static svf_coefs
 low_cut_section(const di_cleanup* s, uint32_t slope, uint32_t i)
 {
@@ -37,7 +37,7 @@ low_cut_section(const di_cleanup* s, uint32_t slope, uint32_t i)
     svf_of_biquad(eq_high_pass(hz, eq_butterworth_q(4, 1), s->rate_hz)), 0.0);
 }
 
-/// While the slope changes, the share of each is in the coefficients
+/// Mixes the coefficients of all slopes by their shares while the slope changes
 static svf_coefs
 low_cut_coefs(const di_cleanup* s, uint32_t i)
 {
@@ -123,7 +123,7 @@ di_cleanup_reset(di_cleanup* s)
   gated_level_reset(&s->level, DI_CLEANUP_GATE_DBFS);
 }
 
-/// What is on its way on this line
+/// What moves on this line
 typedef struct {
   bool gain, low_cut, body, presence;
 } moves;
@@ -145,7 +145,7 @@ glide_on(di_cleanup* s)
   return m;
 }
 
-/// Filters that move are designed on every other line
+/// Designs the filters that move, on every other line
 static void
 move_filters(di_cleanup* s, moves m)
 {
@@ -166,7 +166,7 @@ move_filters(di_cleanup* s, moves m)
   }
 }
 
-/// From one mains frequency to the other by way of none
+/// Changes from one mains frequency to the other by way of none
 static void
 move_hum(di_cleanup* s)
 {
@@ -205,7 +205,7 @@ di_cleanup_control(di_cleanup* s)
   }
 }
 
-/// Every channel with the same share of its hum
+/// Removes the same share of the hum from every channel
 static void
 take_hum_out(di_cleanup* s, f64x2* x, uint32_t n)
 {

@@ -1,18 +1,19 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What a dry guitar needs before anything distorts it: gain to the level that
+/// Prepares a dry guitar before anything distorts it: gain to the level that
 /// the other stages expect, a low cut, two bells, notches against mains hum,
-/// and a meter that says which gain would be right.
+/// and a meter that shows the right gain.
 ///
 /// Butterworth low cut of 2nd to 4th order; bells that keep the analog curve up
-/// to Nyquist (eq.h), their width that between the half-gain points; notches as
-/// in hum_notch.h, with their cost to notes.  All are at unity gain elsewhere:
-/// `gain_db` is the last thing that happens.
+/// to Nyquist (eq.h), as wide as between their half-gain points; notches as in
+/// hum_notch.h, with their cost to notes.  All have unity gain elsewhere:
+/// `gain_db` comes last.
 ///
-/// `align_db` measures the signal behind the filters and before `gain_db`, so
-/// its reading is what `gain_db` should be: with the gates of gated_level.h,
-/// from the last reset on, 0 until a block has passed them.
+/// `align_db` measures the signal after the filters and before `gain_db`, so
+/// its reading is the right value of `gain_db`.  It uses the gates of
+/// gated_level.h, counts from the last reset, and is 0 until a block has passed
+/// them.
 ///
 /// Latency 0.
 
@@ -26,7 +27,7 @@
 
 #define DI_CLEANUP_ALIGN_LIMIT_DB 24
 
-/// The noise of a DI is below, playing above
+/// Noise of a DI is below, playing above
 #define DI_CLEANUP_GATE_DBFS (-60.0)
 
 #define DI_CLEANUP_PARAMS(NUM, TOG, SEL)                                     \
@@ -55,7 +56,7 @@
   MET(align_db, "Alignment", DB, -24, 24, \
       "Gain that brings the playing to -18 dBFS RMS; pauses do not count.")
 
-/// Frequencies and widths as log2; of the slopes the share of each, 1 in all
+/// Frequencies and widths as log2; shares of the slopes, with a sum of 1
 #define DI_CLEANUP_GLIDES(GLIDE, SLOW)              \
   GLIDE(gain_db, (double)p->gain_db)                \
   GLIDE(low_cut_hz, hz_to_octaves(p->low_cut_hz))   \
@@ -81,7 +82,7 @@ typedef struct {
   double   glide_share; ///< Of `hum_share`
   uint32_t n_channels;
   bool     gain_moves;
-  bool     designed; ///< On the line before, while filters move
+  bool     designed; ///< Filters that move were designed on the line before
 
   GLIDES_FIELDS(DI_CLEANUP_GLIDES)
   svf  filter[4]; ///< Low cut in two sections, body, presence
@@ -91,7 +92,7 @@ typedef struct {
   hum_design hum_design[DI_CLEANUP_MAINS];
   hum_memory hum_memory[MAX_CHANNELS];
   uint32_t   mains, mains_wanted; ///< 0 is off, else 1 + index
-  glide      hum_share; ///< Where it goes depends on which mains are in use
+  glide      hum_share; ///< Its target depends on which mains are in use
   ramp       hum_ramp;
 
   // Meter, of `power`

@@ -33,7 +33,7 @@ cell_settings(const input_compressor_params* p)
   };
 }
 
-/// Gain that brings playing back to its loudness
+/// Returns the gain that brings playing back to its loudness
 static double
 auto_makeup_db(const input_compressor_params* p)
 {
@@ -91,7 +91,7 @@ input_compressor_set(input_compressor* s, const input_compressor_params* p)
   input_compressor_glides_set(s, p);
 }
 
-/// What the ramps aim at, from where the glides are
+/// Targets of the ramps, from the present values of the glides
 typedef struct {
   double drive, dry, wet, bite;
 } mix;
@@ -147,14 +147,15 @@ input_compressor_control(input_compressor* s)
 }
 
 /// Per frame: gain of the input into the edge, now; gains of the input and of
-/// the edge in the output, when the edge's filters have let them through
+/// the edge in the output, delayed like the edge's filters
 typedef struct {
   float into[CONTROL_FRAMES];
   float direct[CONTROL_FRAMES];
   float edge[CONTROL_FRAMES];
 } gains;
 
-/// Gain of the cell, gain into the edge, and the inverse of the edge's drive
+/// Writes the gain of the cell, the gain into the edge, and the inverse of the
+/// edge's drive
 WIDE_CLONES static void
 gains_of_cell(const float* restrict reduction_db,
               const float* restrict lack_db,
@@ -242,7 +243,7 @@ input_compressor_meter(const input_compressor* s, input_compressor_meters* m)
   m->reduction_db = (float)s->cell.reduction.y;
 }
 
-/// Below 1e-6 of gain
+/// Calm once the reduction is below 1e-6 of gain
 static bool
 is_calm(const void* state) NONBLOCKING
 {
@@ -250,7 +251,7 @@ is_calm(const void* state) NONBLOCKING
   return s->cell.reduction.y1 < 2e-6 && s->cell.reduction.y < 2e-6;
 }
 
-/// The crest factor goes on
+/// Keeps the crest factor running
 static void
 rest(void* state) NONBLOCKING
 {

@@ -1,14 +1,14 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Compressor in front of an amplifier: evens out the playing, and rounds the
-/// edge of each pick, which gets through because there is no look-ahead.
+/// Compressor in front of an amplifier: evens out the playing and softens the
+/// pick attack, which gets through because there is no look-ahead.
 ///
 /// The gain cell (gain_cell.h) sets the gain.  The edge (pick_edge.h) is driven
-/// by the compressed signal at the level that the automatic make-up gives it,
-/// make-up by hand or not, and harder for as long as the reduction lags behind
-/// its target, so that sustained notes stay clean.  Both channels have one
-/// gain, from the louder of them, and the edge is kept from moving the image
+/// by the compressed signal at the level of the automatic make-up, even when
+/// make-up is manual.  It is driven harder while the reduction lags behind its
+/// target, so that sustained notes stay clean.  Both channels have one gain,
+/// from the louder of them, and the edge is kept from moving the image
 /// (balance.h).
 ///
 /// Automatic make-up is a function of the settings (compressor_loudness.h).
@@ -17,8 +17,8 @@
 /// the attack time, a release the sum of both.
 ///
 /// The edge's filters delay by input_compressor_latency_frames(), whatever the
-/// controls; all paths are aligned to that.  With an edge of 0 the stage is the
-/// gain cell alone, with a blend of 0 the delayed input, both exactly.
+/// controls; all paths are aligned to that.  With an edge of 0 the stage is
+/// exactly the gain cell, with a blend of 0 exactly the delayed input.
 
 #ifndef COMMON_STAGES_INPUT_COMPRESSOR_H
 #define COMMON_STAGES_INPUT_COMPRESSOR_H
@@ -56,9 +56,9 @@
 #define INPUT_COMPRESSOR_METERS(MET) \
   MET(reduction_db, "Gain reduction", DB, 0, 60, "Gain reduction now.")
 
-/// The level is the automatic make-up, used or not.  A new one arrives no
-/// sooner than the reduction that it makes up for: in between the edge would be
-/// driven hard.
+/// `level_db` is the automatic make-up, used or not.  It arrives no sooner than
+/// the reduction that it makes up for, or the edge would be driven hard
+/// meanwhile.
 #define INPUT_COMPRESSOR_GLIDES(GLIDE, SLOW)           \
   SLOW(level_db, LEVEL_GLIDE_TAU_S, auto_makeup_db(p)) \
   GLIDE(is_auto, p->makeup < 0.5F ? 1.0 : 0.0)         \
@@ -71,7 +71,7 @@ METERS_DECLARE(input_compressor, INPUT_COMPRESSOR_METERS)
 
 #define INPUT_COMPRESSOR_LINE 128 ///< Above the latency plus CONTROL_FRAMES
 
-/// What is per channel
+/// State of one channel
 typedef struct {
   pick_edge edge;
   delay     input;
@@ -86,9 +86,9 @@ typedef struct {
   // Settings
   input_compressor_params set; ///< As last taken
   GLIDES_FIELDS(INPUT_COMPRESSOR_GLIDES)
-  ramp drive;          ///< Into the edge, without a transient
+  ramp drive;          ///< Gain into the edge, without a transient
   ramp dry, wet, bite; ///< Gains of input, compressed, edge
-  bool moving;         ///< One of these ramps is not flat yet
+  bool moving;         ///< Any of these ramps is not flat yet
 
   // Memory
   gain_cell cell;

@@ -12,7 +12,7 @@ PARAMS_DEFINE(plate_send, PLATE_SEND_PARAMS)
 
 #define DECAY_TAU_S 0.03
 
-/// The lowest setting is off
+/// Returns 0 at the lowest setting, which is off
 static double
 gain_of_wet(double db)
 {
@@ -46,7 +46,8 @@ control_decay(plate_send* s, bool moving)
 // ---------------------------------------------------------------------------
 // Filters and levels
 
-/// `width` is the share of the side; the power of each output stays
+/// Computes the gains of mid and side; `width` is the share of the side, and
+/// the power of each output stays
 static void
 mid_and_side(double width, double gain, double* mid, double* side)
 {
@@ -165,7 +166,7 @@ plate_send_control(plate_send* s)
   plate_body_control(&s->body);
 }
 
-/// From the inputs to the plate
+/// Takes the inputs to the plate
 static void
 drive(plate_send* s, const float* const* in, float* const* x, uint32_t n)
 {
@@ -219,7 +220,7 @@ plate_send_latency_frames(const plate_send* s)
   return 0;
 }
 
-/// What is left of the tail is silent, too
+/// Not calm at a low wet gain, which hides the rest of the tail
 static bool
 is_calm(const void* state) NONBLOCKING
 {

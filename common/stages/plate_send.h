@@ -1,19 +1,17 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A plate reverberator: a steel plate that one driver shakes and two pick-ups
-/// hear.
+/// A plate reverberator: a steel plate with one driver and two pick-ups.
 ///
 /// Full quality is all modes of the plate up to 10 kHz (plate.h,
 /// plate_modes.h), light a network with the plate's onset and decay
-/// (plate_light.h).  Filters, level and predelay are in front of the plate,
-/// width behind it.
+/// (plate_light.h).  Filters, level and predelay come before the plate, width
+/// after it.
 ///
 /// Level: at 0 dB the reverberation of pink noise (100 Hz to 5 kHz) is as loud
 /// at each output as the noise is at each input, before the filters, whatever
 /// the decay and the width.  Two equal inputs drive the plate at one point;
-/// what differs between them drives it at two, so that nothing of a stereo send
-/// is lost.
+/// their difference drives it at two, so that nothing of a stereo send is lost.
 ///
 /// Latency 0: the dry signal is not delayed, and the wave arrives from the
 /// predelay on (1.3 ms later at 10 kHz, 12.8 ms at 100 Hz, as on the plate).
@@ -52,8 +50,8 @@
   SEL(dry, "Dry", 0, 2, "mute|pass", "Mute on a send, pass on an insert.")
 
 /// Logarithms of the times in s, log2 Hz, dB, a share and gains.  Decay times
-/// glide slower than the rest, because a plate is not muffled at once either
-/// (our choice).
+/// glide slower than the rest, as muffling a plate takes time, too (our
+/// choice).
 #define PLATE_SEND_GLIDES(GLIDE, SLOW)                              \
   SLOW(decay, DECAY_TAU_S, log((double)p->decay_s))                 \
   SLOW(low_decay, DECAY_TAU_S, log(pc_to_share(p->low_decay_pc)))   \
@@ -72,7 +70,7 @@ typedef struct {
   double rate_hz;
 
   GLIDES_FIELDS(PLATE_SEND_GLIDES)
-  ramp drive;     ///< Level that belongs to the decay
+  ramp drive;     ///< Gain into the plate, by the decay
   svf  filter[3]; ///< Low cut, high cut, treble
   ramp mid_ramp, side_ramp, dry_ramp;
 

@@ -6,7 +6,7 @@
 PARAMS_DEFINE(proximity_lift, PROXIMITY_LIFT_PARAMS)
 METERS_DEFINE(proximity_lift, PROXIMITY_LIFT_METERS)
 
-// Where a real microphone's own bass ends; our choice
+// Low end of a real microphone; our choice
 #define LOW_END_HZ 20.0
 
 /// Share of pressure in first-order patterns (textbook values: Eargle 1994)

@@ -1,13 +1,13 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A close microphone: its bass (mic_near_field.h), and the details that only
-/// an ear at the cloth hears (detail_lift.h).
+/// A close microphone: its bass (mic_near_field.h), and the quiet details that
+/// only it picks up (detail_lift.h).
 ///
-/// The distance is an equaliser and keeps its plain gain.  The detector of the
-/// lift hears the input, so that distance and lift do not interact.  The lift
-/// needs no compensation of loudness: what carries the loudness of playing is
-/// above the levels that it moves.  Latency 0.
+/// The distance is an equaliser and keeps its plain gain.  The lift detects the
+/// input, so that distance and lift do not interact.  The lift needs no
+/// loudness compensation: the loudness of playing comes from above the levels
+/// that it raises.  Latency 0.
 
 #ifndef COMMON_STAGES_PROXIMITY_LIFT_H
 #define COMMON_STAGES_PROXIMITY_LIFT_H
@@ -39,7 +39,7 @@
 #define PROXIMITY_LIFT_METERS(MET) \
   MET(lift_now_db, "Lift now", DB, 0, 12, "Detail lift now.")
 
-/// Of mic_near_field_mix
+/// Gains of mic_near_field_mix
 #define PROXIMITY_LIFT_GLIDES(GLIDE, SLOW) \
   GLIDE(direct, mix_of(s, p).direct)       \
   GLIDE(low, mix_of(s, p).low)

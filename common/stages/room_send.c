@@ -14,7 +14,7 @@ enum { PAST_FRAMES = 65536 };
 // Longer lines where long decays need more modes; our choice
 static const double stretch_of[] = {1.0, 1.0, 1.5};
 
-/// The lowest setting is off
+/// Returns 0 at the lowest setting, which is off
 static double
 gain_of_wet(double db)
 {
@@ -133,7 +133,7 @@ room_send_reset(room_send* s)
   ramp_snap(&s->dry_gain, s->dry.y);
 }
 
-/// The law as it is goes out to all that decays, a piece on every second line
+/// Sends the present law to everything that decays, a part on every second line
 static void
 push_law(room_send* s)
 {
@@ -164,7 +164,7 @@ law_moves(const room_send* s)
 void
 room_send_control(room_send* s)
 {
-  // One after the other: either has all its work twice for a while
+  // Not both at once: each does all its work twice for a while
   room_early_control(&s->early, !room_late_is_double(&s->late));
   room_late_control(&s->late, room_early_stands(&s->early));
 
@@ -236,7 +236,7 @@ room_send_latency_frames(const room_send* s)
   return 0;
 }
 
-/// What is left of the tail is silent, too
+/// Not calm at a low wet gain, which hides the rest of the tail
 static bool
 is_calm(const void* state) NONBLOCKING
 {

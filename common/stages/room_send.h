@@ -1,18 +1,18 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The studio around the amplifiers, for a send: what a pair of microphones
-/// hears besides the direct sound.
+/// The studio room around the amplifiers, as a send: what a pair of microphones
+/// picks up besides the direct sound.
 ///
-/// Left and right input are two amplifiers side by side, so that what was
-/// panned stays where it was; both inputs equal are one guitar through both.
-/// The first reflections are images in a rectangular room (room_early.h), the
-/// rest a network that continues them at the same energy (room_late.h), both
-/// losing by one decay law (room.h).
+/// Left and right input are two amplifiers side by side, so that a panned
+/// source stays in place; equal inputs are one guitar through both.  The first
+/// reflections are images in a rectangular room (room_early.h), the rest is a
+/// network that continues them at the same energy (room_late.h).  Both decay by
+/// one law (room.h).
 ///
 /// Levels are those of the room: at 0 dB wet the dry signal is the direct sound
 /// at the chosen distance, and the room is as loud beside it as it would be
-/// there.  Latency 0; the first reflection follows by the laws of geometry.
+/// there.  Latency 0; the first reflection follows by geometry.
 
 #ifndef COMMON_STAGES_ROOM_SEND_H
 #define COMMON_STAGES_ROOM_SEND_H
@@ -49,8 +49,8 @@
       "the chosen distance; -60 dB is off.")                                  \
   SEL(dry, "Dry", 0, 2, "mute|pass", "Mute on a send, pass on an insert.")
 
-/// log2 of the law and of Hz, m3 and m; dB; gains.  What changes the decay is
-/// slower, because every step goes around in the network.
+/// log2 of the law and of Hz, m3 and m; dB; gains.  What changes the decay
+/// glides slower, because every step circulates in the network.
 #define ROOM_SEND_GLIDES(GLIDE, SLOW)                    \
   SLOW(low_s, LAW_TAU_S, log2(law_of(p).low_s))          \
   SLOW(mid_s, LAW_TAU_S, log2(law_of(p).mid_s))          \
@@ -75,8 +75,8 @@ typedef struct {
   GLIDES_FIELDS(ROOM_SEND_GLIDES)
 
   // Room
-  bool       law_moving; ///< Since `law` was taken
-  uint32_t   law_turn;   ///< Lines since then, up to ROOM_LAW_LINES
+  bool       law_moving; ///< The glides moved since `law` was taken
+  uint32_t   law_turn;   ///< Grid lines since then, up to ROOM_LAW_LINES
   decay_law  law;
   double     law_volume_m3;
   room_early early;

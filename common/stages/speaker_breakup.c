@@ -12,7 +12,7 @@
 PARAMS_DEFINE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
 METERS_DEFINE(speaker_breakup, SPEAKER_BREAKUP_METERS)
 
-// Level of the rest of the loudspeaker, taken off
+// Gain that offsets the level of the rest of the loudspeaker
 #define LEVEL_DB 0.5
 
 // A new loudspeaker runs this long unheard, then takes over in the same time
@@ -54,7 +54,7 @@ speaker_breakup_init(speaker_breakup* s, double rate_hz, uint32_t n_channels)
 void
 speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p)
 {
-  // The same again is cheap
+  // Unchanged settings are cheap
   const float* const values  = (const float*)(const void*)p;
   bool               is_news = false;
   for (uint32_t i = 0; i < speaker_breakup_n_params; ++i) {
@@ -75,7 +75,7 @@ speaker_breakup_set(speaker_breakup* s, const speaker_breakup_params* p)
     .factor      = oversample_factor((uint32_t)lrintf(p->quality), s->rate_hz)};
 }
 
-/// What a ramp is bound for
+/// Returns the target of a ramp
 static double
 ramp_target(const speaker_breakup* s, int i)
 {
@@ -98,7 +98,7 @@ ramp_target(const speaker_breakup* s, int i)
   }
 }
 
-/// Gains of a frame at a position, of which the ramps say what 0 and 1 are
+/// Gains of a frame at a position between the ends that the ramps give
 typedef struct {
   float drive, dry, wet;
 } frame_gains;
@@ -148,7 +148,7 @@ fade_frames(const speaker_breakup* s)
   return (uint32_t)(FADE_S * s->rate_hz);
 }
 
-/// Start or end a crossfade; it is not cut short by the next one
+/// Starts or ends a crossfade; the next one waits for its end
 static void
 choose_speaker(speaker_breakup* s, const speaker_line* line)
 {
@@ -190,7 +190,7 @@ speaker_breakup_control(speaker_breakup* s)
   }
 }
 
-/// Values of the ramps for a block
+/// Writes the values of the ramps for a block
 static void
 run_ramps(speaker_breakup* s, float (*v)[CONTROL_FRAMES], uint32_t n)
 {
@@ -208,7 +208,7 @@ run_ramps(speaker_breakup* s, float (*v)[CONTROL_FRAMES], uint32_t n)
   }
 }
 
-/// hard: how hard each frame is played
+/// Makes the gains of each frame; `hard` is how hard it is played
 WIDE_CLONES static void
 make_gains(const float (*v)[CONTROL_FRAMES],
            const float*   hard,
@@ -252,7 +252,7 @@ make_moves(speaker_breakup* s,
   }
 }
 
-/// From the speaker that plays, at `out`, to the other one
+/// Crossfades from the speaker that plays, at `out`, to the other one
 static void
 fade_over(const speaker_breakup* s,
           const float (*other)[CONTROL_FRAMES],
@@ -321,7 +321,7 @@ speaker_breakup_meter(const speaker_breakup* s, speaker_breakup_meters* m)
   m->follower_pc = 100.0F * s->how_hard;
 }
 
-/// The follower is down
+/// Calm once the follower is down
 static bool
 is_calm(const void* state) NONBLOCKING
 {
@@ -329,7 +329,7 @@ is_calm(const void* state) NONBLOCKING
   return breakup_follower_is_down(&s->follower);
 }
 
-/// Coil and magnet go on cooling
+/// Lets coil and magnet cool further
 static void
 rest(void* state) NONBLOCKING
 {

@@ -1,17 +1,17 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A guitar loudspeaker that is played: coil and cone, breakup, cabinet.
+/// A guitar loudspeaker: coil and cone, breakup, cabinet.
 ///
-/// The input drives the moving coil (motor.h), which warms (motor_heat.h),
-/// through the amplifier's source impedance; the cone swings in modes of half
-/// the frequency when it is played very hard (cone_modes.h) and breaks up in a
-/// saturating, resonating loop (breakup.h) at the oversampled rate; cabinet and
-/// microphone (cabinet.h) follow.
+/// The input drives the moving coil (motor.h), which warms up (motor_heat.h),
+/// through the amplifier's source impedance.  The cone swings in modes of half
+/// the frequency when played very hard (cone_modes.h) and breaks up in a
+/// saturating, resonating loop (breakup.h) at the oversampled rate.  Cabinet
+/// and microphone (cabinet.h) follow.
 ///
-/// Five characters follow how hard it is played, c from 0 to 1
+/// Five properties follow how hard the loudspeaker is played, c from 0 to 1
 /// (breakup_follower.h), as far as follow_pc says: they are at the position
-/// q = (1 - follow) + follow * c on the way from soft to the stated values.
+/// q = (1 - follow) + follow * c between soft and the stated values.
 ///
 ///   drive of the breakup   0 to breakup_db
 ///   mix                    2/9 of mix_pc to mix_pc (10 to 45 %)
@@ -23,16 +23,16 @@
 ///
 /// With follow_pc 0 they stay at the stated values.
 ///
-/// Loudness hardly depends on these settings: what they add is taken off again
-/// as far as it can be computed for playing at ALIGN_RMS_DBFS
-/// (breakup_loudness.h).  Cone, back, cabinet and quality crossfade.
+/// Loudness hardly depends on these settings: the gain that they add to playing
+/// at ALIGN_RMS_DBFS is computed and removed (breakup_loudness.h).  Cone, back,
+/// cabinet and quality crossfade.
 ///
-/// Of two channels, each with a loudspeaker, c follows the louder one, and the
+/// Two channels have a loudspeaker each; c follows the louder one, and the
 /// balance between them is kept (balance.h).
 ///
 /// With `cabinet` off only modes and breakup remain, flat for small signals:
-/// what coil, box, back and microphone do belongs to the response that comes
-/// after it.
+/// coil, box, back and microphone belong to the cabinet response that comes
+/// after.
 
 #ifndef COMMON_STAGES_SPEAKER_BREAKUP_H
 #define COMMON_STAGES_SPEAKER_BREAKUP_H
@@ -85,7 +85,8 @@
   MET(follower_pc, "Follower", PC, 0, 100, \
       "How hard the loudspeaker is played now.")
 
-/// In their own units; the level is that of the output, without the drive's
+/// In their own units; `level_db` is the gain of the output, without the
+/// drive's
 #define SPEAKER_BREAKUP_GLIDES(GLIDE, SLOW)    \
   GLIDE(drive_db, (double)p->drive_db)         \
   GLIDE(level_db, level_db_of(p))              \
@@ -101,7 +102,7 @@
 PARAMS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
 METERS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_METERS)
 
-/// What is derived from them per frame
+/// Ramps derived from the glides
 enum {
   SPEAKER_IN,      ///< Gain of the input
   SPEAKER_OUT,     ///< Gain of the output
@@ -126,8 +127,8 @@ typedef struct {
   ramp ramps[SPEAKER_N_RAMPS];
   bool ramps_move;
 
-  float    how_hard; ///< Of the last frame
-  float    sum;      ///< Of the positions since the last grid line
+  float    how_hard; ///< How hard the last frame was played
+  float    sum;      ///< Sum of the positions since the last grid line
   float    last[3];  ///< Drive, dry and wet gain of the last frame
   uint32_t active;   ///< Speaker that plays, or fades out
   uint32_t fade;     ///< Frames since the other one was started, 0 for none

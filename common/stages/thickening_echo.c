@@ -14,7 +14,7 @@ PARAMS_DEFINE(thickening_echo, THICKENING_ECHO_PARAMS)
 // Drive that puts a sine at ALIGN_RMS_DBFS at full level
 #define FULL_LEVEL_DB 18.0
 
-/// The lowest setting is off
+/// Returns 0 at the lowest setting, which is off
 static double
 gain_of_wet(double db)
 {
@@ -56,7 +56,7 @@ thickening_echo_set(thickening_echo* s, const thickening_echo_params* p)
   thickening_echo_glides_set(s, p);
 }
 
-/// From dBFS to what the tangent sees
+/// Returns the gain from full scale to the input of the tangent
 static double
 drive_gain(const thickening_echo* s)
 {
@@ -64,7 +64,7 @@ drive_gain(const thickening_echo* s)
   return full * db_to_gain(s->drive.y - FULL_LEVEL_DB - ALIGN_RMS_DBFS);
 }
 
-/// Back, with what saturation takes from playing
+/// Returns the gain that makes up the loss of playing by saturation
 static double
 make_up(const thickening_echo* s)
 {
@@ -132,7 +132,7 @@ thickening_echo_control(thickening_echo* s)
   ramp_push(&s->dry_gain, s->dry.y);
 }
 
-/// in + repeats times what comes off the tape, without what rumbles below 30 Hz
+/// Adds the input and the repeats from the tape, high-passed at 30 Hz
 static void
 feed_back(thickening_echo*    s,
           const float* const* in,
@@ -154,7 +154,7 @@ feed_back(thickening_echo*    s,
   }
 }
 
-/// Exact when only the dry signal passes
+/// Mixes dry and wet; exact when only the dry signal passes
 static void
 mix(thickening_echo*    s,
     const float* const* in,
@@ -218,7 +218,7 @@ thickening_echo_latency_frames(const thickening_echo* s)
   return 0;
 }
 
-/// What is left on the tape is silent, too
+/// Not calm at a low wet gain, which hides the rest on the tape
 static bool
 is_calm(const void* state) NONBLOCKING
 {
@@ -226,7 +226,7 @@ is_calm(const void* state) NONBLOCKING
   return s->wet.y >= STAGE_TAIL_GAIN;
 }
 
-/// The transport goes on
+/// Keeps the transport running
 static void
 rest(void* state) NONBLOCKING
 {

@@ -1,24 +1,22 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A short, bright echo behind the guitar that makes it thicker without making
-/// it muddy.
+/// A short, bright tape echo that thickens the guitar without mud.
 ///
-/// The input and what is repeated are recorded on tape (tape_record.h) and come
-/// back after the delay (tape_line.h).  What is heard of it has no bass, so
-/// that dry and wet comb only where picks and strings are, and a lift above
-/// 3 kHz against the losses of the tape.  Every round saturates and loses
-/// treble again; a round never gains, because saturation has a slope of at most
-/// 1, the losses and the high-pass a gain of at most 1, and repeats stop at
-/// 90 %.
+/// The input and the repeats are recorded on tape (tape_record.h) and come back
+/// after the delay (tape_line.h).  The audible echo has no bass, so that dry
+/// and wet comb only where picks and strings are, and a lift above 3 kHz
+/// against the losses of the tape.  Every round saturates and loses treble
+/// again.  A round never gains: saturation has a slope of at most 1, the losses
+/// and the high-pass a gain of at most 1, and repeats stop at 90 %.
 ///
 /// At 0 dB drive full level (3 % third harmonic) is 12 dB above playing at
-/// -18 dBFS RMS, at 24 dB 12 dB below.  What saturation takes from playing at
-/// that level is made up behind the tape: sqrt(1 + pi/2 r^2) for the RMS level
-/// r at the tangent, which is what a Gaussian signal loses in an error function
-/// of the same slope (J. J. Bussgang, 1952; closed form).  Channels share the
-/// transport, and saturation does not move the image (balance.h).  Latency 0:
-/// the dry signal is the input itself.
+/// -18 dBFS RMS, at 24 dB 12 dB below.  The loss of such playing by saturation
+/// is made up after the tape: sqrt(1 + pi/2 r^2) for the RMS level r at the
+/// tangent, the loss of a Gaussian signal in an error function of the same
+/// slope (J. J. Bussgang, 1952; closed form).  Channels share the transport,
+/// and saturation does not move the image (balance.h).  Latency 0: the dry
+/// signal is the input itself.
 
 #ifndef COMMON_STAGES_THICKENING_ECHO_H
 #define COMMON_STAGES_THICKENING_ECHO_H
@@ -68,13 +66,13 @@ typedef struct {
   balance      even; ///< Around the recording
   uint32_t     record_frames;
   tape_line    line;
-  one_pole     rumble; ///< What the high-pass in the loop takes off
+  one_pole     rumble; ///< Low-pass that makes the high-pass in the loop
 
   one_pole_memory rumble_low[MAX_CHANNELS];
 
   GLIDES_FIELDS(THICKENING_ECHO_GLIDES)
   svf  tone[2];           ///< Low cut, lift
-  ramp in_gain, out_gain; ///< In front of and behind the tape
+  ramp in_gain, out_gain; ///< Before and after the tape
   ramp repeats_gain, wet_gain, dry_gain;
 } thickening_echo;
 

@@ -14,8 +14,8 @@ PARAMS_DEFINE(tube_stage, TUBE_STAGE_PARAMS)
 // choice; 120 pF on 1 Mohm at a middle setting would be near)
 #define BRIGHT_HZ 1600.0
 
-// A new circuit, and one that stood still while the blend was 0, runs unheard
-// until its capacitors have settled, then fades in
+// A new circuit, or one that stood still at a blend of 0, runs unheard until
+// its capacitors have settled, then fades in
 #define WARM_S 0.02
 #define FADE_S 0.02
 
@@ -54,7 +54,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
   s->warm_lines = (uint32_t)ceil(WARM_S * rate_hz / CONTROL_FRAMES);
   s->fade_lines = (uint32_t)ceil(FADE_S * rate_hz / CONTROL_FRAMES);
 
-  // Trapezoidal one-pole low-pass; the treble is what it leaves
+  // Trapezoidal one-pole low-pass; the treble is the rest
   const double h = tan(DSP_PI * BRIGHT_HZ / rate_hz);
   s->bright_pole = (1.0 - h) / (1.0 + h);
   s->bright_in   = h / (1.0 + h);
@@ -79,7 +79,7 @@ tube_stage_latency_frames(const tube_stage* s)
   return tube_voice_latency_frames(factor_now(s), s->rate_hz);
 }
 
-/// Gains for the settings as they are now, with a voice's number of stages
+/// Computes the gains for the present settings and a voice's number of stages
 static void
 blend_now(const tube_stage* s, const tube_voice* v, double* dry, double* wet)
 {
@@ -132,7 +132,7 @@ tube_stage_reset(tube_stage* s)
   start_voice(s, 0);
 }
 
-/// The ramps of what glides
+/// Moves the glides and the ramps that follow them
 static void
 push_ramps(tube_stage* s)
 {
@@ -169,7 +169,7 @@ voice_changes(const tube_stage* s)
          now->factor != factor_now(s);
 }
 
-/// Start, continue or end the change from one voice to the other
+/// Starts, continues or ends the change from one voice to the other
 static void
 change_voice(tube_stage* s)
 {
@@ -183,13 +183,13 @@ change_voice(tube_stage* s)
     return;
   }
   --s->change_lines;
-  // The last lines, after the fade, are for the ramp to get flat
+  // In the last lines, after the fade, the ramp gets flat
   const double left = (double)s->change_lines - 2.0;
   const double gone = clampd(1.0 - left / s->fade_lines, 0.0, 1.0);
   (void)ramp_push(&s->fade, 0.5 - 0.5 * cos(DSP_PI * gone));
 }
 
-/// At a blend of 0 the circuit stands still
+/// Stops the circuit at a blend of 0, and starts it again
 static void
 dry_or_not(tube_stage* s)
 {
@@ -220,7 +220,7 @@ tube_stage_control(tube_stage* s)
   }
 }
 
-/// What the first grid gets
+/// Makes the signal of the first grid
 static void
 drive_channel(tube_stage*  s,
               uint32_t     k,
@@ -244,7 +244,7 @@ drive_channel(tube_stage*  s,
 
 typedef float buffers[MAX_CHANNELS][CONTROL_FRAMES];
 
-/// Dry and the output of voice `i`, mixed
+/// Mixes dry and the output of voice `i`
 static void
 mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
 {
@@ -272,7 +272,7 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
   }
 }
 
-/// Only the dry signal, exactly
+/// Passes the delayed dry signal, exactly
 static void
 pass_dry(tube_stage* s, const float* const* in, float* const* out, uint32_t n)
 {

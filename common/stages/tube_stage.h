@@ -5,21 +5,21 @@
 ///
 /// Scale: while drive_db is 0, a sample of 1.0 (0 dBFS) is
 /// TUBE_STAGE_FULL_SCALE_V at the grid of the last stage, as long as no stage
-/// overdrives: with one stage that is the first grid, with more the input is
+/// overdrives: with one stage that is the first grid; with more, the input is
 /// turned down by the gain of those in front.  So playing at -18 dBFS RMS is 63
-/// mV RMS there, about what a pickup gives (from memory), more stages change
-/// the kind of overdrive rather than its amount, and 24 dB of drive stay free
-/// of aliases with three as with one.
+/// mV RMS there, about the output of a pickup (from memory).  More stages
+/// change the kind of overdrive rather than its amount, and 24 dB of drive stay
+/// free of aliases with three as with one.
 ///
 /// The circuit is that of tube_voice.h: blocking, cathode and supply dynamics
-/// are those of its parts.  The tubed signal comes back at the loudness of the
-/// dry one, by a gain that is computed from the settings (tube_loudness.h), so
-/// that drive, stages, bias and blend change the sound and not the level.
+/// follow from its parts.  The tube signal has the loudness of the dry one, by
+/// a gain computed from the settings (tube_loudness.h), so that drive, stages,
+/// bias and blend change the sound and not the level.
 ///
-/// Dry and tubed are in phase: same polarity, same delay.
-/// `stages` and `quality` start a second circuit and fade over to it in 20 ms.
+/// Dry and tube signal are in phase: same polarity, same delay.
+/// `stages` and `quality` start a second circuit and crossfade to it in 20 ms.
 ///
-/// Bias moves the operating point, equal in all stages: cold towards cut-off,
+/// Bias moves the operating point, equally in all stages: cold towards cut-off,
 /// hot towards grid current.  Sag is how far the supply falls under load.
 /// Neither shifts the signal's zero: what a balanced output stage cancels is
 /// left out.
@@ -53,8 +53,8 @@
   SEL(quality, "Quality", 1, 3, "2x|4x|8x",                                    \
       "Oversampling: a higher factor costs more and aliases less.")
 
-/// The operating point moves along straight lines between the grid lines of the
-/// controls: slowly, so that the curve in between cannot be heard
+/// The operating point moves in straight lines between the grid lines of the
+/// controls: so slowly that its corners cannot be heard
 #define TUBE_STAGE_GLIDES(GLIDE, SLOW)          \
   GLIDE(drive_db, (double)p->drive_db)          \
   SLOW(bias_pc, BIAS_TAU_S, (double)p->bias_pc) \
@@ -71,7 +71,7 @@ typedef struct {
   // Settings
   double   rate_hz;
   uint32_t n_channels;
-  uint32_t n_stages, quality; ///< Wanted: may be ahead of the voices
+  uint32_t n_stages, quality; ///< As set; may be ahead of the voices
   GLIDES_FIELDS(TUBE_STAGE_GLIDES)
 
   // Coefficients
@@ -80,20 +80,20 @@ typedef struct {
   ramp     drive, bright;   ///< V per full scale; treble on top of 1
   ramp     dry[2], wet[2];  ///< Gains in the mix with each voice
   ramp     fade;            ///< Share of the playing voice
-  uint32_t unsettled_lines; ///< Until these ramps are flat
+  uint32_t unsettled_lines; ///< Grid lines until these ramps are flat
 
   // Memory
-  double  treble_low[MAX_CHANNELS]; ///< What the bright filter leaves
+  double  treble_low[MAX_CHANNELS]; ///< Low-pass of the bright filter
   double  treble_in[MAX_CHANNELS];
   balance even; ///< Around the circuits
   delay   line[MAX_CHANNELS];
   float   dry_memory[MAX_CHANNELS][TUBE_STAGE_DRY_FRAMES];
 
-  // Two circuits, of which one plays.  While it replaces the other, both run.
+  // Two circuits; one plays.  While it replaces the other, both run.
   tube_voice voice[2];
   uint32_t   playing;
-  uint32_t   change_lines; ///< Grid lines until the other one rests
-  bool       is_dry;       ///< None is heard, and none runs
+  uint32_t   change_lines; ///< Grid lines until the other one stops
+  bool       is_dry;       ///< Neither is heard, and neither runs
   uint32_t   hold_lines;   ///< Grid lines until the blend may leave 0
 } tube_stage;
 
