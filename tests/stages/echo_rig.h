@@ -17,8 +17,8 @@ enum { N = 96000 };
 
 static float in[N], out[N];
 
-/// The echo alone, at its own level, once, steady, with all its bass, on tape
-/// that is far from full
+/// The echo alone, at its own level, once, without flutter, with all its bass,
+/// on tape that is far from full
 static inline rig
 plain_echo(double rate_hz)
 {

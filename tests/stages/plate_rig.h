@@ -18,10 +18,10 @@ enum { N = 144000, N_OCTAVES = 7 };
 static const double octaves_hz[N_OCTAVES] = {125,  250,  500, 1000,
                                              2000, 4000, 8000};
 
-/// By output
+/// Response by output
 static float response[2][N];
 
-/// Response of both outputs to an impulse of `left` and `right`
+/// Records the response of both outputs to an impulse of `left` and `right`
 static inline void
 respond(rig* r, double left, double right)
 {
@@ -33,7 +33,7 @@ respond(rig* r, double left, double right)
 }
 
 /// The reference: times of 3, 2 and 1 s at 100 Hz, 1 kHz and 10 kHz, the
-/// filters as wide open as they go, no pre-delay
+/// filters wide open, no pre-delay
 static inline rig
 open_plate(double rate_hz)
 {
@@ -68,7 +68,7 @@ energy_db(const float* x, uint32_t from, uint32_t to)
   return 10.0 * log10(sum);
 }
 
-/// Add the energy of each frame of one octave of both outputs
+/// Adds the energy of each frame of one octave of both outputs
 static inline void
 add_octave(double* energy, double f_hz, double rate_hz)
 {
@@ -81,7 +81,7 @@ add_octave(double* energy, double f_hz, double rate_hz)
   }
 }
 
-/// T30 of one octave of both outputs together
+/// Returns T30 of one octave of both outputs together
 static inline double
 octave_time_s(double f_hz, double rate_hz)
 {

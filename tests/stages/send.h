@@ -16,7 +16,7 @@ typedef struct {
   uint32_t         heard; ///< Output 0 or 1
 } send_side;
 
-/// There can be only one at a time: the verbs carry no context
+/// Only one at a time: the verbs have no context
 static send_side send_now;
 
 static inline bool
@@ -36,7 +36,7 @@ send_process(void* s, const float* const* in, float* const* out, uint32_t n)
   send_now.ops->process(s, both, send_now.heard ? right : left, n);
 }
 
-/// The verbs of `ops`, heard at output `heard`
+/// Returns the verbs of `ops`, heard at output `heard`
 static inline stage_ops
 send_as_mono(const stage_ops* ops, uint32_t heard)
 {

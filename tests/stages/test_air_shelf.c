@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Air shelf: its curves against the analog prototypes, and what `gentle_pc`
-/// does
+/// Air shelf: its curves against the analog prototypes, and the effect of
+/// `gentle_pc`
 
 #include "tests/support/check.h"
 #include "tests/support/click.h"
@@ -114,8 +114,8 @@ test_exactly_linear_without_gentle(void** state)
   rig_close(&g);
 }
 
-/// Gain in dB for a sine of `rms_dbfs`, once settled, with `other` added to the
-/// input as it comes
+/// Returns the settled gain in dB for a sine of `rms_dbfs`, with `other` added
+/// to the input
 static double
 settled_gain_db(const air_shelf_params* v,
                 double                  f_hz,
@@ -141,7 +141,7 @@ settled_gain_db(const air_shelf_params* v,
 
 /// The law: a lift of g dB becomes g (1 - c gentle/100), c a smooth step from
 /// -42 to -24 dBFS RMS, which is 0, 5/32, 1/2, 27/32, 1 in quarters.  A 20 kHz
-/// sine is all treble and sees nearly the whole of both lifts.
+/// sine is all treble and gets nearly all of both lifts.
 static void
 test_gentle_law(void** state)
 {
@@ -174,8 +174,8 @@ test_gentle_leaves_cuts(void** state)
   assert_near(settled_gain_db(&v, 20000, -10.0, NULL), -12.0, 0.3);
 }
 
-/// A loud low end alone does not reduce a lift, and treble that comes and goes
-/// does not move the low end
+/// A loud low end alone does not reduce a lift, and intermittent treble does
+/// not move the low end
 static void
 test_gentle_does_not_pump(void** state)
 {
@@ -201,7 +201,8 @@ test_gentle_does_not_pump(void** state)
   free(other);
 }
 
-/// Level of the treble after a step, from the state, 10 ms and 200 ms later
+/// Takes the level of the treble from the state, 10 ms after a step up and 200
+/// ms after one down
 static void
 level_after_steps(double rate_hz, double* up_dbfs, double* down_dbfs)
 {
@@ -225,9 +226,8 @@ level_after_steps(double rate_hz, double* up_dbfs, double* down_dbfs)
   free(x);
 }
 
-/// Times are times, not frames: 3 ms of mean square in front of 3 ms up or
-/// 150 ms down, from the closed forms of the cascade in the power and dB
-/// domains
+/// Times are in ms, not frames: 3 ms of mean square before 3 ms up or 150 ms
+/// down, from the closed forms of the cascade in the power and dB domains
 static void
 test_gentle_timing(void** state)
 {
@@ -254,8 +254,8 @@ test_gentle_timing(void** state)
   }
 }
 
-/// Peak above 11 kHz behind a low tone and a 2.5 kHz one that comes and goes so
-/// softly that it has nothing there itself
+/// Returns the peak above 11 kHz for a low tone and a 2.5 kHz one that swells
+/// and fades so softly that it has nothing there itself
 static double
 swell_residue_db(float gentle_pc)
 {

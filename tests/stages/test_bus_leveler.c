@@ -52,7 +52,7 @@ static const double curve[][2] = {
   {6, 2.221},  {9, 3.268}, {12, 4.521}, {18, 7.496}, {24, 10.883}};
 enum { CURVE_N = sizeof(curve) / sizeof(curve[0]) };
 
-/// A sine held at each level until nothing moves (common practice)
+/// Holds a sine at each level until nothing moves (common practice)
 static void
 test_static_curve_up_and_down(void** state)
 {
@@ -65,7 +65,7 @@ test_static_curve_up_and_down(void** state)
       const int i = j < CURVE_N ? j : 2 * CURVE_N - 1 - j;
       fill_sine(hz ? 1000.0 : 82.0, db_to_gain(-30.0 + curve[i][0]));
       play(&r, 0, N);
-      play(&r, 0, N); // 8 s: the memory too is at rest
+      play(&r, 0, N); // 8 s: the memory has settled, too
       const double gain_db = gain_to_db(
         check_tone(out_left + N - 48000, 48000, hz ? 1000.0 : 82.0, RATE_HZ) /
         check_tone(left + N - 48000, 48000, hz ? 1000.0 : 82.0, RATE_HZ));
@@ -106,8 +106,8 @@ test_ratio_bends_towards_its_value(void** state)
   }
 }
 
-/// Harmonics over the fundamental (IEC 60268-3, from memory): 80 Hz with 4.52
-/// dB of reduction
+/// Harmonics relative to the fundamental (IEC 60268-3, from memory): 80 Hz with
+/// 4.52 dB of reduction
 static void
 test_distortion_of_a_low_note(void** state)
 {
@@ -129,7 +129,7 @@ test_distortion_of_a_low_note(void** state)
   rig_close(&r);
 }
 
-/// Milliseconds from the step until the reduction has covered half its way
+/// Returns the milliseconds from the step to half the change of the reduction
 static double
 half_way_ms(rig* r, double from_db, double to_db)
 {

@@ -64,7 +64,7 @@ fill_noise(void)
   }
 }
 
-/// An impulse in the mid (sign 1) or the side (-1)
+/// Plays an impulse in the mid (sign 1) or the side (-1)
 static void
 impulse(float sign)
 {

@@ -74,7 +74,8 @@ test_no_hysteresis(void** state)
   rig_close(&r);
 }
 
-/// Gain reduction per frame of a 2 kHz tone that steps up and, after 2 s, down
+/// Records the gain reduction per frame of a 2 kHz tone that steps up and,
+/// after 2 s, down
 static void
 record_step(rig* r, double low_dbfs, double high_dbfs)
 {
@@ -91,7 +92,7 @@ record_step(rig* r, double low_dbfs, double high_dbfs)
   }
 }
 
-/// Milliseconds from frame `from` until the trace is past `level`
+/// Returns the milliseconds from frame `from` until the trace is past `level`
 static double
 ms_to(uint32_t from, double level)
 {
@@ -117,7 +118,7 @@ test_step_ansi(void** state)
   // The method of ANSI S3.22: a step of 35 dB at 2 kHz; attack until within
   // 3 dB of the steady output, release until within 4 dB.  Times computed for
   // one-poles of 10 and 200 ms: t = tau ln(change / tolerance), the release
-  // behind the attack.
+  // after the attack.
   rig r = cell_alone(10.0, 200.0);
   record_step(&r, -37.0, -2.0);
   const double change = (double)trace[191999];
@@ -186,8 +187,8 @@ test_edge_of_0_is_linear(void** state)
 {
   (void)state;
 
-  // Each output is the delayed input times the gain of its own frame, through
-  // fast attacks and all
+  // Each output is the delayed input times the gain of its own frame, even in
+  // fast attacks
   rig r = cell_alone(0.1, 10.0);
   promise_bursts(in, 48000, 6);
   const uint32_t latency = r.st.ops->latency_frames(r.st.state);

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Input compressor: make-up and loudness, and the edge of the picks
+/// Input compressor: make-up and loudness, and the edge
 
 #include "tests/support/plucks.h"
 #include "tests/support/promises.h"
@@ -19,8 +19,8 @@ test_makeup_law(void** state)
 {
   (void)state;
 
-  // Nothing to make up without compression; more of it, more to make up; never
-  // more than the curve takes from the loudest part
+  // No make-up without compression; more compression, more make-up; never more
+  // than the reduction of the loudest part
   for (int t = -60; t <= 0; t += 5) {
     assert_near(compressor_loudness_lu(t, 0.0, 3.0, 0.0), 0.0, 1e-9);
     double last = 0.0;
@@ -42,7 +42,7 @@ test_makeup_law(void** state)
   assert_near(deep, 5.0, 1e-4);
 }
 
-/// Change of loudness in LU of the take in `in`
+/// Returns the change of loudness in LU of the take in `in`
 static double
 loudness_change(rig* r)
 {
@@ -114,7 +114,8 @@ test_makeup_does_not_adapt(void** state)
   rig_close(&r);
 }
 
-/// Energy of what the edge adds, re that of the output, in dB, from frame `at`
+/// Returns the energy that the edge adds, in dB re that of the output, from
+/// frame `at`
 static double
 added_db(uint32_t at, uint32_t n)
 {
@@ -174,7 +175,7 @@ test_edge_takes_the_transient(void** state)
   rig_close(&r);
 }
 
-/// HD2 of what the edge makes of a sine of `peak` at its input, by Fourier
+/// Returns HD2 of the edge for a sine of `peak` at its input, by Fourier
 /// analysis of the curve
 static double
 curve_hd2(double peak, double share)

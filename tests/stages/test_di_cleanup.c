@@ -11,7 +11,7 @@
 
 RIG_PARAMS(di_cleanup)
 
-// Gain alone: the low cut as low as it goes, both bells at 0 dB
+// Gain alone: the low cut at its lowest, both bells at 0 dB
 #define FLAT "low_cut_hz=20 low_cut_slope=0 body_db=0 presence_db=0"
 
 /// The cookbook's bell, its Q from the width between half-gain points
@@ -39,8 +39,8 @@ analog_db(const di_cleanup_params* v, double f_hz)
                  (double)v->presence_oct);
 }
 
-/// From 20 Hz to 20 kHz; how far matched bells are off at 20 kHz grows with
-/// their width, gain and centre and falls with the rate
+/// From 20 Hz to 20 kHz.  The error of matched bells at 20 kHz grows with their
+/// width, gain and centre and falls with the rate.
 static void
 test_curves(void** state)
 {
@@ -82,7 +82,7 @@ test_curves(void** state)
   }
 }
 
-/// Nothing at DC, and at Nyquist no more than a matched bell is off
+/// Nothing at DC, and at Nyquist no more than the error of a matched bell
 static void
 test_extremes(void** state)
 {
@@ -107,8 +107,8 @@ test_gain(void** state)
   }
 }
 
-/// Level of a sine behind the stage, dB re its level in front, over the last
-/// second of three
+/// Returns the level of a sine after the stage, in dB re its level before, over
+/// the last second of three
 static double
 settled_gain_db(const di_cleanup_params* v, double f_hz, double rate_hz)
 {
@@ -125,8 +125,8 @@ settled_gain_db(const di_cleanup_params* v, double f_hz, double rate_hz)
   return got + 20.0 + 10.0 * log10(2.0);
 }
 
-/// Through the whole stage: 30 dB off at mains of 49.9, 50 and 50.1 Hz, eight
-/// harmonics each, beyond what the other filters do; 3 Hz beside them less than
+/// Through the whole stage: 30 dB less at mains of 49.9, 50 and 50.1 Hz, eight
+/// harmonics each, in addition to the other filters; 3 Hz beside them less than
 /// 1.5 dB above 200 Hz
 static void
 test_hum_table(void** state)
@@ -212,7 +212,7 @@ play_s(rig* g, double seconds, double f_hz, double rms_dbfs, double rate_hz)
   free(y);
 }
 
-/// Playing at a known level with known pauses; the gain does not count, the
+/// Playing at a known level with known pauses: the gain does not count, the
 /// filters do, both forms agree, a reset forgets
 static void
 test_align_meter(void** state)
@@ -247,7 +247,7 @@ test_align_meter(void** state)
   rig_close(&g);
 }
 
-/// Following the meter brings the playing to where it should be
+/// Following the meter brings the playing to the alignment level
 static void
 test_align_is_right(void** state)
 {
@@ -277,8 +277,8 @@ test_no_control_clicks(void** state)
   }
 }
 
-/// Slopes and mains against each other, and all at once, where the corner is
-/// above the tone
+/// From one slope and mains to another, and all controls at once, where the
+/// corner is above the tone
 static void
 test_choices_do_not_click(void** state)
 {

@@ -5,7 +5,7 @@
 
 #include "echo_rig.h"
 
-/// Complex amplitude of the second half of `x`
+/// Returns the complex amplitude of the second half of `x`
 static void
 tone(const float* x, double f_hz, double* re, double* im)
 {
@@ -21,8 +21,8 @@ static void
 test_delay_is_exact(void** state)
 {
   (void)state;
-  // By the phase of tones of 4 to 5 kHz, where the filters of the tone add
-  // nothing any more: within 0.05 frames
+  // By the phase of tones of 4 to 5 kHz, where the tone filters no longer add
+  // phase: within 0.05 frames
   static const double times_ms[] = {5.0, 12.34, 33.33, 100.7, 250.0};
   rig                 r          = plain_echo(RATE_HZ);
   for (uint32_t t = 0; t < 5; ++t) {
@@ -38,7 +38,7 @@ test_delay_is_exact(void** state)
       run(&r);
       tone(out, f_hz, &re, &im);
       const double phase = atan2(im, re);
-      // Whole turns by what 20 Hz more must have turned
+      // Whole turns from the turn that 20 Hz more makes
       const double turn = -2.0 * DSP_PI * 20.0 * 1e-3 * times_ms[t];
       sum += k ? turn + remainder(phase - last - turn, 2.0 * DSP_PI) : 0.0;
       last = phase;
@@ -122,7 +122,7 @@ static void
 test_repeats_fall_as_set(void** state)
 {
   (void)state;
-  // Each round has g times the level of the last, and the losses of a pass: at
+  // Each round has g times the level of the last, less the losses of a pass: at
   // 400 Hz 0.3 dB, measured on the first echo
   rig r = plain_echo(RATE_HZ);
   rig_set(&r, "time_ms", 200.0);
@@ -150,9 +150,9 @@ static void
 test_drive_keeps_the_level(void** state)
 {
   (void)state;
-  // Gaussian noise at -18 dBFS RMS below 1 kHz, where the lift does little:
-  // what the formula makes up is what the tangent takes.  Bussgang for an error
-  // function of the same slope, a little rounder than a tangent: 1 dB.
+  // Gaussian noise at -18 dBFS RMS below 1 kHz, where the lift does little: the
+  // formula makes up the loss of the tangent.  Bussgang for an error function
+  // of the same slope, a little rounder than a tangent: 1 dB.
   rig      r    = plain_echo(RATE_HZ);
   uint32_t seed = 5;
   double   y    = 0.0;

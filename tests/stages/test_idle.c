@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Resting (common/core/stage.h) costs nothing that can be heard.  The judge is
-/// the same stage made to work all the time: its verbs called line by line
-/// here, without the runner that lets it rest.
+/// Resting (common/core/stage.h) cannot be heard.  The judge is the same stage
+/// made to work all the time: its verbs called line by line here, without the
+/// runner that lets it rest.
 
 #include "tests/support/rig.h"
 #include "tests/support/stage_rows.h"
@@ -21,7 +21,7 @@ enum {
   FRAMES = AGAIN + SOUND
 };
 
-/// Difference allowed, and what no rest may leave: -120 dBFS
+/// Largest difference allowed: -120 dBFS
 #define SAME 1e-6F
 
 typedef struct {
@@ -32,7 +32,7 @@ typedef struct {
   const char*      listens;
 } subject;
 
-/// Plugin `n` in stereo; false behind the last
+/// Finds plugin `n`, in stereo; false beyond the last
 static bool
 find_subject(uint32_t n, subject* s)
 {
@@ -56,7 +56,7 @@ typedef float audio[MAX_CHANNELS][FRAMES];
 
 static audio sound, want, got, again;
 
-/// Noise that dies away, louder left than right, with a rest in between
+/// Makes noise that dies away, louder left than right, with a rest in between
 static void
 make_sound(void)
 {
@@ -71,14 +71,14 @@ make_sound(void)
   }
 }
 
-/// Values of all controls: the defaults, but for what would hide something
+/// Values of all controls: the defaults, except where they would hide something
 static void
 values_of(const subject* s, float* values)
 {
   rig_values(s->ops, s->listens, values);
 }
 
-/// The judge: never at rest.  Takes `change` at frame `at`, a grid line.
+/// Plays the judge: never at rest.  Takes `change` at frame `at`, a grid line.
 static void
 work(const subject* s, const float* change, uint32_t at, audio out)
 {
@@ -99,8 +99,8 @@ work(const subject* s, const float* change, uint32_t at, audio out)
   rig_close(&r);
 }
 
-/// In blocks of `block` frames, or of any length.  True if it was at rest when
-/// the sound came again.
+/// Plays in blocks of `block` frames, or of any length.  True if it was at rest
+/// when the sound came again.
 static bool
 play(rig* r, uint32_t block, const float* change, uint32_t at, audio out)
 {
@@ -172,7 +172,7 @@ test_rest_is_not_heard(void** state)
   }
 }
 
-/// Whatever the blocks, and after a reset: the same bits
+/// The same bits with any blocks, and after a reset
 static void
 test_rest_does_not_know_blocks(void** state)
 {
@@ -196,7 +196,7 @@ test_rest_does_not_know_blocks(void** state)
   }
 }
 
-/// Controls that move at rest are there when the sound comes
+/// Controls that move at rest have arrived when the sound comes
 static void
 test_controls_wake(void** state)
 {
@@ -235,7 +235,7 @@ index_of(const stage_ops* ops, const char* symbol)
   return i;
 }
 
-/// A loud sine through a tube stage whose blend leaves `from` at BLEND_AT
+/// Plays a loud sine through a tube stage whose blend leaves `from` at BLEND_AT
 enum { BLEND_AT = 9600 + 11, BLEND_FRAMES = 96000 };
 
 static void
@@ -262,8 +262,8 @@ play_blend(rig* r, float from, uint32_t block, float* x)
   }
 }
 
-/// A circuit that stood still becomes the same as one that never did, as soon
-/// as its supply (80 ms) has sagged as far
+/// A circuit that stood still equals one that never did as soon as its supply
+/// (80 ms) has sagged as far
 static void
 test_dry_tube_comes_back(void** state)
 {

@@ -8,9 +8,8 @@
 ///   400 ms; at the defaults its louder channel comes out as in mono, to -120
 ///   dBFS (circuits share their supply, coils their warmth, as sums over both);
 /// - channels that differ share one gain: a source within them stays where it
-///   is, within 0.1 dB, as long as nothing bends them.  Where a curve does, it
-///   bends each channel by what that channel plays, which is all there is to
-///   say of them;
+///   is, within 0.1 dB, unless a curve bends them.  A curve bends each channel
+///   by its own signal, so nothing is held there;
 /// - left and right are alike: swapped in is swapped out, bit for bit.
 
 #include "tests/support/plucks.h"
@@ -30,7 +29,7 @@ typedef struct {
   const stage_row* row;
 } stage_case;
 
-/// Track stage `k`; false behind the last
+/// Finds track stage `k`; false beyond the last
 static bool
 find_case(uint32_t k, stage_case* c)
 {
@@ -177,7 +176,7 @@ test_swapped_in_is_swapped_out(void** state)
 
 #define TONE_HZ 3210.0
 
-/// Level of the tone in `x`, through a Hann window over all of it
+/// Returns the level of the tone in `x`, through a Hann window over all of it
 static double
 tone_db(const float* x)
 {

@@ -19,7 +19,7 @@ test_exact_paths(void** state)
 {
   (void)state;
 
-  // Delay, and nothing else: with a blend of 0, and with nothing to do
+  // Only delay: with a blend of 0, and with nothing to do
   static const char* const names[] = {"blend_pc", "ratio"};
   static const double      to[]    = {0.0, 1.0};
   promise_bursts(in, N, 5);
@@ -44,7 +44,8 @@ test_paths_are_aligned(void** state)
 {
   (void)state;
 
-  // Put together from its parts on whole arrays, with plain shifts
+  // The judge is put together from the parts, on whole arrays, with plain
+  // shifts
   enum { M = 24000 };
   rig r = rig_open(&input_compressor_ops, RATE_HZ, 1, NULL);
   rig_set(&r, "threshold_db", -30.0);

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The plate as a send: what it promises, whatever comes
+/// The plate as a send: its promises, whatever the input and controls
 
 #include "plate_rig.h"
 #include "send.h"
@@ -103,7 +103,7 @@ test_no_click(void** state)
   rig_set(&r, "quality", 1.0);
   promise_no_click(&r);
 
-  // All of the decay at once
+  // All decay controls at once
   rig_set(&r, "quality", 0.0);
   float to[RIG_MAX_PARAMS];
   for (uint32_t way = 0; way < 2; ++way) {
@@ -125,8 +125,8 @@ test_quality_may_change_back_and_forth(void** state)
 {
   (void)state;
 
-  // Faster than one fades into the other: what remains is the sound of the
-  // last one chosen, to the bit once the other has rung out
+  // Switched faster than one fades into the other: the last one chosen remains,
+  // to the bit once the other has rung out
   static float x[2][N], y[2][N];
   rig          r    = rig_open(&plate_send_ops, RATE_HZ, 2, NULL);
   uint32_t     seed = 4;

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The plate as a send: what its controls do
+/// The plate as a send: the effect of its controls
 
 #include "plate_rig.h"
 
@@ -53,10 +53,10 @@ test_wet_is_plain_gain(void** state)
   rig_close(&r);
 }
 
-/// Level that pink noise of 100 Hz to 5 kHz has at output `k` over that at the
-/// input: the mean of the squared response over the logarithm of the frequency.
-/// From third octaves, IEC 61260-1, base 10, each of which holds its share of
-/// the response's energy.
+/// Returns the level of pink noise of 100 Hz to 5 kHz at output `k` over that
+/// at the input: the mean of the squared response over the logarithm of the
+/// frequency.  From third octaves, IEC 61260-1, base 10, each of which holds
+/// its share of the response's energy.
 static double
 pink_level_db(uint32_t k)
 {
@@ -66,7 +66,7 @@ pink_level_db(uint32_t k)
     // Octave filters overlap by two thirds; each counts the band around it
     const double f_hz = 112.0 * pow(10.0, 0.1 * i);
     octave(response[k], y, N, f_hz, RATE_HZ);
-    // Width of noise behind Butterworth edges of order 4: (pi/8) / sin(pi/8)
+    // Width of noise after Butterworth edges of order 4: (pi/8) / sin(pi/8)
     const double width_hz =
       1.0262 * f_hz * (pow(10.0, 0.15) - pow(10.0, -0.15));
     sum += energy_of(y, 0, N) / (2.0 * width_hz / RATE_HZ) / 17.0;
@@ -107,8 +107,8 @@ test_nothing_of_a_stereo_send_is_lost(void** state)
 {
   (void)state;
 
-  // Each input alone, and both in phase or out of phase: the sound of each has
-  // the energy of what came in, at both outputs
+  // Each input alone, and both in phase or out of phase: each has the energy of
+  // its input, at both outputs
   rig r = open_plate(RATE_HZ);
   for (uint32_t quality = 0; quality < 2; ++quality) {
     rig_set(&r, "quality", quality);
@@ -132,7 +132,7 @@ test_width(void** state)
 {
   (void)state;
 
-  // The side against the middle goes with the width; 0 is mono, bit for bit
+  // The side relative to the mid follows the width; 0 is mono, bit for bit
   rig r = open_plate(RATE_HZ);
   for (int width = 100; width >= 0; width -= 25) {
     rig_set(&r, "width_pc", width);
@@ -159,10 +159,10 @@ test_cuts_and_treble(void** state)
 {
   (void)state;
 
-  // Butterworth of order 2, and a shelf that has half its gain at 3.5 kHz, in
-  // front of a plate that stays the same: the ratio of two responses in an
+  // Butterworth of order 2, and a shelf that has half its gain at 3.5 kHz,
+  // before a plate that stays the same: the ratio of two responses in an
   // octave.  Wanted: the means over the octave of 1 / (1 + (fc / f)^4) and its
-  // like, over what the wide setting leaves (computed with numpy).
+  // like, relative to those at the wide setting (computed with numpy).
   static double x[N];
   static const struct {
     const char* symbol;

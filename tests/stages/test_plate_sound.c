@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the plate sounds like, measured on its impulse response: the onset and
-/// the decay per octave
+/// The sound of the plate, measured on its impulse response: the onset and the
+/// decay per octave
 
 #include "plate_rig.h"
 
@@ -10,8 +10,8 @@
 
 #define J ((double complex)I)
 
-/// Envelope around `f_hz` at frame `at`, of a third of an octave (-3 dB) under
-/// a bell without delay
+/// Returns the envelope around `f_hz` at frame `at`, of a third of an octave
+/// (-3 dB) under a bell without delay
 static double
 envelope(const float* x, double f_hz, uint32_t at)
 {
@@ -29,7 +29,7 @@ envelope(const float* x, double f_hz, uint32_t at)
   return cabs(sum);
 }
 
-/// Time of the first peak of the envelope that is not noise
+/// Returns the time of the first peak of the envelope that is not noise
 static double
 arrival_ms(const float* x, double f_hz)
 {
@@ -67,7 +67,7 @@ test_high_frequencies_arrive_first(void** state)
       assert_near(got / want, 1.0, 0.10);
     }
 
-    // Nothing but the end of the band comes before
+    // Only the end of the band comes before
     const double before = energy_db(response[0], 0, 48) - 10.0 * log10(48);
     const double after = energy_db(response[0], 960, 2880) - 10.0 * log10(1920);
     print_message("# first ms: %.1f dB\n", before - after);
@@ -113,9 +113,9 @@ test_decay_per_octave(void** state)
   rig_close(&r);
 }
 
-/// T30 of the law itself behind the octave's filter, whose skirts let through
-/// what rings longer: modes at even distances in f, each with its own loss.
-/// `times_s` are those at 100 Hz, 1 kHz, 10 kHz.
+/// Returns T30 of the law itself after the octave's filter, whose skirts pass
+/// modes that ring longer: modes at even distances in f, each with its own
+/// loss. `times_s` are those at 100 Hz, 1 kHz, 10 kHz.
 static double
 model_time_s(const double* times_s, double f_hz)
 {

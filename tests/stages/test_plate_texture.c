@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the plate sounds like, measured on its impulse response: the octaves at
-/// the two outputs, the density
+/// The sound of the plate, measured on its impulse response: the octaves at the
+/// two outputs, the density
 
 #include "plate_rig.h"
 
@@ -81,7 +81,7 @@ test_mono_keeps_every_octave(void** state)
 
 /// Normalised echo density: the share of frames beyond one standard deviation,
 /// over that of Gaussian noise, 0.3173, under a Hann window of 20 ms (J. Abel,
-/// P. Huang, 121st AES Convention (2006)); behind a high-pass at 200 Hz
+/// P. Huang, 121st AES Convention (2006)); after a high-pass at 200 Hz
 static double
 echo_density(const double* x, uint32_t centre)
 {

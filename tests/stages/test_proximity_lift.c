@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The stage: distance on a sine, the lift's static curve, its noise budget and
-/// its speed, and the promises of every stage
+/// Proximity lift: distance on a sine, the lift's static curve, its noise
+/// budget and its speed, and the promises of every stage
 
 #include "tests/support/promises.h"
 
@@ -23,7 +23,7 @@ lift_alone(void)
   return r;
 }
 
-/// Sheer lift in dB of what is in `in`, second half
+/// Returns the lift alone, in dB, of the second half of `in`
 static double
 lift_db(rig* r, double lift)
 {
@@ -86,7 +86,7 @@ test_curve(void** state)
 
 static const double lifts_db[] = {3, 4, 6, 12};
 
-/// No lift lets what is in `in`, at `level` dBFS RMS, rise by more
+/// No lift raises `in`, at `level` dBFS RMS, by more
 static void
 assert_rises_less(double level, double most_db)
 {
@@ -108,7 +108,7 @@ test_noise_below_the_floor(void** state)
 {
   (void)state;
 
-  // Noise that is flat up to 5 kHz, as behind a pickup: one-poles in series
+  // Noise that is flat up to 5 kHz, as after a pickup: one-poles in series
   uint32_t seed = 3;
   float    a    = 0.0F;
   float    b    = 0.0F;
@@ -162,7 +162,7 @@ test_hum_below_the_floor(void** state)
   }
 }
 
-/// Of a 440 Hz sine that steps from -60 to -6 dBFS RMS: lift left `ms` after
+/// Returns the lift of a 440 Hz sine `ms` after a step from -60 to -6 dBFS RMS
 static double
 lift_left_db(rig* r, double ms)
 {
@@ -300,7 +300,7 @@ test_no_click(void** state)
   rig r = rig_open(&proximity_lift_ops, RATE_HZ, 1, NULL);
   promise_no_click(&r);
 
-  // Where the lift is in full swing, and where the bass is at its most
+  // At full lift, and at most bass
   *rig_value(&r, "lift_db")       = 12.0F;
   *rig_value(&r, "lift_below_db") = -12.0F;
   promise_no_click(&r);
@@ -316,7 +316,8 @@ test_linked(void** state)
 {
   (void)state;
 
-  // A quiet left beside a loud right gets the gain of the right: none
+  // A quiet left channel beside a loud right one gets the gain of the right:
+  // none
   rig r = rig_open(&proximity_lift_ops, RATE_HZ, 2, NULL);
   rig_set(&r, "pattern", 0.0);
   check_sine(in, N, 1000.0, 1e-3, RATE_HZ);

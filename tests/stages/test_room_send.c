@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The room as a send: what its controls do, and what it promises
+/// The room as a send: the effect of its controls, and its promises
 
 #include "send.h"
 #include "tests/support/room_rig.h"
@@ -69,7 +69,7 @@ test_dry_passes_exactly(void** state)
   promise_dry_passes_exactly(&room_send_ops);
 }
 
-/// At its most: nothing decays longer
+/// The longest decay, at the highest levels
 static rig
 worst_room(void)
 {
@@ -84,7 +84,7 @@ worst_room(void)
   return r;
 }
 
-/// RMS over `seconds` of noise or silence
+/// Returns the RMS over `seconds` of noise or silence
 static double
 run_for(rig* r, uint32_t seconds, float level, uint32_t* seed)
 {
@@ -156,8 +156,8 @@ static void
 test_a_new_room_opens_without_a_hole(void** state)
 {
   (void)state;
-  // Steady noise while the volume jumps: in no 20 ms is it far below both
-  // levels; half of the energy is on its way at any time
+  // Steady noise while the volume jumps: it is in no 20 ms far below both
+  // levels; half of the energy is always on its way
   enum { HOP = 960, HOPS = 60 };
   rig      r    = rig_open(&room_send_ops, RATE_HZ, 2, NULL);
   uint32_t seed = 9;

@@ -1,13 +1,13 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The room as it is heard: how long it rings, how loud it is, what is left of
-/// it in mono, at any rate
+/// The sound of the room: how long it rings, how loud it is, what mono leaves
+/// of it, at any rate
 
 #include "tests/support/room_rig.h"
 #include "tests/support/walls.h"
 
-/// T30 from the decay of all four paths together
+/// Returns T30 from the decay of all four paths together
 static double
 octave_decay_s(rig* r, double f_hz)
 {
@@ -67,8 +67,8 @@ static void
 test_times_follow_size_and_decay(void** state)
 {
   (void)state;
-  // Eyring: as the edges of the room; and as set.  What is over within the 2 s
-  // of the response, limits as above.
+  // By Eyring the times follow the edges of the room, and the decay as set.
+  // Checks those that fit into the 2 s of the response; limits as above.
   static const double volumes_m3[] = {20.0, ROOM_VOLUME_M3, 400.0};
   static const double decays_pc[]  = {50.0, 100.0, 200.0};
   rig                 r            = open_room(RATE_HZ);
@@ -123,7 +123,7 @@ test_control_room_is_one(void** state)
   rig_close(&r);
 }
 
-/// Energies of the octave in both outputs and in their mean
+/// Prints and checks the energies of the octave in both outputs and their mean
 static void
 assert_mono(uint32_t room, uint32_t input, uint32_t band)
 {
@@ -149,8 +149,7 @@ assert_mono(uint32_t room, uint32_t input, uint32_t band)
   const double side_db = 10.0 * log10(left / (sides - left));
   print_message("# room %u, input %u, %4.0f Hz: mono %.1f dB, sides %+.1f dB\n",
                 room, input, band_hz[band], db, side_db);
-  // -3 dB is what two signals that have nothing in common give, 0 the same
-  // signal twice
+  // -3 dB is two signals that have nothing in common, 0 the same signal twice
   assert_true(db >= -4.5 && db <= 0.1);
   // Close to one amplifier, a pair is a little louder on its side
   assert_near(side_db, 0.0, 2.5);
@@ -173,7 +172,7 @@ test_mono_keeps_every_octave(void** state)
   rig_close(&r);
 }
 
-/// Energy of a response in the octave of 1 kHz, from `from` on
+/// Returns the energy of a response in the octave of 1 kHz, from `from` on
 static double
 energy_at_1_khz(const float* x, uint32_t from)
 {
@@ -190,9 +189,9 @@ static void
 test_level_is_that_of_the_room(void** state)
 {
   (void)state;
-  // Beside a direct sound of 1 at distance d, what comes t0 and later after the
-  // sound left has the energy (d / r)^2 exp(-13.8 t0 / T), where
-  // r^2 = 13.8 V / (4 pi c T) is the square of the reverberation distance
+  // Beside a direct sound of 1 at distance d, the sound that arrives t0 or
+  // later after it left has the energy (d / r)^2 exp(-13.8 t0 / T), where r^2
+  // = 13.8 V / (4 pi c T) is the square of the reverberation distance
   // (Kuttruff).  From 40 ms on; both amplifiers together, which share one
   // power.
   static const double distances_m[] = {0.75, 1.5, 3.0};

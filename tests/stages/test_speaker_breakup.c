@@ -11,7 +11,7 @@
 
 static float wave[MAX_FRAMES];
 
-/// With a row of "symbol", value pairs, ended by NULL
+/// A control's value; a row of them ends with NULL
 typedef struct {
   const char* symbol;
   double      value;
@@ -54,8 +54,8 @@ test_finite(void** state)
   promise_finite_held(&speaker_breakup_ops, 2);
 }
 
-/// Jump of control i of `r` to v and back: nothing above 4 kHz but what is
-/// there before or after
+/// Control i of `r` jumps to v and back: nothing above 4 kHz that is not there
+/// before or after
 static double
 jump_db(const rig* r, uint32_t i, float v)
 {
@@ -79,7 +79,7 @@ jump_db(const rig* r, uint32_t i, float v)
   return worst;
 }
 
-// All controls, and those that distort once more without breakup in the sound
+// All controls, with breakup in the sound and without
 static void
 test_no_click(void** state)
 {
@@ -106,7 +106,7 @@ response_db(uint32_t n, double f_hz, double rate_hz)
   return gain_to_db(0.5 * n * check_tone(wave, n, f_hz, rate_hz));
 }
 
-/// Response of a rig to an impulse of -60 dBFS, in `wave`
+/// Records the response of a rig to an impulse of -60 dBFS in `wave`
 static void
 impulse(rig* r, uint32_t n)
 {
@@ -152,7 +152,7 @@ test_response(void** state)
   }
 }
 
-// With `cabinet` off and no breakup nothing is left but the latency
+// With `cabinet` off and no breakup only the latency is left
 static void
 test_latency(void** state)
 {
@@ -167,7 +167,7 @@ test_latency(void** state)
       impulse(&r, n);
       const uint32_t late = r.st.ops->latency_frames(r.st.state);
       for (double f = 100.0; f < 5001.0; f += 700.0) {
-        // Phase behind that of the latency, as a time
+        // Phase beyond that of the latency, as a time
         double re = 0.0;
         double im = 0.0;
         for (uint32_t i = 0; i < n; ++i) {
@@ -188,7 +188,7 @@ test_latency(void** state)
   }
 }
 
-/// Gain of a 1 kHz sine, settled
+/// Returns the settled gain of a 1 kHz sine
 static double
 gain_db(rig* r, double peak_dbfs)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-// What the loudspeaker adds that it should not: aliases, and loudness
+// What the loudspeaker must not add: aliases, and loudness
 
 #include "tests/support/promises.h"
 
@@ -36,7 +36,7 @@ run(double             rate_hz,
   rig_close(&r);
 }
 
-/// Radix 2, in place
+/// FFT of radix 2, in place
 static void
 fft(double complex* x, uint32_t n)
 {
@@ -65,7 +65,7 @@ fft(double complex* x, uint32_t n)
   }
 }
 
-/// Modified Bessel function of the first kind, order 0
+/// Returns the modified Bessel function of the first kind, order 0
 static double
 bessel_i0(double x)
 {
@@ -83,9 +83,9 @@ typedef struct {
   double sum_db;   ///< All of them together
 } aliases;
 
-/// Of a tone that `wave` holds from the 21600th frame on, re the tone, from 60
-/// Hz to 20 kHz: Kaiser window of beta 22 (side lobes below -170 dB), 20 Hz
-/// around each harmonic left out
+/// Measures the aliases of the tone in `wave` from the 21600th frame on, re the
+/// tone, from 60 Hz to 20 kHz: Kaiser window of beta 22 (side lobes below -170
+/// dB), 20 Hz around each harmonic left out
 static aliases
 find_aliases(double f_hz, double rate_hz)
 {
@@ -149,7 +149,7 @@ test_aliasing(void** state)
   }
 }
 
-// Everything at its end, nothing dry, a full-scale tone: the power of all
+// All controls at their ends, nothing dry, a full-scale tone: the power of all
 // aliases, with real resamplers, at the lowest common rate (computed for a loop
 // solved by Newton's method: -133, -126, -95 dB)
 static void
@@ -171,7 +171,7 @@ test_alias_power(void** state)
   }
 }
 
-/// A section b0, b1, b2, a1, a2, in place
+/// Runs a section b0, b1, b2, a1, a2, in place
 static void
 filter(const double* c, double* x, uint32_t n)
 {
@@ -185,8 +185,8 @@ filter(const double* c, double* x, uint32_t n)
   }
 }
 
-/// A string plucked with dark noise (K. Karplus, A. Strong, Computer Music J.
-/// 7(2), 1983) and heard at a fifth of its length, added to `wave`
+/// Adds a string plucked with dark noise (K. Karplus, A. Strong, Computer Music
+/// J. 7(2), 1983), picked up at a fifth of its length, to `wave`
 static void
 pluck(double f_hz, float force, uint32_t from, uint32_t until, uint32_t* seed)
 {
@@ -206,8 +206,8 @@ pluck(double f_hz, float force, uint32_t from, uint32_t until, uint32_t* seed)
 
 /// Power chords, strokes of different strength, through a pickup that ends at
 /// 3.5 kHz (scipy.signal.butter(2, 3500, fs=48000)), at -18 dBFS RMS.  Octave
-/// levels are like those of a dry guitar; the loudness that the stage takes off
-/// was fitted to other takes.
+/// levels are like those of a dry guitar; the stage's loudness compensation was
+/// fitted to other takes.
 static void
 play(void)
 {
@@ -241,8 +241,8 @@ play(void)
   }
 }
 
-/// Integrated loudness without the gates, which nothing here would trip: ITU-R
-/// BS.1770-4, tables 1 and 2, for 48 kHz
+/// Returns the integrated loudness without the gates, as no block here is below
+/// them: ITU-R BS.1770-4, tables 1 and 2, for 48 kHz
 static double
 loudness_lufs(void)
 {

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the echo promises as a stage
+/// The promises of the echo as a stage
 
 #include "echo_rig.h"
 
@@ -107,7 +107,7 @@ test_promises(void** state)
   assert_int_equal(r.st.ops->latency_frames(r.st.state), 0);
   rig_close(&r);
 
-  // Where samples on the tape are frames apart
+  // At rates where the tape does not hold every frame
   r = rig_open(&thickening_echo_ops, 384000.0, 1, NULL);
   promise_any_blocks(&r, NULL);
   rig_close(&r);

@@ -15,7 +15,8 @@ RIG_PARAMS(tube_stage)
 
 // Phase and delay
 
-/// Phase of the output at `f_hz` against the input `latency` frames earlier
+/// Returns the phase of the output at `f_hz` relative to the input `latency`
+/// frames earlier
 static double
 phase_of(const tube_stage_params* values,
          double                   rate_hz,
@@ -56,7 +57,7 @@ test_dry_and_tubed_are_in_phase(void** state)
       assert_int_equal(tube_stage_ops.latency_frames(r.st.state), latency[q]);
       rig_close(&r);
 
-      // Of one polarity, and where only poles above 20 kHz are near, in step
+      // Same polarity; in step where only poles above 20 kHz are near
       assert_near(phase_of(&v, RATE_HZ, 1000.0, latency[q]), 0.0, 0.3);
       for (double f_hz = 2500.0; f_hz <= 5000.0; f_hz += 500.0) {
         const double p0 = phase_of(&v, RATE_HZ, f_hz - 20.0, latency[q]);
@@ -87,7 +88,7 @@ test_blend_0_is_the_input(void** state)
 
 // Harmonics
 
-/// Second to fifth harmonic of a tone at -18 dBFS, in dB
+/// Measures the second to fifth harmonic of a tone at -18 dBFS, in dB
 static void
 harmonics_of(double rate_hz, double* db)
 {
@@ -127,14 +128,14 @@ test_rates_sound_the_same(void** state)
   }
 }
 
-// Aliases: worst component from 60 Hz to 20 kHz that is no harmonic, against
-// the fundamental.  Tones incommensurate with the rate, 24 dB of drive, the
-// last 0.68 s behind 1.5 s; Kaiser window of beta 22, whose side lobes are
-// below -170 dB; 20 Hz around each harmonic are left out.
+// Aliases: worst component from 60 Hz to 20 kHz that is no harmonic, relative
+// to the fundamental.  Tones incommensurate with the rate, 24 dB of drive, the
+// last 0.68 s after 1.5 s; Kaiser window of beta 22, whose side lobes are below
+// -170 dB; 20 Hz around each harmonic are left out.
 
 #define N_FFT 32768U
 
-/// Modified Bessel function of order 0: its power series
+/// Returns the modified Bessel function of order 0, by its power series
 static double
 bessel_i0(double x)
 {
@@ -147,7 +148,7 @@ bessel_i0(double x)
   return sum;
 }
 
-/// Radix 2, in place
+/// FFT of radix 2, in place
 static void
 fft(double* re, double* im, uint32_t n)
 {
@@ -290,8 +291,8 @@ test_jumps_do_not_click(void** state)
   }
 }
 
-/// Loudest peak above 4 kHz at rest, at five values of control `i`, or at each
-/// of its choices
+/// Returns the loudest peak above 4 kHz at rest, at five values of control `i`,
+/// or at each of its choices
 static double
 loudest_at_rest_db(const float* home, uint32_t i)
 {
@@ -311,8 +312,7 @@ static void
 test_overdriven_jumps_do_not_click(void** state)
 {
   (void)state;
-  // No louder above 4 kHz than the loudest of the sounds on the way is by
-  // itself
+  // No louder above 4 kHz than the loudest steady sound on the way
   float home[RIG_MAX_PARAMS];
   rig_values(&tube_stage_ops, "drive_db=30", home);
   for (uint32_t i = 0; i < tube_stage_n_params; ++i) {
