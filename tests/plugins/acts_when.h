@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Controls that do nothing while others stand at their defaults: what has to
-/// be set for them to act, and why.  test_every_control.c holds that each row
-/// is needed.
+/// Controls that do nothing while others are at their defaults: the settings
+/// that they need, and why.  test_every_control.c holds that each row is
+/// needed.
 
 #ifndef TESTS_PLUGINS_ACTS_WHEN_H
 #define TESTS_PLUGINS_ACTS_WHEN_H
@@ -71,17 +71,17 @@ player_take(void* to, const char* symbol, float value)
   return false;
 }
 
-/// Controls by name
+/// Sets controls by name
 static inline void
 player_set(player* y, const char* settings)
 {
   const char* const left = settings_apply(settings, player_take, y);
   if (left) {
-    fail_msg("%s takes no %s", y->form.plugin->stem, left);
+    fail_msg("%s does not take %s", y->form.plugin->stem, left);
   }
 }
 
-/// Both ends of a number or switch, all choices of a selection
+/// Counts both ends of a number or switch, all choices of a selection
 static inline uint32_t
 count_of_values(const param_info* p)
 {

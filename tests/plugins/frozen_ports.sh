@@ -3,9 +3,9 @@
 # SPDX-License-Identifier: ISC
 #
 # frozen_ports.sh PORT_LIST FROZEN VERSION
-# Sessions and presets find controls by URI and symbol, so none may ever go,
-# nor change its type.  New ones join the list by "./dev ttl"; a release
-# (even minor and micro version) must have them all in it.
+# Sessions and presets find controls by URI and symbol, so none may ever
+# disappear or change its type.  "./dev ttl" adds new ones to the list; a release
+# (even minor and micro version) must list them all.
 set -eu
 export LC_ALL=C
 

@@ -27,7 +27,7 @@
 #define MAX_PORTS 64
 #define N_VALUES  7
 
-/// What is promised, and how closely
+/// Which loudness is promised, and how closely
 static const struct {
   const char* stem;
   const char* symbol;
@@ -61,7 +61,7 @@ fail(const char* what)
   exit(1);
 }
 
-/// The dry take at the level that stages expect
+/// Reads the dry take, at the level that stages expect
 static void
 load_take(void)
 {
@@ -106,7 +106,7 @@ loudness_lufs(const float* x)
   return lufs;
 }
 
-/// Loudness of the take through a plugin with one control elsewhere
+/// Returns the loudness of the take through a plugin with one control moved
 static double
 play(const LilvPlugin* lilv, const plugin* p, const char* symbol, float value)
 {
@@ -164,7 +164,7 @@ param_of(const plugin* p, const char* symbol)
   return NULL;
 }
 
-/// One row of the table; the largest difference
+/// Prints one row of the table; returns the largest difference
 static double
 print_row(const LilvPlugin* lilv,
           const plugin*     p,

@@ -2,7 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 /// The bundle as a host finds it on its LV2 path, beside the vocabularies of
-/// LV2 itself, for tests that ask whether a word is one that exists
+/// LV2 itself, for tests that ask whether a term exists
 
 #ifndef TESTS_PLUGINS_METADATA_H
 #define TESTS_PLUGINS_METADATA_H
@@ -39,8 +39,8 @@ metadata_unload(void** state)
   return 0;
 }
 
-/// All that stands as object of `subject predicate`; subject NULL is any.
-/// Free with lilv_nodes_free(); NULL if there is none.
+/// Returns all objects of `subject predicate`; subject NULL is any.  Free with
+/// lilv_nodes_free(); NULL if there is none.
 static inline LilvNodes*
 objects(const LilvNode* subject, const char* predicate)
 {
@@ -50,8 +50,8 @@ objects(const LilvNode* subject, const char* predicate)
   return found;
 }
 
-/// The only object of `subject predicate`, NULL if there is none; fails if
-/// there are more
+/// Returns the only object of `subject predicate`, NULL if there is none; fails
+/// if there are more
 static inline LilvNode*
 object(const LilvNode* subject, const char* predicate)
 {
@@ -76,8 +76,8 @@ is_a(const LilvNode* subject, const char* type)
   return yes;
 }
 
-/// There is exactly one object, it is plain text and not empty; the copy must
-/// be freed
+/// Fails unless there is exactly one object, plain text and not empty.  Returns
+/// a copy; free it.
 static inline char*
 text(const LilvNode* subject, const char* predicate)
 {
@@ -119,7 +119,7 @@ plugin_of(const plugin_form* form)
   return p;
 }
 
-/// Call `f` for each form of each plugin
+/// Calls `f` for each form of each plugin
 static inline void
 for_each_plugin(void (*f)(const plugin_form* form, const LilvPlugin* p))
 {

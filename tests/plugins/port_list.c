@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Prints what sessions of hosts refer to: one line "URI direction type symbol"
-/// per port of every plugin on the LV2 path that is ours, as lilv reads it.
+/// Prints the ports that hosts' sessions refer to: one line "URI direction type
+/// symbol" per port of each of our plugins on the LV2 path, as lilv reads it.
 
 #include <lilv/lilv.h>
 

@@ -3,8 +3,8 @@
 # SPDX-License-Identifier: ISC
 #
 # symbols.sh MODULE
-# One export, and nothing imported that could allocate, lock or block while
-# playing: what instantiate() and cleanup() need is all there is.
+# One export, and no import that could allocate, lock or block while playing:
+# only those that instantiate() and cleanup() need.
 set -eu
 
 if nm "$1" | grep -qE ' (__gcov_|__asan_|__tsan_)'; then
@@ -28,7 +28,7 @@ strange=$(echo "$imports" | grep -vE "$allowed" || true)
   exit 1
 }
 
-# Nothing to be found on the user's machine but the C library
+# Needs only the C library on the user's machine
 libraries=$(readelf -d "$1" | sed -n 's/.*(NEEDED).*\[\(.*\)\]/\1/p')
 strange=$(echo "$libraries" | grep -vE '^(libc|libm|libpthread|ld-linux-[a-z0-9-]+)\.so\.' || true)
 [ -z "$strange" ] || {

@@ -139,7 +139,7 @@ test_instances_do_not_meet(void** state)
   for_each_form(check_twins, NULL);
 }
 
-/// Same signal on both sides of the stereo form, and through the mono form
+/// Equal channels of the stereo form give the output of the mono form
 static void
 test_equal_channels_are_the_mono_form(void** state)
 {

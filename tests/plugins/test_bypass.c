@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the shell does around every stage: bypass at the true latency, trim,
-/// levels.  Over all forms of all plugins, through the built bundle.
+/// The shell around every stage: bypass at the true latency, trim, levels. Over
+/// all forms of all plugins, through the built bundle.
 
 #include "tests/support/bundle_play.h"
 

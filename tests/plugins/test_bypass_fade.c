@@ -11,8 +11,7 @@
 
 #define FADE_FRAMES 480U ///< 10 ms
 
-/// Play `a` and switch at each of its places, off first; between them blocks
-/// of `block`
+/// Plays `a` in blocks of `block` and switches at each place, off first
 static void
 play_switched(const plugin_form* form,
               audio*             a,
@@ -115,7 +114,7 @@ test_any_blocks_between_switches_give_the_same(void** state)
   for_each_form(check_switched_blocks, NULL);
 }
 
-/// Peak of what is left above 4 kHz, past the start of the sine
+/// Returns the peak above 4 kHz, past the start of the sine
 static double
 residue_above_4_khz(const float* x)
 {
@@ -127,7 +126,7 @@ residue_above_4_khz(const float* x)
   return db_to_gain(click_peak_db(y + 2000, N - 2000));
 }
 
-/// Every `data` frames
+/// Switches every `data` frames
 static void
 check_switch(const plugin_form* form, void* data)
 {
@@ -137,7 +136,7 @@ check_switch(const plugin_form* form, void* data)
     check_sine(one.in[k], N, 220.0, 0.178, RATE_HZ); // -18 dBFS RMS
   }
 
-  // What the stage itself has above 4 kHz, on and off, bounds what is left
+  // The stage itself, on and off, sets the limit above 4 kHz
   player y = player_new(&the_bundle, form, RATE_HZ);
   player_start(&y);
   player_play(&y, one.in, one.out, N, 64);
@@ -166,8 +165,8 @@ test_bypass_does_not_click(void** state)
   for_each_form(check_switch, &fast);
 }
 
-/// Residue above 4 kHz of a bypassed sine while the stage's latency goes from
-/// 40 frames to others, one after `each` frames
+/// Returns the residue above 4 kHz of a bypassed sine while the stage's latency
+/// changes from 40 frames to others, one after `each` frames
 static double
 turn_residue_db(uint32_t n_turns, uint32_t each)
 {
@@ -220,7 +219,8 @@ test_latency_that_changes_again_does_not_click(void** state)
   }
 }
 
-/// Residue of a sine that a fade turns on, and off again after `turn` frames
+/// Returns the residue of a sine that a fade turns on, and off again after
+/// `turn` frames
 static double
 fade_residue_db(uint32_t turn, double phase)
 {

@@ -48,7 +48,7 @@ unload(void** state)
   return 0;
 }
 
-/// Loudness of output frames `from` to `to`
+/// Returns the loudness of output frames `from` to `to`
 static double
 heard_lufs(uint32_t n_channels, uint32_t from, uint32_t to)
 {

@@ -13,8 +13,8 @@
 #define RATE_HZ 48000.0
 #define BLOCK   240U // Whole blocks in a part
 
-/// RMS of the difference in half a second, beside that of the louder one, or
-/// beside QUIET.  Far below what can be heard, far above what rounding makes.
+/// RMS of the difference in half a second, relative to that of the louder one,
+/// or to QUIET: far below audibility, far above rounding
 #define DIFFERENT_DB (-80.0)
 #define QUIET        1e-3
 
@@ -24,8 +24,8 @@ static bundle the_bundle;
 static float  probe[2][N];
 static float  heard[2][2][N];
 
-/// Playing that differs between the channels, over a little noise: a second
-/// loud, half a second soft, half a second of nothing
+/// Makes playing that differs between the channels, over a little noise: a
+/// second loud, half a second soft, half a second silent
 static void
 fill_probe(void)
 {
@@ -40,7 +40,7 @@ fill_probe(void)
   }
 }
 
-/// With a control that goes from one value to another
+/// Plays while a control goes from one value to another
 static void
 play(const plugin_form* form,
      const char*        settings,
@@ -65,7 +65,7 @@ play(const plugin_form* form,
   player_free(&y);
 }
 
-/// Of `n` frames from `at` on
+/// Returns the difference of `n` frames from `at` on
 static double
 difference_of_part(uint32_t n_channels,
                    float (*a)[N],
@@ -87,7 +87,7 @@ difference_of_part(uint32_t n_channels,
   return 10.0 * log10(apart / fmax(fmax(loud_a, loud_b), quiet) + 1e-30);
 }
 
-/// In the part where it is largest
+/// Returns the difference in the part where it is largest
 static double
 difference_db(uint32_t n_channels, float (*a)[N], float (*b)[N])
 {
@@ -98,7 +98,7 @@ difference_db(uint32_t n_channels, float (*a)[N], float (*b)[N])
   return most;
 }
 
-/// The least difference between any two of its values
+/// Returns the least difference between any two of its values
 static double
 least_difference_db(const plugin_form* form,
                     uint32_t           control,
@@ -119,7 +119,7 @@ least_difference_db(const plugin_form* form,
   return least;
 }
 
-/// Under a condition, or none (NULL)
+/// Checks a control under a condition, or none (NULL)
 static bool
 acts(const plugin_form* form, uint32_t control, const acts_when* c)
 {
@@ -131,7 +131,7 @@ acts(const plugin_form* form, uint32_t control, const acts_when* c)
   if (db > DIFFERENT_DB || control >= shell_n_params) {
     return db > DIFFERENT_DB;
   }
-  // The way around a stage is not heard while that does nothing
+  // The bypass sounds the same as a stage that does nothing
   const stage_row* const row = stage_row_of(form->plugin->stem);
   assert_non_null(row);
   return least_difference_db(form, control, row->hardest, then) > DIFFERENT_DB;
@@ -161,7 +161,7 @@ test_every_control_acts(void** state)
   assert_int_equal(n_bad, 0);
 }
 
-/// In one form of one plugin at least, the control does nothing without it
+/// Without it the control does nothing in at least one form of one plugin
 static bool
 is_needed(const acts_when* c)
 {

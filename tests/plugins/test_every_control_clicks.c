@@ -4,10 +4,10 @@
 /// No control of any form clicks: on a steady 220 Hz sine a jump from one end
 /// of its range to the other, or from any choice to any other, leaves nothing
 /// above 4 kHz that is stronger than CLICK_LIMIT_DB (tests/support/click.h).
-/// Choices that rebuild a model and crossfade within 20 ms keep that, too.
+/// Choices that rebuild a model and crossfade within 20 ms keep the limit, too.
 ///
-/// Where the sound itself is louder there, the range is listed below: up to its
-/// end the limit holds; over the whole range a jump may be BESIDE_DB louder
+/// Controls whose sound itself is louder there are listed below: the limit
+/// holds up to `clean_to`; over the whole range a jump may be BESIDE_DB louder
 /// than the loudest steady sound on the way.
 
 #include "acts_when.h"
@@ -18,7 +18,7 @@
 
 #define BESIDE_DB 3.0
 
-/// Distort a 220 Hz sine at -18 dBFS RMS above `clean_to`
+/// Controls that distort a 220 Hz sine at -18 dBFS RMS above `clean_to`
 typedef struct {
   const char* stem;
   const char* symbol;
@@ -39,8 +39,8 @@ static bundle the_bundle;
 static float  sine[2][N];
 static float  heard[2][N];
 
-/// At -18 dBFS RMS left and half of that right, faded in so softly that the
-/// start cannot ring on above 4 kHz
+/// Makes a sine at -18 dBFS RMS left and half of that right, faded in so softly
+/// that its start does not ring above 4 kHz
 static void
 fill_sine(void)
 {
@@ -54,7 +54,7 @@ fill_sine(void)
   }
 }
 
-/// The loudest channel of each peak
+/// Takes the louder channel for each peak
 static click_peaks
 jump(const plugin_form* form, uint32_t control, float from, float to)
 {
@@ -83,7 +83,7 @@ jump(const plugin_form* form, uint32_t control, float from, float to)
   return most;
 }
 
-/// The louder one of there and back
+/// Jumps there and back; returns the louder one
 static double
 jumps_db(const plugin_form* form, uint32_t control, float a, float b)
 {
@@ -91,7 +91,7 @@ jumps_db(const plugin_form* form, uint32_t control, float a, float b)
               jump(form, control, b, a).jump_db);
 }
 
-/// The loudest jump between any two of the values, both ways
+/// Returns the loudest jump between any two of the values, both ways
 static double
 worst_jump_db(const plugin_form* form, uint32_t control)
 {
@@ -118,7 +118,7 @@ distorting_of(const plugin_form* form, const char* symbol)
   return NULL;
 }
 
-/// What is above 4 kHz at rest: the loudest of 13 places on the way
+/// Returns the loudest steady sound above 4 kHz at 13 places on the way
 static double
 loudest_at_rest_db(const plugin_form* form, uint32_t control)
 {
@@ -131,7 +131,7 @@ loudest_at_rest_db(const plugin_form* form, uint32_t control)
   return worst;
 }
 
-/// A control that distorts.  True if it keeps both of its limits.
+/// Checks a control that distorts; true if it keeps both of its limits
 static bool
 distorts_cleanly(const plugin_form* form,
                  uint32_t           control,

@@ -22,7 +22,7 @@ static float  in_data[2][N], out_data[2][N];
 static float* in[2]  = {in_data[0], in_data[1]};
 static float* out[2] = {out_data[0], out_data[1]};
 
-/// The riff on both channels, at -18 dBFS RMS
+/// Makes the riff on both channels, at -18 dBFS RMS
 static void
 fill_riff(void)
 {
@@ -50,7 +50,7 @@ unload(void** state)
   return 0;
 }
 
-/// Loudness of output frames `from` to `to`
+/// Returns the loudness of output frames `from` to `to`
 static double
 heard_lufs(uint32_t n_channels, uint32_t from, uint32_t to)
 {
@@ -58,7 +58,7 @@ heard_lufs(uint32_t n_channels, uint32_t from, uint32_t to)
   return judge_lufs(heard, n_channels, from, to);
 }
 
-/// From `at` to `to`
+/// Plays from `at` to `to`
 static void
 play(player* y, uint32_t at, uint32_t to)
 {
@@ -94,8 +94,8 @@ test_a_looped_riff_is_matched_after_12_s(void** state)
   for_each_form(check_riff, NULL);
 }
 
-/// Gain of the bypass over the input in frames `from` to `to`, which must not
-/// move
+/// Returns the gain of the bypass over the input in frames `from` to `to`;
+/// fails if it moves
 static double
 still_gain_db(uint32_t latency, uint32_t from, uint32_t to, const char* uri)
 {
@@ -128,12 +128,12 @@ check_visits(const plugin_form* form, void* data)
   *enabled = 0.0F;
   play(&y, LOOP, 2 * LOOP);
   *enabled = 1.0F;
-  play(&y, 2 * LOOP, 2 * LOOP + 48000); // At most 0.5 dB of way
+  play(&y, 2 * LOOP, 2 * LOOP + 48000); // Moves by 0.5 dB at most
   *enabled = 0.0F;
   play(&y, 2 * LOOP + 48000, 3 * LOOP);
   player_free(&y);
 
-  // Past the fade and the way that a gain is on when the switch comes
+  // Past the fade, and past a gain that still moves at the switch
   const double first = still_gain_db(latency, LOOP + 9600, 2 * LOOP, form->uri);
   const double second =
     still_gain_db(latency, 2 * LOOP + 57600, 3 * LOOP, form->uri);
@@ -149,7 +149,7 @@ test_the_gain_stands_still_while_compared(void** state)
   for_each_form(check_visits, NULL);
 }
 
-/// 4 s, then the stage gets 15 dB softer, then after `data` frames the bypass
+/// Plays 4 s, makes the stage 15 dB softer, and bypasses it `data` frames later
 static void
 check_softer(const plugin_form* form, const char* symbol, uint32_t wait)
 {
@@ -180,7 +180,7 @@ static void
 check_trim(const plugin_form* form, void* data)
 {
   (void)data;
-  check_softer(form, "trim_db", BLOCK); // It is known, so at once
+  check_softer(form, "trim_db", BLOCK); // Known, so at once
 }
 
 static void
@@ -195,10 +195,11 @@ test_a_softer_setting_never_makes_the_bypass_jump_out(void** state)
   }
   assert_non_null(p);
   const plugin_form form = shell_form(p, 0);
-  check_softer(&form, "gain_db", 48000 * 8 / 10); // Has to be heard first
+  check_softer(&form, "gain_db", 48000 * 8 / 10); // Must be measured first
 }
 
-/// Gated RMS by the book: all 400 ms blocks at 100 ms steps, two passes
+/// Returns the gated RMS by the book: all 400 ms blocks at 100 ms steps, two
+/// passes
 static double
 gated_rms_db(float* const* x, uint32_t n_channels, uint32_t from, uint32_t to)
 {
@@ -238,7 +239,7 @@ check_change(const plugin_form* form, void* data)
   player_start(&y);
   const uint32_t change = player_port(&y, "change_db");
   play(&y, 0, LOOP);
-  y.control[player_port(&y, "trim_db")] = -7.0F; // Starts it again
+  y.control[player_port(&y, "trim_db")] = -7.0F; // Restarts the meter
   play(&y, LOOP, LOOP + BLOCK);
   assert_true(y.control[change] == 0.0F);
   play(&y, LOOP + BLOCK, N);

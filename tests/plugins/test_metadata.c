@@ -1,9 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the Turtle says about each plugin as a whole: complete, in words that
-/// the LV2 specification knows, and true of the module.  Its ports have a file
-/// of their own (test_port_metadata.c).
+/// The Turtle of each plugin as a whole: complete, in terms that the LV2
+/// specification defines, and true of the module.  Ports: test_port_metadata.c.
 ///
 /// The judge is the specification installed with LV2 (lv2core.ttl, units.ttl,
 /// port-groups.ttl ...), as lilv reads it.
@@ -52,7 +51,7 @@ check_project(const plugin_form* form, const LilvPlugin* p)
   assert_non_null(author);
   lilv_node_free(author);
 
-  // An address is not a must, but if there is one it must be a link
+  // An address is optional, but must be a link
   LilvNode* const mail = lilv_plugin_get_author_email(p);
   LilvNode* const page = lilv_plugin_get_author_homepage(p);
   assert_true(!mail || lilv_node_is_uri(mail));
@@ -69,7 +68,7 @@ project_and_maintainer(void** state)
   for_each_plugin(check_project);
 }
 
-/// Does the newest of the README's Changes say so?
+/// Returns whether the newest of the README's Changes says so
 static bool
 newest_is_in_development(void)
 {
@@ -115,7 +114,7 @@ version_is_the_builds(void** state)
   for_each_plugin(check_version);
 }
 
-/// A specific class, which leads up to lv2:Plugin
+/// A specific class, below lv2:Plugin
 static void
 check_class(const plugin_form* form, const LilvPlugin* p)
 {
@@ -131,7 +130,7 @@ check_class(const plugin_form* form, const LilvPlugin* p)
     type = lilv_plugin_classes_get_by_uri(
       known, lilv_plugin_class_get_parent_uri(type));
     if (!type) {
-      fail_msg("%s: its class leads to nothing", form->uri);
+      fail_msg("%s: its class is not below lv2:Plugin", form->uri);
     }
   }
   assert_in_range(up, 1, 8);
@@ -191,8 +190,8 @@ features_are_known_and_none_required(void** state)
   for_each_plugin(check_features);
 }
 
-/// What is declared is there, and nothing else: neither state, options, worker,
-/// patch parameters nor a window
+/// Everything declared exists, and nothing else: no state, options, worker,
+/// patch parameters or window
 static void
 check_extensions(const plugin_form* form, const LilvPlugin* p)
 {
@@ -233,7 +232,7 @@ extensions_declared_are_those_there(void** state)
   for_each_plugin(check_extensions);
 }
 
-/// What people and files tell plugins apart by
+/// People and files tell plugins apart by name and symbol: each is unique
 static void
 check_unlike(const plugin_form* form, const LilvPlugin* p)
 {
@@ -266,8 +265,8 @@ names_and_symbols_are_unlike(void** state)
   for_each_plugin(check_unlike);
 }
 
-/// lv2file leaves out values that are integers, and nobody misses a port's
-/// decimal point
+/// Values of presets are decimals: lv2file leaves out integers, and every port
+/// takes decimals
 static unsigned
 check_preset(const LilvNode* preset)
 {
@@ -278,7 +277,7 @@ check_preset(const LilvNode* preset)
     LilvNode* const value =
       object(lilv_nodes_get(ports, i), LV2_PRESETS__value);
     if (!value || !lilv_node_is_float(value)) {
-      fail_msg("%s: %s is no decimal", lilv_node_as_uri(preset),
+      fail_msg("%s: %s is not a decimal", lilv_node_as_uri(preset),
                value ? lilv_node_as_string(value) : "nothing");
     }
     lilv_node_free(value);

@@ -1,15 +1,15 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the Turtle says about each port, judged by the specification installed
-/// with LV2 (lv2core.ttl, units.ttl, port-groups.ttl ...) and by what hosts are
-/// known to trip over.  That it agrees with the tables in C is test_ttl.c's.
+/// The Turtle of each port, judged by the specification installed with LV2
+/// (lv2core.ttl, units.ttl, port-groups.ttl ...) and by the known troubles of
+/// hosts.  Agreement with the tables in C: test_ttl.c.
 
 #include "metadata.h"
 
 #define MAX_PORTS 64
 
-/// Call `f` for each port, as a subject of statements
+/// Calls `f` for each port, as a subject of statements
 static void
 for_each_port(const LilvPlugin* p,
               void (*f)(const LilvPlugin* p, const LilvPort* port))
@@ -45,7 +45,7 @@ symbol_of(const LilvPlugin* p, const LilvPort* port)
 
 // ---------------------------------------------------------------------------
 
-/// Control or audio and nothing else: other types lose hosts
+/// Control or audio and nothing else: some hosts refuse other types
 static void
 check_types(const LilvPlugin* p, const LilvPort* port)
 {
@@ -90,8 +90,8 @@ types_and_properties_are_known(void** state)
 
 // ---------------------------------------------------------------------------
 
-/// A number in the literal type that the port deals in.  Never a boolean: that
-/// reaches hosts as NaN or 0.
+/// A number, in the port's literal type.  Never a boolean: hosts read that as
+/// NaN or 0.
 static void
 check_literal(const LilvNode* value, bool is_integer)
 {
@@ -146,7 +146,7 @@ port_object(const LilvPlugin* p, const LilvPort* port, const char* predicate)
   return one;
 }
 
-/// Every number that can be dialled has a unit, or it is a ratio or a choice
+/// Every number that can be set has a unit, or is a ratio or a choice
 static void
 check_port_unit(const LilvPlugin* p, const LilvPort* port)
 {
@@ -260,7 +260,7 @@ same_side(const LilvPlugin* p, const LilvPort* a, const LilvPort* b)
          port_is(p, b, LILV_URI_INPUT_PORT);
 }
 
-/// Nobody else in front of port `n`, on its side, is designated the same
+/// No port before `n`, of its direction, has the same designation
 static void
 check_single(const LilvPlugin* p, uint32_t n, const LilvNode* designation)
 {
@@ -276,7 +276,7 @@ check_single(const LilvPlugin* p, uint32_t n, const LilvNode* designation)
   }
 }
 
-/// A designation means one port; lv2:latency and its older mark go together
+/// A designation names one port; lv2:latency goes with its older mark
 static void
 check_designations(const plugin_form* form, const LilvPlugin* p)
 {
@@ -314,8 +314,8 @@ designations_are_known_and_single(void** state)
 
 // ---------------------------------------------------------------------------
 
-/// Audio ports are grouped and say which side they are; control ports must
-/// have no group, or one host takes them for channels
+/// Audio ports have a group and a side; control ports must have no group, or
+/// one host takes them for channels
 static void
 check_port_group(const LilvPlugin* p, const LilvPort* port)
 {

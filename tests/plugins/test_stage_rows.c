@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Every plugin has its row of what tests and benchmark must be told of it, and
-/// every row names plugins and controls that there are
+/// Every plugin has its row in tests/support/stage_rows.h, and every row names
+/// plugins and controls that exist
 
 #include "tests/support/check.h"
 #include "tests/support/settings.h"
@@ -55,7 +55,7 @@ check_settings(const plugin* p, const char* settings)
   const char* const left =
     settings_apply(settings, is_control, (void*)(size_t)p->ops);
   if (left) {
-    fail_msg("%s takes no %s (tests/support/stage_rows.h)", p->stem, left);
+    fail_msg("%s does not take %s (tests/support/stage_rows.h)", p->stem, left);
   }
 }
 

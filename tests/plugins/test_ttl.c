@@ -121,7 +121,7 @@ check_range(const plugin_form* form, const LilvPort* port, const param_info* p)
   assert_true(lilv_node_as_float(def) == p->def);
   assert_true(lilv_node_as_float(min) == p->min);
   assert_true(lilv_node_as_float(max) == p->max);
-  // A boolean literal reaches real hosts as NaN or 0
+  // Hosts read a boolean literal as NaN or 0
   assert_false(lilv_node_is_bool(def));
   lilv_node_free(def);
   lilv_node_free(min);
@@ -194,7 +194,7 @@ test_no_plugin_more(void** state)
   assert_int_equal(lilv_plugins_size(the_bundle.plugins), n);
 }
 
-/// lv2:Plugin and one specific class (ttl-valid knows which ones there are)
+/// lv2:Plugin and one specific class (ttl-valid knows which ones exist)
 static void
 check_class(const plugin_form* form, const LilvPlugin* p)
 {
@@ -274,7 +274,7 @@ static const char* const suffixes[] = {
   [UNIT_OHM] = "_ohm",       [UNIT_PC] = "_pc", [UNIT_S] = "_s",
 };
 
-/// A symbol ends in its unit, and in no other
+/// A symbol ends in its own unit
 static void
 check_suffix(const char* symbol, param_unit unit)
 {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What is written as Turtle reads back as it was.  The judge is serd's reader,
-/// in its strict mode, and the grammar of "RDF 1.1 Turtle" (W3C, 2014).
+/// Turtle reads back as it was written.  The judge is serd's reader, in its
+/// strict mode, and the grammar of "RDF 1.1 Turtle" (W3C, 2014).
 
 #include "tests/support/check.h"
 
@@ -94,7 +94,7 @@ take_statement(void*              handle,
   return SERD_SUCCESS;
 }
 
-/// Finish the file and read it
+/// Finishes the file and reads it
 static void
 read_back(void)
 {
@@ -256,7 +256,7 @@ numbers_have_their_types(void** state)
   }
 }
 
-/// Two nodes of one property, and one in a node
+/// Writes two nodes of one property, and one in a node
 static void
 write_nodes(const char* subject)
 {
@@ -353,7 +353,7 @@ no_room_is_told(void** state)
   assert_int_equal(errno, ENOENT);
 }
 
-/// IRIREF of the grammar leaves out these, escaped or not
+/// IRIREF of the grammar excludes these, escaped or not
 static void
 what_is_no_uri_is_told(void** state)
 {
@@ -378,7 +378,7 @@ what_serd_tells_is_told(void** state)
   (void)state;
   open_at(path, false);
   turtle_writer_subject(&writer, "urn:test:a");
-  turtle_writer_text(&writer, EX "name", "\xFF"); // Starts nothing in UTF-8
+  turtle_writer_text(&writer, EX "name", "\xFF"); // Never in UTF-8
   check_fault(EINVAL);
 }
 
@@ -386,10 +386,10 @@ static void
 wrong_calls_are_told(void** state)
 {
   (void)state;
-  open_at(path, false); // Of nothing
+  open_at(path, false); // Without a subject
   turtle_writer_text(&writer, EX "name", "x");
   check_fault(EINVAL);
-  open_at(path, false); // A node of nothing
+  open_at(path, false); // A node without a subject
   turtle_writer_begin_node(&writer, EX "port");
   turtle_writer_text(&writer, EX "name", "x");
   turtle_writer_end_node(&writer);
@@ -405,12 +405,12 @@ wrong_calls_are_told(void** state)
   turtle_writer_begin_node(&writer, EX "port");
   turtle_writer_text(&writer, EX "name", "x");
   check_fault(EINVAL);
-  open_at(path, false); // One closed that is not open
+  open_at(path, false); // A node ended that is not open
   turtle_writer_subject(&writer, "urn:test:a");
   turtle_writer_text(&writer, EX "name", "x");
   turtle_writer_end_node(&writer);
   check_fault(EINVAL);
-  open_at(path, false); // Too many in each other
+  open_at(path, false); // Nodes nested too deep
   turtle_writer_subject(&writer, "urn:test:a");
   for (uint32_t i = 0; i <= TURTLE_WRITER_MAX_DEPTH; ++i) {
     turtle_writer_begin_node(&writer, EX "port");

@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The bundle as built, which takes the widest registers that the machine has,
-/// against the same sources compiled without them: every plugin, at three
-/// rates, by default and at both ends of its controls, on plucks, in blocks of
-/// odd lengths, agrees within -120 dB of full scale, or of its peak if that is
-/// above.
+/// The bundle as built, which uses the widest registers of the machine, against
+/// the same sources compiled without them: every plugin, at three rates, by
+/// default and at both ends of its controls, on plucks, in blocks of odd
+/// lengths, agrees within -120 dB of full scale, or of its peak if that is
+/// higher.
 
 #include "tests/support/check.h"
 
@@ -120,7 +120,7 @@ play(const LV2_Descriptor* d,
   d->cleanup(handle);
 }
 
-/// Beside full scale, or beside the peak if that is above
+/// Relative to full scale, or to the peak if that is higher
 static double
 largest_difference(uint32_t n_channels)
 {

@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Nothing that a host may pass does harm: odd values, both ends of every
-/// range, other rates, bad samples, empty runs.  Over all forms of all plugins,
-/// through the built bundle.
+/// Nothing from a host does harm: odd values, both ends of every range, other
+/// rates, bad samples, empty runs.  Over all forms of all plugins, through the
+/// built bundle.
 
 #include "tests/support/bundle_play.h"
 
@@ -31,7 +31,7 @@ test_unconnected_controls_are_defaults(void** state)
   for_each_form(check_unconnected, NULL);
 }
 
-/// The second player gets for each control what must be heard as `meant`
+/// The second player gets, for each control, a value that must act as `meant`
 static void
 check_odd_values(const plugin_form* form,
                  float              odd,
@@ -218,7 +218,7 @@ test_denormal_mode_is_left_as_found(void** state)
   for_each_form(check_mode, NULL);
 }
 
-/// -200 dBFS is nothing; a stage may ring, but not on and on
+/// -200 dBFS is silence; a stage may ring, but not for ever
 static void
 check_silence(const plugin_form* form, void* data)
 {

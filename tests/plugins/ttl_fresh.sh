@@ -3,9 +3,9 @@
 # SPDX-License-Identifier: ISC
 #
 # ttl_fresh.sh WRITER PRESETS SETUPS REWRITE TTL_FOLDER MANUAL
-# The committed Turtle and manual are what the tables of controls and the setups
-# give now.  Another version of serd may set the Turtle out in another way: then
-# the statements count, in their order.
+# The committed Turtle and manual are those that the tables of controls and the
+# setups give now.  Another version of serd may lay the Turtle out differently:
+# then the statements count, in their order.
 set -eu
 writer=$1 presets=$2 setups=$3 rewrite=$4 folder=$5 manual=$6
 

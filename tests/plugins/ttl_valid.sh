@@ -16,8 +16,8 @@ for file in "$1"/*.ttl; do
   serdi -o ntriples "$file" >/dev/null
 done
 
-# lv2_validate exits 0 even when it found errors, and skips files that it
-# cannot read; and it splits paths at spaces, hence the change of folder
+# lv2_validate exits 0 even after errors, skips files that it cannot read, and
+# splits paths at spaces, hence the change of folder
 cd "$1"
 report=$(lv2_validate ./*.ttl 2>&1)
 echo "$report"
