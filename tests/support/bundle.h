@@ -74,7 +74,7 @@ player_new(const bundle* b, const plugin_form* form, double rate_hz)
   return y;
 }
 
-/// Connect the controls (after `y` has reached its final address)
+/// Connects the controls (after `y` has reached its final address)
 static inline void
 player_start(player* y)
 {
@@ -91,7 +91,7 @@ player_free(player* y)
   lilv_instance_free(y->instance);
 }
 
-/// Index of a control input or output
+/// Returns the index of a control input or output
 static inline uint32_t
 player_port(const player* y, const char* symbol)
 {
@@ -109,7 +109,7 @@ player_port(const player* y, const char* symbol)
   return 0;
 }
 
-/// One call of run(), from `at` on
+/// Calls run() once, from `at` on
 static inline void
 player_run(player*       y,
            float* const* in,
@@ -128,7 +128,7 @@ player_run(player*       y,
   lilv_instance_run(y->instance, n);
 }
 
-/// `n` frames in blocks of `block`
+/// Runs `n` frames in blocks of `block`
 static inline void
 player_play(player*       y,
             float* const* in,
@@ -141,7 +141,7 @@ player_play(player*       y,
   }
 }
 
-/// Call `f` for each form of each plugin
+/// Calls `f` for each form of each plugin
 static inline void
 for_each_form(void (*f)(const plugin_form* form, void* data), void* data)
 {

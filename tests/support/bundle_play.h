@@ -36,7 +36,8 @@ typedef struct {
   float* out[2];
 } audio;
 
-/// A decaying mixture of tones and noise around -18 dBFS RMS, with a pause
+/// Makes a decaying mixture of tones and noise around -18 dBFS RMS, with a
+/// pause
 static inline void
 audio_fill(audio* a)
 {
@@ -57,7 +58,7 @@ audio_fill(audio* a)
   }
 }
 
-/// Controls somewhere in their ranges, another place for each `seed`
+/// Sets the controls anywhere in their ranges, differently for each `seed`
 static inline void
 player_shuffle(player* y, uint32_t seed)
 {
@@ -93,7 +94,7 @@ assert_finite(const float* x, uint32_t n, const char* what)
 
 static audio one, two;
 
-/// Play `a` from fresh with a player set up by `prepare`
+/// Plays `a` with a new player; `shuffle` moves its controls, 0 leaves them
 static inline void
 play_fresh(const plugin_form* form, audio* a, uint32_t block, uint32_t shuffle)
 {

@@ -54,7 +54,7 @@ check_below(double      got,
   }
 }
 
-/// Root mean square of `n` samples, in dBFS
+/// Returns the root mean square of `n` samples, in dBFS
 static inline double
 check_rms_db(const float* x, uint32_t n)
 {
@@ -65,7 +65,7 @@ check_rms_db(const float* x, uint32_t n)
   return gain_to_db(sqrt(sum / n) + 1e-12);
 }
 
-/// Fill with a sine of `peak`, starting at phase 0
+/// Fills with a sine of `peak`, starting at phase 0
 static inline void
 check_sine(float* x, uint32_t n, double f_hz, double peak, double rate_hz)
 {
@@ -74,7 +74,8 @@ check_sine(float* x, uint32_t n, double f_hz, double peak, double rate_hz)
   }
 }
 
-/// Amplitude of the component at `f_hz`: `n` should hold whole periods
+/// Returns the amplitude of the component at `f_hz`; `n` should hold whole
+/// periods
 static inline double
 check_tone(const float* x, uint32_t n, double f_hz, double rate_hz)
 {
@@ -88,7 +89,7 @@ check_tone(const float* x, uint32_t n, double f_hz, double rate_hz)
   return 2.0 * sqrt(re * re + im * im) / n;
 }
 
-/// White noise, uniform in +-1, the same on every machine
+/// Returns white noise, uniform in +-1, the same on every machine
 static inline float
 check_noise(uint32_t* seed)
 {

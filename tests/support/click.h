@@ -4,10 +4,10 @@
 /// Does a jump of a control click?
 ///
 /// A steady 220 Hz sine at -18 dBFS RMS runs through a stage, the controls jump
-/// in the middle, and what the output holds above 4 kHz is measured: the peak
-/// behind a Butterworth high-pass of eighth order at 4 kHz, in double.  A
-/// change without a click leaves nothing there (-80 dBFS or less); a stage that
-/// distorts has harmonics there, which the peaks before and long after show.
+/// in the middle, and the output above 4 kHz is measured: the peak after a
+/// Butterworth high-pass of eighth order at 4 kHz, in double.  A change without
+/// a click leaves nothing there (-80 dBFS or less); a stage that distorts has
+/// harmonics there, which the peaks before and long after show.
 
 #ifndef TESTS_SUPPORT_CLICK_H
 #define TESTS_SUPPORT_CLICK_H
@@ -24,9 +24,9 @@
 
 /// Peaks above 4 kHz, in dBFS
 typedef struct {
-  double before_db; ///< Of the last 100 ms before the jump
-  double jump_db;   ///< Of the 400 ms from the jump on
-  double after_db;  ///< Of the last 100 ms
+  double before_db; ///< In the last 100 ms before the jump
+  double jump_db;   ///< In the 400 ms from the jump on
+  double after_db;  ///< In the last 100 ms
 } click_peaks;
 
 /// Replaces x by its part above `edge_hz`, which is below half of `rate_hz`
@@ -62,8 +62,8 @@ click_peak_db(const double* x, uint32_t n)
   return gain_to_db(peak);
 }
 
-/// Peaks of a recording of which `jump` frames are before the jump; at least
-/// 500 ms follow it
+/// Returns the peaks of a recording with `jump` frames before the jump and at
+/// least 500 ms after it
 static inline click_peaks
 click_of_recording(const float* y, uint32_t n, uint32_t jump, double rate_hz)
 {
@@ -81,8 +81,8 @@ click_of_recording(const float* y, uint32_t n, uint32_t jump, double rate_hz)
   return p;
 }
 
-/// The controls of a mono stage jump from `before` to `after` (an x_params
-/// each, or floats in row order), off the control grid
+/// Measures a jump of a mono stage's controls from `before` to `after` (an
+/// x_params each, or floats in row order), off the control grid
 static inline click_peaks
 click_of_jump(const stage_ops* ops,
               double           rate_hz,
@@ -116,8 +116,8 @@ click_of_jump(const stage_ops* ops,
   return p;
 }
 
-/// Jump control `i` of the defaults from `from` to `to` and back; the worse of
-/// both, in dBFS
+/// Jumps control `i` of the defaults from `from` to `to` and back; returns the
+/// worse of both, in dBFS
 static inline double
 click_of_control_db(const stage_ops* ops,
                     double           rate_hz,

@@ -8,8 +8,8 @@
 
 #include "check.h"
 
-/// What is still to come, from what is there in each frame, in place (M. R.
-/// Schroeder, J. Acoust. Soc. Am. 37 (1965) 409)
+/// Turns the energy of each frame into the sum of all from it on, in place (M.
+/// R. Schroeder, J. Acoust. Soc. Am. 37 (1965) 409)
 static inline void
 integrate_backwards(double* energy, uint32_t n)
 {
@@ -23,7 +23,7 @@ typedef struct {
   double correlation; ///< Squared, of level and time
 } decay_fit;
 
-/// From the slope of the integrated level between `from_db` and `to_db`, by
+/// Fits the slope of the integrated level between `from_db` and `to_db`, by
 /// least squares
 static inline decay_fit
 decay_fit_of(const double* energy,

@@ -51,7 +51,7 @@ check_signals(const char* line)
     for (int k = 0; k < 1000 && count_files(".") == n; ++k) {
       (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
     }
-    assert_int_equal(count_files("."), n + 1); // The part that is written
+    assert_int_equal(count_files("."), n + 1); // The unfinished file
     assert_int_equal(kill(id, signals[i]), 0);
     int status = 0;
     assert_int_equal(waitpid(id, &status, 0), id);

@@ -19,7 +19,7 @@
 int
 LLVMFuzzerTestOneInput(const uint8_t* data, size_t size);
 
-/// Stop, with a message, where libFuzzer and the sanitizers notice it
+/// Aborts, with a message, so that libFuzzer and the sanitizers notice it
 #define FUZZ_CHECK(promise, ...)                   \
   do {                                             \
     if (!(promise)) {                              \
@@ -30,13 +30,13 @@ LLVMFuzzerTestOneInput(const uint8_t* data, size_t size);
     }                                              \
   } while (0)
 
-/// What is left of a case
+/// The rest of a case
 typedef struct {
   const uint8_t* at;
   const uint8_t* end;
 } fuzz_bytes;
 
-/// The next `n` bytes (4 at most), 0 where there are none left
+/// Returns the next `n` bytes (4 at most), 0 where none are left
 static inline uint32_t
 fuzz_take(fuzz_bytes* b, int n)
 {
@@ -47,7 +47,7 @@ fuzz_take(fuzz_bytes* b, int n)
   return x;
 }
 
-/// The next four bytes as a float: any bits
+/// Returns the next four bytes as a float: any bits
 static inline float
 fuzz_take_float(fuzz_bytes* b)
 {

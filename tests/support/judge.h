@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A judge of loudness from outside, libebur128 (ITU-R BS.1770), and a riff
-/// for it to hear.  48 kHz.
+/// A judge of loudness from outside, libebur128 (ITU-R BS.1770), and a riff to
+/// measure.  48 kHz.
 
 #ifndef TESTS_SUPPORT_JUDGE_H
 #define TESTS_SUPPORT_JUDGE_H
@@ -13,7 +13,7 @@
 
 #define JUDGE_RIFF_FRAMES (4U * 48000U)
 
-/// A four-second riff of plucks at several strengths, looped
+/// Makes a four-second riff of plucks at several strengths, looped
 static inline void
 judge_riff(float* x, uint32_t n, double gain)
 {
@@ -30,7 +30,8 @@ judge_riff(float* x, uint32_t n, double gain)
   }
 }
 
-/// Integrated loudness of frames `from` to `to`; mono counts as one of two
+/// Returns the integrated loudness of frames `from` to `to`; mono counts as one
+/// of two
 static inline double
 judge_lufs(const float* const* x,
            uint32_t            n_channels,

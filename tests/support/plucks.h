@@ -13,7 +13,7 @@
 
 enum { PLUCK_MAX_PERIOD = 600 };
 
-/// Add one note to `x`: `n` frames long, `amp` high, `mute` 0 (open) to 1
+/// Adds one note to `x`: `n` frames long, `amp` high, `mute` 0 (open) to 1
 static inline void
 pluck_add(float*    x,
           uint32_t  n,
@@ -99,7 +99,7 @@ k_weighted(double v, double* s)
   return y;
 }
 
-/// Mean power of the blocks of 400 ms, every 100 ms, above `gate`
+/// Returns the mean power of the blocks of 400 ms, every 100 ms, above `gate`
 static inline double
 gated_power(const double* tenth, uint32_t n_tenths, double gate)
 {
@@ -116,8 +116,8 @@ gated_power(const double* tenth, uint32_t n_tenths, double gate)
   return n ? sum / n : 1e-12;
 }
 
-/// Gated level with the gates of BS.1770-5 (-70 LUFS, then -10 LU): with
-/// `weighted` the integrated loudness in LUFS, else RMS in dBFS
+/// Returns the gated level with the gates of BS.1770-5 (-70 LUFS, then -10 LU):
+/// with `weighted` the integrated loudness in LUFS, else RMS in dBFS
 static inline double
 plucks_level(const float* x, uint32_t n, bool weighted)
 {
@@ -137,7 +137,7 @@ plucks_level(const float* x, uint32_t n, bool weighted)
   return 10.0 * log10(relative) - (weighted ? 0.691 : 0.0);
 }
 
-/// A take at -18 dBFS RMS
+/// Makes a take at -18 dBFS RMS
 static inline void
 plucks_take(plucks what, float* x, uint32_t n)
 {

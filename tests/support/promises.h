@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What every stage promises, checked on the bare stage: the same samples for
-/// any cut into blocks, after a reset, and in mono and stereo; finite whatever
-/// comes in; no click whatever control jumps.
+/// The promises of every stage, checked on the bare stage: the same samples for
+/// any cut into blocks, after a reset, and in mono and stereo; finite for any
+/// input; no click when any control jumps.
 
 #ifndef TESTS_SUPPORT_PROMISES_H
 #define TESTS_SUPPORT_PROMISES_H
@@ -19,7 +19,7 @@ enum {
   PROMISE_JUMP   = 5000, ///< Off the control grid
 };
 
-/// Bursts of noise between near silence and full scale
+/// Makes bursts of noise between near silence and full scale
 static inline void
 promise_bursts(float* x, uint32_t n, uint32_t seed)
 {
@@ -29,9 +29,9 @@ promise_bursts(float* x, uint32_t n, uint32_t seed)
   }
 }
 
-/// From a reset at its values, in blocks of `block` frames or of any length
-/// (0); the controls jump to `after` (NULL: stay) once, at PROMISE_JUMP.  `out`
-/// may be `in`.
+/// Plays from a reset at its values, in blocks of `block` frames or of any
+/// length (0); the controls jump to `after` (NULL: stay) once, at PROMISE_JUMP.
+/// `out` may be `in`.
 static inline void
 promise_run(rig*        r,
             float       in[2][PROMISE_FRAMES],
@@ -62,9 +62,9 @@ promise_run(rig*        r,
   }
 }
 
-/// The same output, bit for bit, in blocks of 1, 7, 64, 333, 4096 and any
-/// length, in place or not, and again after a reset, while the controls go from
-/// those of `r` to `after` (NULL: stay)
+/// Holds that the output is the same, bit for bit, in blocks of 1, 7, 64, 333,
+/// 4096 and any length, in place or not, and again after a reset, while the
+/// controls go from those of `r` to `after` (NULL: stay)
 static inline void
 promise_any_blocks(rig* r, const void* after)
 {
@@ -83,8 +83,8 @@ promise_any_blocks(rig* r, const void* after)
   }
 }
 
-/// Two equal channels at 48 kHz are the mono form twice, bit for bit, while the
-/// controls go from those of `mono` to `after` (NULL: stay)
+/// Holds that two equal channels at 48 kHz are the mono form twice, bit for
+/// bit, while the controls go from those of `mono` to `after` (NULL: stay)
 static inline void
 promise_stereo_is_mono(rig* mono, const void* after)
 {
@@ -100,7 +100,7 @@ promise_stereo_is_mono(rig* mono, const void* after)
   rig_close(&stereo);
 }
 
-/// Both of these in both forms, while the controls go from `before` to `after`
+/// Holds both in both forms, while the controls go from `before` to `after`
 static inline void
 promise_both_forms(const stage_ops* ops, const void* before, const void* after)
 {
@@ -113,7 +113,7 @@ promise_both_forms(const stage_ops* ops, const void* before, const void* after)
   rig_close(&stereo);
 }
 
-/// Random values, often at the ends of their ranges
+/// Sets random values, often at the ends of their ranges
 static inline void
 promise_random_values(rig* r, uint32_t* seed)
 {
@@ -125,8 +125,8 @@ promise_random_values(rig* r, uint32_t* seed)
   }
 }
 
-/// Controls all at the lower (turn 0), all at the upper (1) or each at a random
-/// end of their ranges
+/// Sets the controls all at the lower (turn 0), all at the upper (1) or each at
+/// a random end of their ranges
 static inline void
 promise_extremes(rig* r, uint32_t turn, uint32_t* seed)
 {
@@ -137,7 +137,8 @@ promise_extremes(rig* r, uint32_t turn, uint32_t* seed)
   }
 }
 
-/// One sample of five kinds of input: noise, random signs, DC, tiny, silence
+/// Returns a sample of one of five inputs: noise, random signs, DC, tiny,
+/// silence
 static inline float
 promise_abusive_sample(uint32_t kind, uint32_t* seed)
 {
@@ -148,7 +149,8 @@ promise_abusive_sample(uint32_t kind, uint32_t* seed)
   return noise[kind] * u + copysignf(signs[kind], u) + steady[kind];
 }
 
-/// One second of input of all kinds, controls jumping between random values
+/// Plays one second of input of all kinds, controls jumping between random
+/// values
 static inline void
 promise_finite_in_motion(rig* r, double rate_hz, uint32_t seed)
 {
@@ -169,8 +171,8 @@ promise_finite_in_motion(rig* r, double rate_hz, uint32_t seed)
   }
 }
 
-/// Inputs within +-STAGE_INPUT_LIMIT come out finite at all rates, whatever the
-/// controls do
+/// Holds that inputs within +-STAGE_INPUT_LIMIT come out finite at all rates,
+/// whatever the controls do
 static inline void
 promise_finite(const stage_ops* ops, uint32_t n_channels)
 {
@@ -181,8 +183,8 @@ promise_finite(const stage_ops* ops, uint32_t n_channels)
   }
 }
 
-/// The same with controls held at the ends of their ranges, random signs in one
-/// channel, direct voltage and then silence in the other
+/// Holds the same with controls at the ends of their ranges, random signs in
+/// one channel, DC and then silence in the other
 static inline void
 promise_finite_held(const stage_ops* ops, uint32_t n_channels)
 {
@@ -209,8 +211,7 @@ promise_finite_held(const stage_ops* ops, uint32_t n_channels)
   }
 }
 
-/// A send whose wet is off and whose dry is on passes what comes in, bit for
-/// bit
+/// Holds that a send with wet off and dry on passes its input, bit for bit
 static inline void
 promise_dry_passes_exactly(const stage_ops* ops)
 {
@@ -230,7 +231,7 @@ promise_dry_passes_exactly(const stage_ops* ops)
   rig_close(&r);
 }
 
-/// One control from `from` to `to`; fails above CLICK_LIMIT_DB
+/// Jumps one control from `from` to `to`; fails above CLICK_LIMIT_DB
 static inline double
 promise_jump(const rig* r, uint32_t i, float from, float to)
 {
@@ -248,7 +249,7 @@ promise_jump(const rig* r, uint32_t i, float from, float to)
   return db;
 }
 
-/// Every control from its value in `r` to both ends (all choices of a
+/// Jumps every control from its value in `r` to both ends (all choices of a
 /// selection) and back, as in click.h
 static inline void
 promise_no_click(const rig* r)

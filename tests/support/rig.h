@@ -22,7 +22,7 @@ typedef struct {
   float    values[RIG_MAX_PARAMS]; ///< After a change: stage_set()
 } rig;
 
-/// The default of every control
+/// Sets every control to its default
 static inline void
 rig_defaults(const stage_ops* ops, float* values)
 {
@@ -51,7 +51,7 @@ rig_take(void* to, const char* symbol, float value)
   return false;
 }
 
-/// The defaults, but for what `settings` names (settings.h)
+/// Sets the defaults, except the controls named in `settings` (settings.h)
 static inline void
 rig_values(const stage_ops* ops, const char* settings, float* values)
 {
@@ -63,8 +63,8 @@ rig_values(const stage_ops* ops, const char* settings, float* values)
   }
 }
 
-/// In a test of stage `x`, values by name: `x_params x_with(const char*)` gives
-/// the defaults, but for what "symbol=value ..." names
+/// Defines for a test of stage `x`: `x_params x_with(const char*)` returns the
+/// defaults, except the controls named in "symbol=value ..."
 #define RIG_PARAMS(x)                                     \
   static inline x##_params x##_with(const char* settings) \
   {                                                       \
@@ -73,8 +73,8 @@ rig_values(const stage_ops* ops, const char* settings, float* values)
     return p;                                             \
   }
 
-/// At `values` (an x_params, or floats in row order), or at the defaults where
-/// that is NULL
+/// Opens at `values` (an x_params, or floats in row order), or at the defaults
+/// if NULL
 static inline rig
 rig_open(const stage_ops* ops,
          double           rate_hz,
@@ -100,7 +100,7 @@ rig_close(rig* r)
   free(r->st.state);
 }
 
-/// On the way to `values` from now on
+/// Lets the controls glide to `values` from now on
 static inline void
 rig_move(rig* r, const void* values)
 {
@@ -120,7 +120,7 @@ rig_value(rig* r, const char* symbol)
   return NULL;
 }
 
-/// Set one control and be there
+/// Sets one control and jumps to it
 static inline void
 rig_set(rig* r, const char* symbol, double value)
 {
@@ -129,7 +129,7 @@ rig_set(rig* r, const char* symbol, double value)
   stage_reset(&r->st);
 }
 
-/// Mono; `out` may be `in`
+/// Runs a mono stage; `out` may be `in`
 static inline void
 rig_run(rig* r, const float* in, float* out, uint32_t n)
 {
@@ -137,7 +137,7 @@ rig_run(rig* r, const float* in, float* out, uint32_t n)
   stage_process(&r->st, &in, &out, 1, n);
 }
 
-/// Both channels in place, as the shell runs them
+/// Runs both channels in place, as the shell does
 static inline void
 rig_play(rig* r, float* left, float* right, uint32_t n)
 {
@@ -148,7 +148,7 @@ rig_play(rig* r, float* left, float* right, uint32_t n)
   denormals_restore(mode);
 }
 
-/// Gain in dB at `f_hz` from the impulse response, `n` frames of it
+/// Returns the gain in dB at `f_hz`, from `n` frames of the impulse response
 static inline double
 rig_response_db(rig* r, double f_hz, double rate_hz, uint32_t n)
 {

@@ -14,10 +14,11 @@
 
 enum { N = 96000 };
 
-/// By output
+/// Response by output
 static float response[2][N];
 
-/// Response of both outputs to an impulse in left, right (0, 1) or both (2)
+/// Records the response of both outputs to an impulse in left, right (0, 1) or
+/// both (2)
 static inline void
 respond_at(rig* r, uint32_t input, uint32_t n)
 {
@@ -38,7 +39,7 @@ respond(rig* r, uint32_t input)
   respond_at(r, input, N);
 }
 
-/// With the whole band open and the volume of the materials' room
+/// Opens a room with the whole band open, at the volume of the materials' room
 static inline rig
 open_room(double rate_hz)
 {

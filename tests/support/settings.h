@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Controls by name, as text: "symbol=value symbol=value ...".  What is not
-/// named stays, so that a new control touches no table of settings.
+/// Controls by name, as text: "symbol=value symbol=value ...".  Controls that
+/// are not named stay, so that a new control changes no table of settings.
 
 #ifndef TESTS_SUPPORT_SETTINGS_H
 #define TESTS_SUPPORT_SETTINGS_H
@@ -12,10 +12,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-/// Takes one; false if there is no such control, or not this value
+/// Takes one; false if there is no such control or value
 typedef bool (*settings_take)(void* to, const char* symbol, float value);
 
-/// All of `text` (NULL: none).  NULL, or the first part that was not taken.
+/// Takes all of `text` (NULL: none).  Returns NULL, or the first part that was
+/// not taken.
 static inline const char*
 settings_apply(const char* text, settings_take take, void* to)
 {

@@ -31,7 +31,7 @@ enter_with_fixture(void** state)
   return enter_with_parts(FIXTURE_DIR, state);
 }
 
-/// The plugins
+/// Opens the plugins
 static inline int
 enter_with_bundle(void** state)
 {

@@ -1,11 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What tests and benchmark must be told of each plugin: a row each, and more
-/// where settings make another plugin of it.  The test `stage-rows` holds that
-/// none is missing.
+/// Facts about each plugin for tests and benchmark: a row each, and more where
+/// settings make another plugin of it.  The test `stage-rows` holds that none
+/// is missing.
 ///
-/// Settings are text (settings.h); what they do not name stays at its default.
+/// Settings are text (settings.h); controls not named stay at their defaults.
 
 #ifndef TESTS_SUPPORT_STAGE_ROWS_H
 #define TESTS_SUPPORT_STAGE_ROWS_H
@@ -15,27 +15,28 @@
 
 typedef struct {
   const char* stem;
-  const char* settings; ///< Of a second row; NULL: the defaults
+  const char* settings; ///< Settings of a second row; NULL: the defaults
 
-  /// Of a frame by default: in yardsticks, of a send in % of a core (bench)
+  /// Cost of a frame by default: in yardsticks, of a send in % of a core
+  /// (bench)
   double budget, goal;
 
-  /// Leaves it nothing to do, if any does (bench --idle)
+  /// Settings that leave it nothing to do, if any do (bench --idle)
   const char* idle;
 
-  /// Longest memory, highest gain, most feedback (soak)
+  /// Settings of longest memory, highest gain, most feedback (soak)
   const char* hardest;
 
-  /// Of a track stage: what bends or reduces the most (test_image.c), and the
-  /// control that takes the bending away at 0.  NULL: never bends.  "-":
-  /// always does.
+  /// Settings of a track stage that distort or reduce the most (test_image.c),
+  /// and the control that stops the distortion at 0.  NULL: never distorts.
+  /// "-": always does.
   const char* driven;
   const char* curve;
 
-  /// Where something goes on while it is silent (test_idle.c)
+  /// Settings at which something runs on in silence (test_idle.c)
   const char* listens;
 
-  /// Why it is never at rest, if so (test_idle.c)
+  /// Why it never rests, if so (test_idle.c)
   const char* never_rests;
 } stage_row;
 
@@ -130,8 +131,8 @@ static const stage_row stage_rows[] = {
 
 #define N_STAGE_ROWS (sizeof(stage_rows) / sizeof(stage_rows[0]))
 
-/// The first row of a plugin.  Without one: NULL, and a line that says what to
-/// do.
+/// Returns the first row of a plugin.  Without one: NULL, and a line that says
+/// what to do.
 static inline const stage_row*
 stage_row_of(const char* stem)
 {

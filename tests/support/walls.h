@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the walls of the three rooms make of the reverberation time
+/// Reverberation times of the three rooms from their walls
 
 #ifndef TESTS_SUPPORT_WALLS_H
 #define TESTS_SUPPORT_WALLS_H
@@ -37,7 +37,7 @@ static const double areas[3][MATERIALS] = {
   {3, 2, 4, 0, 20.1, 2, 2, 70.5},
 };
 
-/// Eyring: T = 24 ln(10) V / (c S (-ln(1 - mean alpha)))
+/// Returns Eyring's time: T = 24 ln(10) V / (c S (-ln(1 - mean alpha)))
 static inline double
 eyring_s(room_kind kind, uint32_t band)
 {
@@ -51,7 +51,7 @@ eyring_s(room_kind kind, uint32_t band)
          (343.0 * surface * -log(1.0 - sum / surface));
 }
 
-/// Between the octaves: straight lines over the logarithms
+/// Interpolates between the octaves by straight lines over the logarithms
 static inline double
 eyring_at_s(room_kind kind, double f_hz)
 {
@@ -61,8 +61,8 @@ eyring_at_s(room_kind kind, double f_hz)
   return below * pow(eyring_s(kind, b + 1) / below, at - b);
 }
 
-/// T30 that a decay by `t_s` shows behind the octave filter of octave(): where
-/// it is steep, the longer times next door are heard
+/// Returns the T30 of a decay by `t_s` after the octave filter of octave():
+/// where it is steep, longer times next to the octave leak in
 static inline double
 decay_in_octave_s(double (*t_s)(const void* of, double f_hz),
                   const void* of,
@@ -90,7 +90,7 @@ eyring_of(const void* kind, double f_hz)
   return eyring_at_s(*(const room_kind*)kind, f_hz);
 }
 
-/// What a room by Eyring would show
+/// Returns the T30 of a room by Eyring
 static inline double
 eyring_in_octave_s(room_kind kind, uint32_t band)
 {

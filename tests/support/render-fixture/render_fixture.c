@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: ISC
 
 /// Plugins whose output is known to the bit, for the tests of the host: exact
-/// delays, every kind of port, and each way of breaking a promise.  What their
-/// ports are is said in fixture.ttl.
+/// delays, every kind of port, and each way of breaking a promise.  Their ports
+/// are described in fixture.ttl.
 
 #include <lv2/core/lv2.h>
 
@@ -27,7 +27,7 @@ enum {
 };
 
 typedef enum {
-  DELAYS,   // Late by DELAY_FRAMES
+  DELAYS,   // By DELAY_FRAMES
   SPLITS,   // One channel into two, the second upside down
   BREAKS,   // Not a number from frame 1000 on
   SHIFTS,   // Another latency from frame 1000 on
@@ -72,7 +72,7 @@ connect_port(LV2_Handle handle, uint32_t port, void* data)
   ((state*)handle)->ports[port] = data;
 }
 
-/// The ports `enabled`, `gain_db` and `mode` as one factor
+/// Returns the ports `enabled`, `gain_db` and `mode` as one factor
 static float
 factor(const state* self)
 {
