@@ -5,9 +5,9 @@
 /// real time: does anything creep?
 ///
 /// The input is one loop of 10 s, over and over, so every hour is the same as
-/// the one before, and what comes out must be too: RMS, peak and steady part
-/// (DC) of each hour against those of the second one, the meter of the loudness
-/// change as well.  All samples finite; the memory of the process flat.  25
+/// the one before, and so must the output be: RMS, peak and steady part (DC) of
+/// each hour are compared with those of the second one, and so is the meter
+/// `change_db`.  All samples must be finite, the memory of the process flat. 25
 /// hours at 48 kHz are more frames than 32 bits can count.
 ///
 ///   soak [-v] [--hours N] [STEM...]
@@ -46,8 +46,8 @@ typedef struct {
 
 static float loop[2][LOOP];
 
-/// Chords that decay at -18 dBFS RMS, a burst of noise at full scale, a tiny
-/// tail, silence; all over a small steady offset in the first half
+/// Makes chords that decay at -18 dBFS RMS, a burst of noise at full scale, a
+/// tiny tail, silence; all over a small steady offset in the first half
 static void
 fill_loop(void)
 {
@@ -105,7 +105,7 @@ subject_open(subject*              s,
   }
   const char* const left = settings_apply(values, take_value, s);
   if (left) {
-    fprintf(stderr, "soak: %s takes no %s\n", s->form.uri, left);
+    fprintf(stderr, "soak: %s does not take %s\n", s->form.uri, left);
     exit(2);
   }
   for (uint32_t i = 0; i < s->n_params + shell_meter_count(p); ++i) {
@@ -125,7 +125,7 @@ meter_value(const subject* s, const char* symbol)
   return NAN;
 }
 
-/// The frames of one block, from `at` in the loop on
+/// Copies the frames of one block, from `at` in the loop on
 static void
 run_block(const subject* s, float (*out)[BLOCK], uint32_t at)
 {
@@ -167,7 +167,7 @@ find_plugin(const char* stem)
   exit(2);
 }
 
-/// Of its first form
+/// Soaks its first form
 static const LV2_Descriptor*
 find_type(const plugin* p)
 {
@@ -200,7 +200,7 @@ now_s(void)
   return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/// True when nothing creeps in `n` hours
+/// Returns true if nothing creeps in `n` hours
 static bool
 soak(const stage_row* row, int n, bool is_verbose)
 {
@@ -264,7 +264,7 @@ main(int argc, char** argv)
   }
   check_complete();
   fill_loop();
-  printf("last hour, and the furthest of all from the second\n"
+  printf("last hour, and the largest differences from the second\n"
          "%-17s%5s%9s%9s%11s%10s%10s%11s%9s%8s\n",
          "plugin", "hours", "RMS dB", "peak dB", "of RMS dB", "of peak",
          "of DC dB", "of change", "KiB more", "x real");

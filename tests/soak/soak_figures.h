@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What is measured of each hour of a soak, and how far it may creep
+/// Figures of each hour of a soak, and how far they may creep
 
 #ifndef TESTS_SOAK_SOAK_FIGURES_H
 #define TESTS_SOAK_SOAK_FIGURES_H
@@ -14,8 +14,9 @@
 #include <string.h>
 #include <unistd.h>
 
-/// Limits of creep, against the second hour.  What repeats with the loop gives
-/// the same bits; the echo's flutter and the sends' moving tails do not.
+/// Limits of creep, relative to the second hour.  Stages that repeat with the
+/// loop give the same bits; the echo's flutter and the sends' moving tails do
+/// not.
 #define RMS_DB    0.01
 #define PEAK_DB   0.5
 #define DC_DB     (-80.0) ///< Re the RMS
@@ -27,7 +28,7 @@ typedef struct {
   long   memory_kb;
 } hour_figures;
 
-/// Resident: the second number of /proc/self/statm, in pages
+/// Returns the resident memory: the second number of /proc/self/statm, in pages
 static inline long
 memory_kb(void)
 {
@@ -63,7 +64,7 @@ add_frames(sums* a, const float* x, uint32_t n)
   a->is_finite = a->is_finite && isfinite(squares); // A NaN or infinity stays
 }
 
-/// Of one hour
+/// Returns the figures of one hour
 static inline hour_figures
 figures_of(const sums* a, double change_db)
 {
@@ -76,7 +77,7 @@ figures_of(const sums* a, double change_db)
   };
 }
 
-/// What is furthest from the second hour
+/// Returns the largest differences from the second hour
 static inline hour_figures
 find_creep(const hour_figures* hours, int n)
 {
@@ -104,7 +105,7 @@ print_hour(const char* stem, int n, const hour_figures* h)
   (void)fflush(stdout);
 }
 
-/// Prints the line of one plugin; true when nothing creeps
+/// Prints the line of one plugin; returns true if nothing creeps
 static inline bool
 judge(const char* stem, const hour_figures* hours, int n, double x_fast)
 {
