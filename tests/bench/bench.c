@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Cost of the bundle, through lilv, as a host has it: the front of the
-/// benchmark.
+/// Cost of the bundle, through lilv, as in a host: main program of the
+/// benchmark
 
 #include "bench.h"
 
@@ -18,13 +18,13 @@ usage(void)
 {
   fprintf(stderr,
           "usage: bench BUNDLE_FOLDER LV2_FOLDER [--json] [--idle] [--deep]\n"
-          "  --json  for programs rather than for reading\n"
-          "  --idle  stages with nothing to do, too\n"
-          "  --deep  every form at all rates and block lengths, too\n");
+          "  --json  print JSON\n"
+          "  --idle  also measure stages with nothing to do\n"
+          "  --deep  also measure every form at all rates and block lengths\n");
   return 2;
 }
 
-/// True if `argument` is the option, which is taken then
+/// Takes the option and returns true if `argument` is it
 static bool
 take_option(const char* argument, const char* name, bool* option)
 {

@@ -3,10 +3,10 @@
 
 /// The parts of the benchmark.
 ///
-/// Times are of the processor, not of the clock on the wall, and the least of
-/// several passes: what else the machine does hardly shows.  They differ
-/// between machines and from run to run all the same; the ratio to the
-/// yardstick, which runs between the passes, differs less.
+/// Times are processor time, not wall-clock time, and the least of several
+/// passes: other load on the machine hardly shows.  They still differ between
+/// machines and runs; the ratio to the yardstick, which runs between the
+/// passes, differs less.
 
 #ifndef TESTS_BENCH_BENCH_H
 #define TESTS_BENCH_BENCH_H
@@ -17,7 +17,7 @@
 
 #define BENCH_RATE_HZ   48000.0
 #define BENCH_BLOCK     64U
-#define BENCH_FRAMES    96000U ///< Of the input: 2 s at 48 kHz
+#define BENCH_FRAMES    96000U ///< Length of the input: 2 s at 48 kHz
 #define BENCH_MAX_PORTS 64
 
 /// Two channels of plucked notes at -18 dBFS RMS
@@ -26,7 +26,7 @@ extern float bench_input[MAX_CHANNELS][BENCH_FRAMES];
 void
 bench_fill_input(void);
 
-/// Processor time of this thread
+/// Returns the processor time of this thread
 double
 bench_now_ns(void);
 
@@ -37,12 +37,12 @@ bench_least(double a, double b);
 // The yardstick: libsoxr's HQ recipe, one channel, 48 kHz up to 192 kHz and
 // down again
 
-/// Least time of one frame so far; runs one pass more
+/// Runs one more pass; returns the least time of one frame so far
 double
 bench_yardstick_ns(void);
 
 // ---------------------------------------------------------------------------
-// One instance of a plugin, as a host has it
+// One instance of a plugin, as in a host
 
 typedef struct {
   LilvWorld*         world;
@@ -65,7 +65,7 @@ typedef struct {
   double        memory_kib;
 } subject;
 
-/// Form `form` of a plugin, defaults, all ports connected, activated
+/// Opens form `form` of a plugin: defaults, all ports connected, activated
 void
 subject_open(subject*            s,
              const bench_bundle* b,
@@ -76,11 +76,11 @@ subject_open(subject*            s,
 void
 subject_close(subject* s);
 
-/// A control of the stage or the shell; false if it has none of that name
+/// Sets a control of the stage or the shell; false if it has none of that name
 bool
 subject_set(subject* s, const char* symbol, float value);
 
-/// `n` frames from `in` (one or two channels) to `out` in one run()
+/// Runs `n` frames from `in` (one or two channels) to `out` in one run()
 void
 subject_run(const subject*      s,
             const float* const* in,
@@ -111,7 +111,7 @@ chain_open(chain* c, const bench_bundle* b, uint32_t form, double rate_hz);
 void
 chain_close(chain* c);
 
-/// `n` frames of both channels, at most 1024, in place
+/// Runs `n` frames of both channels, at most 1024, in place
 void
 chain_run(const chain* c, float (*x)[1024], uint32_t n);
 
@@ -121,38 +121,40 @@ chain_pass(const chain* c, uint32_t n_frames, uint32_t block);
 // ---------------------------------------------------------------------------
 // Tables of the report
 
-/// Every plugin by default, with budgets
+/// Reports every plugin by default, with budgets
 void
 bench_stages(const bench_bundle* b);
 
-/// Every plugin at rates, block lengths and forms
+/// Reports every plugin at rates, block lengths and forms
 void
 bench_depths(const bench_bundle* b);
 
-/// Every plugin with nothing to do
+/// Reports every plugin with nothing to do
 void
 bench_idle(const bench_bundle* b);
 
-/// The chain by default, at rates and block lengths, beside generic filters
+/// Reports the chain by default, at rates and block lengths, beside generic
+/// filters
 void
 bench_chain(const bench_bundle* b);
 
-/// Many chains: the line of cost over number, and real time on two cores
+/// Reports many chains: the line of cost over number, and real time on two
+/// cores
 void
 bench_many(const bench_bundle* b);
 
-/// Size of the module; what loading it and a host's scan take.  `lv2_folder`
-/// holds the bundle's folder.
+/// Reports the size of the module and the times to load and to scan it.
+/// `lv2_folder` holds the bundle's folder.
 void
 bench_load(const char* folder, const char* lv2_folder);
 
-/// Time of a chain of ffmpeg's generic filters in ns per frame; NaN without
-/// ffmpeg
+/// Returns the time of a chain of ffmpeg's generic filters in ns per frame; NaN
+/// without ffmpeg
 double
 bench_generic_ns(void);
 
-/// Run a program with its output thrown away; false if it cannot run or fails.
-/// Processor time and time on the wall in ms.
+/// Runs a program and discards its output; false if it cannot run or fails.
+/// Processor and wall-clock time in ms.
 bool
 bench_spawn(const char* const* arguments, double* cpu_ms, double* wall_ms);
 

@@ -104,7 +104,8 @@ bench_chain(const bench_bundle* b)
 
 static chain many[MANY];
 
-/// The chains take turns, block by block, as in a host.  ns per frame of all.
+/// Plays the chains in turn, block by block, as in a host; returns ns per frame
+/// of all
 static double
 many_pass(const chain* c, uint32_t n)
 {
@@ -119,8 +120,8 @@ many_pass(const chain* c, uint32_t n)
   return (bench_now_ns() - start) / (double)MANY_FRAMES;
 }
 
-/// Least squares of y = a + b x, each point weighed by 1 / y^2, since times
-/// are off by a share of them
+/// Fits y = a + b x by least squares, each point weighted by 1 / y^2, since the
+/// errors of times are proportional to them
 static void
 fit_line(const double* x, const double* y, int n, double* a, double* b)
 {
@@ -140,8 +141,8 @@ fit_line(const double* x, const double* y, int n, double* a, double* b)
 #define POINTS      7
 #define LINE_PASSES 12
 
-/// Least times for 1, 2, 4 ... chains.  Each pass goes through all of them, so
-/// that a busy machine makes none look worse than the others.
+/// Measures the least times for 1, 2, 4 ... chains.  Each pass goes through all
+/// of them, so that other load on the machine hits all alike.
 static void
 measure_line(const double number[POINTS], double ns[POINTS])
 {
@@ -172,8 +173,8 @@ over_number(void)
     report_number("off_line_pc", 1, 100.0 * off);
     report_end_row();
   }
-  report_section("line", "The straight line through these, and how far off "
-                         "it the worst of them is");
+  report_section("line", "The straight line through these, and the largest "
+                         "distance from it");
   report_text("what", "line");
   report_number("base_ns", 1, a);
   report_number("each_ns", 1, slope);
@@ -218,7 +219,7 @@ in_real_time(void)
     for (uint32_t i = 0; i < MANY_CORES; ++i) {
       shares[i] = (share){.chains = many + i * (MANY / MANY_CORES)};
       if (pthread_create(&threads[i], NULL, play_share, &shares[i])) {
-        fprintf(stderr, "bench: no thread\n");
+        fprintf(stderr, "bench: cannot start a thread\n");
         exit(1);
       }
     }

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What other programs take: a host's scan of the bundle, and a chain of
-/// generic filters.
+/// Cost of other programs: a host's scan of the bundle, and a chain of generic
+/// filters
 
 #include "bench.h"
 
@@ -36,7 +36,7 @@ ms_of(struct timeval t)
   return 1e3 * (double)t.tv_sec + 1e-3 * (double)t.tv_usec;
 }
 
-/// In the child: become the program
+/// In the child: becomes the program
 static void
 become(const char* const* arguments)
 {
@@ -71,12 +71,12 @@ bench_spawn(const char* const* arguments, double* cpu_ms, double* took_ms)
 
 #define SPECIFICATIONS "/usr/local/lib/lv2:/usr/lib/lv2"
 
-/// Least times of lv2ls with and without the bundle, turn by turn
+/// Measures the least times of lv2ls with and without the bundle, in turn
 static bool
 scan(const char* lv2_folder, double cpu_ms[2], double took_ms[2])
 {
   char        with[8192];
-  char* const whole = realpath(lv2_folder, NULL); // lilv takes no other
+  char* const whole = realpath(lv2_folder, NULL); // lilv needs a full path
   if (!whole) {
     return false;
   }
@@ -120,7 +120,7 @@ bench_load(const char* folder, const char* lv2_folder)
     cpu_ms[0] = took_ms[0] = took_ms[1] = NAN;
   }
   report_section("load", "The module, and lv2ls with the bundle installed "
-                         "and without; it is to take less than 50 ms more");
+                         "and without; it may take 50 ms more at most");
   report_text("what", scanned ? "bundle" : "bundle (no lv2ls)");
   report_number("module_kib", 0, (double)module.st_size / 1024.0);
   report_number("dlopen_ms", 2, loaded);
@@ -159,7 +159,8 @@ write_input(int file)
   return true;
 }
 
-/// Processor time in ms of ffmpeg with these filters; NaN without it
+/// Returns the processor time in ms of ffmpeg with these filters; NaN without
+/// it
 static double
 filter_ms(const char* path, const char* filters)
 {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Plays one plugin for callgrind, which counts what happens in profile_play()
-/// (tests/bench/profile.sh), or prints the stems of all plugins.
+/// Plays one plugin for callgrind, which counts the instructions in
+/// profile_play() (tests/bench/profile.sh), or prints the stems of all plugins.
 
 #include "bench.h"
 
@@ -62,7 +62,7 @@ main(int argc, char** argv)
   }
   const uint32_t n_frames = (uint32_t)strtoul(argv[3], NULL, 10);
   if (n_frames < BENCH_BLOCK) {
-    fprintf(stderr, "profile: frames: expected %u or more\n", BENCH_BLOCK);
+    fprintf(stderr, "profile: FRAMES: expected %u or more\n", BENCH_BLOCK);
     return 2;
   }
 
@@ -83,11 +83,12 @@ main(int argc, char** argv)
           continue;
         }
         if (!set_from(&s, argv[i])) {
-          fprintf(stderr, "profile: %s: no such control\n", argv[i]);
+          fprintf(stderr, "profile: %s: expected SYMBOL=VALUE of a control\n",
+                  argv[i]);
           return 2;
         }
       }
-      // Unseen: what happens at the start only, such as tables being built
+      // Not counted: work at the start only, such as building tables
       const float* const in[] = {bench_input[0], bench_input[1]};
       (void)subject_pass(&s, in, BENCH_FRAMES / 4, BENCH_BLOCK);
       if (silent) {

@@ -2,11 +2,11 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# Instructions per frame of every plugin, and where they go, counted by
-# callgrind: the same on every run, whatever else the machine does.
+# Instructions per frame of every plugin, and their functions, counted by
+# callgrind: the same on every run, whatever the load of the machine.
 #
 # usage: profile.sh PROGRAM BUNDLE_FOLDER [STEM [silence] [SYMBOL=VALUE]...]
-# silence: what it takes after 20 s of it
+# silence: counts after 20 s of silence
 set -euo pipefail
 
 program=$1

@@ -90,7 +90,7 @@ report_number(const char* key, int decimals, double x)
   }
 }
 
-/// The first column is a name; of the others each is as wide as its head
+/// The first column is a name; each of the others is as wide as its head
 static void
 print_cell(int i, const char* text)
 {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the benchmark found, as tables to read or as JSON: sections of rows of
-/// keyed values.  One report at a time, on standard output.
+/// The report of the benchmark, as tables or as JSON: sections of rows of keyed
+/// values.  One report at a time, on standard output.
 
 #ifndef TESTS_BENCH_REPORT_H
 #define TESTS_BENCH_REPORT_H
@@ -19,7 +19,7 @@ report_close(void);
 void
 report_section(const char* key, const char* title);
 
-/// Values of the row to come, in order.  A number that is NaN is none.
+/// Adds values to the present row, in order.  A NaN is printed as no number.
 void
 report_text(const char* key, const char* text);
 

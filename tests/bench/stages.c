@@ -39,7 +39,7 @@ set_values(subject* s, const char* settings)
 {
   const char* const left = settings_apply(settings, take_value, s);
   if (left) {
-    fprintf(stderr, "bench: %s takes no %s\n", s->p->stem, left);
+    fprintf(stderr, "bench: %s does not take %s\n", s->p->stem, left);
     exit(1);
   }
 }
@@ -78,8 +78,8 @@ order(const void* a, const void* b)
   return (x > y) - (x < y);
 }
 
-/// The longest block over the median one: every pass plays the same from the
-/// start, and of every block the least time counts
+/// Returns the longest block over the median one: every pass plays the same
+/// from the start, and the least time of each block counts
 static double
 worst_block(const subject* s)
 {
@@ -117,7 +117,7 @@ measure(const bench_bundle* b, const stage_row* row, const plugin* p)
     set_values(&s[i], row->settings);
   }
   for (int pass = 0; pass < PASSES; ++pass) {
-    unit = bench_yardstick_ns(); // In the same weather
+    unit = bench_yardstick_ns(); // Under the same load of the machine
     for (uint32_t i = 0; i < n_forms; ++i) {
       const double t = subject_pass(&s[i], input, BENCH_FRAMES, BENCH_BLOCK);
       ns[i]          = bench_least(ns[i], t);
@@ -154,7 +154,7 @@ bench_stages(const bench_bundle* b)
   report_section(
     "stages",
     "Plugins by default, mono (a bus is stereo), 48 kHz, blocks of 64 frames. "
-    "Budget and goal\nin yardsticks, of the sends in % of a core.  worst: "
+    "Budget and goal\nin yardsticks, for sends in % of a core.  worst: "
     "longest block over the median one.");
   for_each_row(b, measure);
 }
@@ -241,7 +241,7 @@ measure_idle(const bench_bundle* b, const stage_row* row, const plugin* p)
 void
 bench_idle(const bench_bundle* b)
 {
-  report_section("idle", "Stages with nothing to do, ns per frame: while a "
-                         "control says so, on silence, and on loud playing");
+  report_section("idle", "ns per frame: on loud playing, on silence, and with "
+                         "controls that leave nothing to do");
   for_each_row(b, measure_idle);
 }

@@ -27,7 +27,7 @@ bench_close(bench_bundle* b)
   lilv_world_free(b->world);
 }
 
-/// Bytes that malloc() gave out
+/// Returns the bytes allocated by malloc()
 static double
 heap_bytes(void)
 {

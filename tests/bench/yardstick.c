@@ -28,7 +28,7 @@ bench_least(double a, double b)
   return a < b ? a : b;
 }
 
-/// Decaying notes with a noisy start
+/// Makes decaying notes with a noisy start
 void
 bench_fill_input(void)
 {
@@ -65,7 +65,7 @@ static double
 yardstick_pass(void)
 {
   static float  wide[4 * PIECE + 4096], narrow[PIECE + 4096];
-  static soxr_t up, down; // Kept: fresh ones would fault in fresh memory
+  static soxr_t up, down; // Kept: new ones would cause page faults
   if (!up) {
     up   = resampler(1.0, 4.0);
     down = resampler(4.0, 1.0);
