@@ -15,7 +15,7 @@
 
 #define MAX_CONTROLS 64
 
-/// A part of the manual between its two marks, as rewrite.sh looks for them
+/// Begins a part of the manual with the mark that rewrite.sh looks for
 static void
 begin(const char* part)
 {
@@ -82,8 +82,8 @@ quality_of(const stage_ops* ops)
   return NULL;
 }
 
-/// As a stage reports it, with one control elsewhere and the rest at their
-/// defaults
+/// Returns the latency that a stage reports with one control at `value` and the
+/// rest at their defaults
 static uint32_t
 latency_frames(const plugin*     p,
                double            rate_hz,
@@ -109,7 +109,7 @@ latency_frames(const plugin*     p,
   return frames;
 }
 
-/// Rows of a plugin that has a latency: one for each quality
+/// Prints the rows of a plugin that has a latency: one for each quality
 static void
 print_latencies(const plugin* p)
 {

@@ -4,7 +4,7 @@
 #ifndef TTL_MANUAL_H
 #define TTL_MANUAL_H
 
-/// The parts of manual.md that follow from the tables of controls, each
+/// Writes the parts of manual.md that follow from the tables of controls, each
 /// between its two marks, to standard output
 void
 manual_write(void);

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Turtle of one port, as it stands inside its plugin
+/// Turtle of one port, inside its plugin
 
 #ifndef TTL_PORT_H
 #define TTL_PORT_H
@@ -17,8 +17,8 @@ port_write_input(turtle_writer* w, uint32_t index, const param_info* p);
 void
 port_write_output(turtle_writer* w, uint32_t index, const meter_info* m);
 
-/// The `n` audio ports of one side, from `index`; grouped, so that every host
-/// sees which is which
+/// Writes the `n` audio ports of one side, from `index`; grouped, so that every
+/// host can tell left from right
 void
 port_write_audio(turtle_writer* w,
                  uint32_t       index,

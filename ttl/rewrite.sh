@@ -3,14 +3,14 @@
 # SPDX-License-Identifier: ISC
 #
 # rewrite.sh WRITER PRESETS SETUPS FOLDER MANUAL
-# Write the Turtle into FOLDER, the presets of all setups among it, and the parts
-# of MANUAL that stand between two marks.
+# Write the Turtle into FOLDER, including the presets of all setups, and the parts
+# of MANUAL between two marks.
 set -eu
 export LC_ALL=C # The same order of setups everywhere
 writer=$1 presets=$2 setups=$3 folder=$4 manual=$5
 
 "$writer" "$folder"
-# Against the Turtle just written: a control that is new there is new here
+# Against the Turtle just written, so that presets know new controls
 "$presets" --bundle "$folder" --factory "$folder" "$setups"/*.ini
 parts=$(mktemp)
 trap 'rm -f "$parts" "$parts.new"' EXIT

@@ -62,7 +62,7 @@ form_suffix(const plugin_form* form)
   return form->is_stereo_form ? " (stereo)" : "";
 }
 
-/// The URI's last part as a C identifier: hosts build file names from it
+/// Writes the URI's last part as a C identifier: hosts build file names from it
 static void
 write_symbol(turtle_writer* w, const plugin_form* form)
 {
@@ -131,7 +131,7 @@ write_project(turtle_writer* w)
   turtle_writer_end_node(w);
 }
 
-/// What a manifest says of each plugin
+/// Writes the manifest's entry of each plugin
 static void
 write_entries(turtle_writer* w)
 {
@@ -148,7 +148,7 @@ write_entries(turtle_writer* w)
   }
 }
 
-/// The manifest, or the file of a plugin
+/// Writes the manifest, or the file of a plugin
 static void
 write_file(const char* folder, const plugin* p)
 {

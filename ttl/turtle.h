@@ -4,8 +4,8 @@
 #ifndef TTL_TURTLE_H
 #define TTL_TURTLE_H
 
-/// The manifest and one file per plugin into `folder`; on a file error it says
-/// so and ends the program with status 1
+/// Writes the manifest and one file per plugin into `folder`; on a file error
+/// prints it and exits with status 1
 void
 turtle_write(const char* folder);
 

@@ -1,10 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Writes what hosts and people read from the tables of controls:
+/// Writes Turtle and manual from the tables of controls:
 ///
 ///   write FOLDER         the manifest and one Turtle file per plugin
-///   write --manual       the README's tables of controls, to standard output
+///   write --manual       the tables of manual.md, to standard output
 
 #include "manual.h"
 #include "turtle.h"

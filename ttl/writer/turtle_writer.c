@@ -31,7 +31,7 @@ write_bytes(const void* bytes, size_t n, void* writer)
   return n_written;
 }
 
-/// serd would print it, and tells some errors in no other way
+/// serd would print it, and reports some errors in no other way
 static SerdStatus
 note_error(void* writer, const SerdError* error)
 {
@@ -61,7 +61,7 @@ node_of(SerdType type, const char* text)
   return node;
 }
 
-/// serd would escape what may not be in a URI, which is no Turtle either
+/// serd would escape characters that no URI may have; that is no Turtle either
 static bool
 is_uri(const char* text)
 {
@@ -73,7 +73,7 @@ is_uri(const char* text)
   return true;
 }
 
-/// To be freed by serd_node_free()
+/// Free it with serd_node_free()
 static SerdNode
 node_print(turtle_writer* w, SerdType type, const char* format, va_list args)
 {
@@ -156,7 +156,7 @@ turtle_writer_open(turtle_writer*       w,
 bool
 turtle_writer_close(turtle_writer* w)
 {
-  while (w->depth) { // Or serd would leak what it keeps of them
+  while (w->depth) { // Or serd would leak their memory
     keep_error(w, EINVAL);
     turtle_writer_end_node(w);
   }

@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Turtle through serd, which knows how strings are quoted, URIs shortened and
-/// nodes set out.  A file is a row of subjects, each with its properties; what
-/// a property names may be a node without a name, with properties of its own:
+/// Turtle through serd, which quotes strings, shortens URIs and lays out nodes.
+/// A file is a row of subjects, each with its properties; the object of a
+/// property may be a node without a name, with properties of its own:
 ///
 ///   turtle_writer_subject(w, "urn:example:amp");
 ///   turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_CORE__Plugin);
@@ -13,9 +13,9 @@
 ///
 /// Properties and URIs are given in full and written with the prefixes of the
 /// file; a URI may also be relative to the file ("presets.ttl").  Text is
-/// UTF-8. What cannot be written is kept, and told by turtle_writer_close().
+/// UTF-8.  The first error is kept and reported by turtle_writer_close().
 ///
-/// For programs at a desk: uses the heap, never runs in a host.
+/// For command-line programs: uses the heap, never runs in a host.
 
 #ifndef TTL_WRITER_TURTLE_WRITER_H
 #define TTL_WRITER_TURTLE_WRITER_H
@@ -26,13 +26,13 @@
 #include <stdint.h>
 #include <stdio.h>
 
-// LV2's headers name its own vocabularies, not these
+// LV2's headers define only its own vocabularies
 #define TURTLE_RDF      "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 #define TURTLE_RDFS     "http://www.w3.org/2000/01/rdf-schema#"
 #define TURTLE_RDF_TYPE TURTLE_RDF "type"
 
 enum {
-  TURTLE_WRITER_MAX_DEPTH = 3,  ///< Of nodes without a name in each other
+  TURTLE_WRITER_MAX_DEPTH = 3,  ///< Nodes without a name in each other
   TURTLE_DECIMAL_SIZE     = 100 ///< Enough for any float
 };
 
@@ -41,19 +41,19 @@ typedef struct {
   const char* uri;  ///< "http://lv2plug.in/ns/lv2core#"
 } turtle_prefix;
 
-/// Zero, then open.  serd points to it: it stays where it is while open.
+/// Zero it, then open.  serd points to it: do not move it while open.
 typedef struct {
   FILE*       file;
   SerdEnv*    env;
   SerdWriter* serd;
   SerdNode    nodes[TURTLE_WRITER_MAX_DEPTH + 1]; ///< The subject, nodes in it
-  uint32_t    depth;                              ///< Of them open
+  uint32_t    depth;                              ///< Open nodes
   uint32_t    n_named; ///< Nodes without a name so far
   int         error;   ///< The first errno, or 0
 } turtle_writer;
 
-/// Make a file, or append to one, and write the comment (one line) and the
-/// prefixes; false with errno, and nothing to close
+/// Makes a file, or appends to one, and writes the comment (one line) and the
+/// prefixes; false with errno on failure, then there is nothing to close
 bool
 turtle_writer_open(turtle_writer*       w,
                    const char*          path,
@@ -62,12 +62,12 @@ turtle_writer_open(turtle_writer*       w,
                    const turtle_prefix* prefixes,
                    uint32_t             n_prefixes);
 
-/// False with errno if any of it could not be written; EINVAL if it was no URI
-/// (RDF 1.1 Turtle, IRIREF), or a call out of order
+/// Closes the file; false with errno if anything could not be written: EINVAL
+/// after a bad URI (RDF 1.1 Turtle, IRIREF) or a call out of order
 bool
 turtle_writer_close(turtle_writer* w);
 
-/// What the properties that follow are said of; ends the subject before
+/// Begins the subject of the properties that follow; ends the one before
 __attribute__((format(printf, 2, 3))) void
 turtle_writer_subject(turtle_writer* w, const char* format, ...);
 
@@ -86,20 +86,20 @@ turtle_writer_text(turtle_writer* w,
 void
 turtle_writer_integer(turtle_writer* w, const char* property, int64_t value);
 
-/// As turtle_decimal()
+/// Writes `value` as turtle_decimal() does
 void
 turtle_writer_decimal(turtle_writer* w, const char* property, float value);
 
-/// A node without a name, of which the properties that follow are said
+/// Begins a node without a name, the subject of the properties that follow
 void
 turtle_writer_begin_node(turtle_writer* w, const char* property);
 
 void
 turtle_writer_end_node(turtle_writer* w);
 
-/// The decimal with a point, no exponent and the fewest digits behind the point
-/// that reads back as the same finite float, in `text`.  serd's own has 19
-/// digits behind it at most.
+/// Writes the decimal with a point, no exponent and the fewest digits after the
+/// point that reads back as the same finite float; returns `text`.  serd's own
+/// has at most 19 digits after the point.
 const char*
 turtle_decimal(float value, char text[TURTLE_DECIMAL_SIZE]);
 
