@@ -36,7 +36,7 @@ typedef struct {
   glide          gain; ///< Gain of the untreated signal, in dB
   ramp           gain_ramp;
   uint32_t       latency;  ///< As asked for
-  uint32_t       from, to; ///< What is heard, on its way there
+  uint32_t       from, to; ///< Latencies heard in the crossfade
   crossfade      turn;     ///< From one to the other
   delay          line[MAX_CHANNELS];
   float          memory[MAX_CHANNELS][BYPASS_FRAMES];
@@ -81,7 +81,7 @@ bypass_listen(bypass*             b,
               const float* const* wet,
               uint32_t            n);
 
-/// Writes what is to be heard to `wet`; only reads `dry`
+/// Writes the output to `wet`; only reads `dry`
 void
 bypass_mix(bypass* b, const float* const* dry, float* const* wet, uint32_t n);
 

@@ -81,7 +81,7 @@ typedef struct {
   svf    mid[BUS_TONE_MID];
   svf    side[BUS_TONE_SIDE];
   ramp   width_ramp;
-  double mean_share;             ///< Of the correlation meter, per frame
+  double mean_share;             ///< Share of the running means, per frame
   double sum_ll, sum_rr, sum_lr; ///< Running means
 } bus_tone;
 

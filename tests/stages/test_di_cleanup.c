@@ -240,7 +240,7 @@ test_align_meter(void** state)
     }
   }
 
-  // Rumble that the low cut takes out: 20 Hz at 70 Hz, 4th order, -43.53 dB
+  // Rumble that the low cut removes: 20 Hz at 70 Hz, 4th order, -43.53 dB
   rig g = rig_open(&di_cleanup_ops, 48000, 1, NULL);
   play_s(&g, 20.0, 20.0, 6.0, 48000);
   assert_near((double)align_of(&g), -18.0 - (6.0 - 43.53), 0.1);

@@ -226,8 +226,8 @@ static void
 test_same_room_at_other_rates(void** state)
 {
   (void)state;
-  // Energy per band against 48 kHz; an impulse of 1 is the shorter the higher
-  // the rate
+  // Energy per band relative to 48 kHz; an impulse of 1 is shorter at a higher
+  // rate
   static const double rates_hz[] = {44100.0, 96000.0};
   static double       y[N];
   double              want[BANDS];
