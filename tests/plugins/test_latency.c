@@ -1,16 +1,16 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What `latency_frames` reports is what a sound takes: an impulse through
-/// every form of every plugin, at each quality and number of stages, dry and
-/// wet shares alike, at 44.1, 48 and 96 kHz.
+/// `latency_frames` reports the true delay: an impulse through every form of
+/// every plugin, at each quality and number of stages, dry and wet shares
+/// alike, at 44.1, 48 and 96 kHz.
 ///
 /// Through the treated path the group delay from 2.5 to 5 kHz is that of the
-/// port to half a frame: a host that makes up for it must not make doubles
-/// comb. What a stage does to the sound is set aside first, since equalisers
-/// delay by what they are; below 2.5 kHz even a low cut at 20 Hz still does. Of
-/// a send, whose wet share comes late by design, that is the dry path.
-/// Bypassed, it is the port exactly.
+/// port to half a frame, so that doubles do not comb in a host that compensates
+/// it.  Controls are set to leave the sound alone, since equalisers have a
+/// group delay of their own; below 2.5 kHz even a low cut at 20 Hz has.  In a
+/// send, whose wet share is late by design, the dry path is tested.  Bypassed,
+/// the delay is exactly the port.
 
 #include "tests/support/bundle.h"
 
@@ -45,8 +45,8 @@ unload(void** state)
 
 typedef enum { AT_LEAST, AT_MOST } range_end;
 
-/// Where a control leaves the sound alone, in whatever plugin; gains in dB are
-/// 0 wherever they can be.  Others stay at their default.
+/// Values at which a control leaves the sound alone, in any plugin; gains in dB
+/// are 0 where their range allows.  Others stay at their default.
 static const struct {
   const char* symbol;
   range_end   at;
@@ -59,7 +59,7 @@ static const struct {
   {"threshold_db", AT_MOST}, {"wet_db", AT_LEAST},
 };
 
-/// Place of `label` among the choices of a selection, 0 if there is none
+/// Returns the place of `label` among the choices of a selection, 0 if none
 static float
 choice(const param_info* p, const char* label)
 {
@@ -71,7 +71,7 @@ choice(const param_info* p, const char* label)
   return n;
 }
 
-/// A value of control `p` that leaves the sound alone
+/// Returns a value of control `p` that leaves the sound alone
 static float
 plain_value(const param_info* p)
 {
@@ -98,7 +98,7 @@ find(const plugin* p, const char* symbol)
   return NULL;
 }
 
-/// What is tried of a plugin: a value of each of these that it has
+/// One case of a plugin: a value of each of these that it has
 typedef struct {
   float quality, stages, share;
 } variant;
@@ -111,7 +111,7 @@ set(player* y, const char* symbol, float value)
   }
 }
 
-/// The impulse through a plugin; what its port says
+/// Plays the impulse through a plugin; returns the value of its port
 static uint32_t
 play(const plugin_form* form, const variant* v, double rate_hz, bool enabled)
 {
@@ -132,8 +132,8 @@ play(const plugin_form* form, const variant* v, double rate_hz, bool enabled)
   return (uint32_t)latency;
 }
 
-/// Phase of `x` at `f_hz` against an impulse `latency` frames after the one
-/// that went in
+/// Returns the phase of `x` at `f_hz` relative to an impulse `latency` frames
+/// after the input
 static double
 phase(const float* x, double f_hz, double rate_hz, uint32_t latency)
 {
@@ -150,11 +150,10 @@ phase(const float* x, double f_hz, double rate_hz, uint32_t latency)
 }
 
 /// Frames by which the sound may miss the port: half a frame, and rounding.
-/// Without oversampling (2x at 96 kHz) the mean of two samples that the
-/// saturator of speaker-breakup takes is just half a frame late.  Known to be
-/// later is two tubes there: they are filled up to the port by whole samples of
-/// the inner rate, and by an estimate of their own delay that is 0.3 of one too
-/// low.
+/// Without oversampling (2x at 96 kHz) the mean of two samples in the saturator
+/// of speaker-breakup is just half a frame late.  Two tubes there are known to
+/// be later: their delay is filled up to the port by whole samples of the inner
+/// rate, from an estimate of their own delay that is 0.3 of a sample too low.
 static double
 limit_of(const plugin_form* form, const variant* v, double rate_hz)
 {
@@ -202,7 +201,7 @@ check_bypassed(const plugin_form* form, const variant* v, double rate_hz)
 
 typedef void (*check)(const plugin_form* form, const variant* v, double rate);
 
-/// Last choice of `symbol`, 0 if there is no such control
+/// Returns the last choice of `symbol`, 0 if there is no such control
 static float
 last_choice(const plugin* p, const char* symbol)
 {

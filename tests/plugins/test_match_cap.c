@@ -1,9 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The matched bypass never plays the untreated signal more than 24 dB up
-/// (common/level/loudness_match.h): through the built bundle, whatever lifts
-/// the treated one.
+/// The matched bypass raises the untreated signal by 24 dB at most
+/// (common/level/loudness_match.h), whatever raises the treated one; through
+/// the built bundle.
 
 #include "tests/support/bundle.h"
 #include "tests/support/judge.h"
@@ -55,8 +55,8 @@ fill_riff(double rms_dbfs)
   }
 }
 
-/// Gain in dB of the bypass, after the stage has been heard with its output
-/// trim, and control `symbol` unless NULL, at their highest
+/// Returns the gain in dB of the bypass, after the stage has played with its
+/// output trim, and control `symbol` unless NULL, at their highest
 static double
 bypass_gain_db(const plugin_form* form, const char* symbol)
 {

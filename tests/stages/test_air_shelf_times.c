@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// How fast gentle lets go and takes hold: the time constants that air_shelf.h
-/// states, 150 ms down and 3 ms up, as slopes of the level that it follows
+/// Speed of gentle: the time constants that air_shelf.h states, 150 ms down and
+/// 3 ms up, as slopes of the level that it follows
 
 #include "tests/support/rig.h"
 
@@ -11,7 +11,8 @@
 #define QUIET_DBFS (-60.0)
 #define LOUD_DBFS  (-20.0)
 
-/// Play a tone of 9 kHz for `n` grid lines; the level then, over the quiet one
+/// Plays a tone of 9 kHz for `n` grid lines; returns the level then, over the
+/// quiet one
 static double
 level_after(rig* r, double rms_dbfs, double rate_hz, uint32_t n_lines)
 {
