@@ -131,6 +131,8 @@ dev lint nonsense
 check 'an argument too many is refused' says 2 'lint takes no argument'
 dev install "$work/a" "$work/b"
 check 'a second folder to install into is refused' says 2 'one argument, not 2'
+dev mutants 1 2 3
+check 'one more than two arguments is refused' says 2 'up to 2 arguments, not 3'
 check 'none of these built anything' [ ! -e "$checkout/build" ]
 
 # From where and by which name it is called
