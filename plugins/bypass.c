@@ -3,7 +3,6 @@
 
 #include "bypass.h"
 
-#include <assert.h>
 #include <string.h>
 
 void
@@ -29,11 +28,18 @@ bypass_set(bypass* b, bool enabled, bool matching)
   }
 }
 
+/// The latency that the lines hold
+static uint32_t
+held(uint32_t latency_frames)
+{
+  return latency_frames < BYPASS_MAX_LATENCY ? latency_frames
+                                             : BYPASS_MAX_LATENCY;
+}
+
 void
 bypass_reset(bypass* b, uint32_t latency_frames)
 {
-  assert(latency_frames <= BYPASS_FRAMES - CONTROL_FRAMES);
-  b->latency = b->from = b->to = latency_frames;
+  b->latency = b->from = b->to = held(latency_frames);
   b->gain.target               = 0.0;
   crossfade_stop(&b->turn);
   glide_snap(&b->gain);
@@ -48,8 +54,7 @@ bypass_reset(bypass* b, uint32_t latency_frames)
 void
 bypass_follow(bypass* b, uint32_t latency_frames)
 {
-  assert(latency_frames <= BYPASS_FRAMES - CONTROL_FRAMES);
-  b->latency = latency_frames;
+  b->latency = held(latency_frames);
 }
 
 void

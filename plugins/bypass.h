@@ -22,6 +22,11 @@
 /// Longest latency in frames, plus one chunk of the control grid
 #define BYPASS_FRAMES 1024
 
+#define BYPASS_MAX_LATENCY (BYPASS_FRAMES - CONTROL_FRAMES)
+
+_Static_assert(DELAY_HOLDS(BYPASS_FRAMES, BYPASS_MAX_LATENCY),
+               "A power of two");
+
 /// Length of the crossfade, each way
 #define BYPASS_FADE_S 0.010
 
@@ -51,7 +56,8 @@ bypass_init(bypass* b, double rate_hz, uint32_t n_channels);
 void
 bypass_set(bypass* b, bool enabled, bool matching);
 
-/// Forgets the signal; jumps to the settings without a crossfade
+/// Forgets the signal; jumps to the settings without a crossfade.  Latencies
+/// are held at BYPASS_MAX_LATENCY, here and below.
 void
 bypass_reset(bypass* b, uint32_t latency_frames);
 

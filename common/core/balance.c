@@ -117,7 +117,7 @@ balance_take(const balance* b, float* const* x, uint32_t n)
 void
 balance_give(const balance* b, float* const* x, uint32_t latency, uint32_t n)
 {
-  assert(latency <= BALANCE_FRAMES - CONTROL_FRAMES);
+  assert(latency <= BALANCE_MAX_LATENCY);
   for (uint32_t k = 0; k < 2 && b->uneven; ++k) {
     float r[CONTROL_FRAMES];
     delay_read(&b->past[k], b->past[k].pos - n - latency, r, n);

@@ -31,6 +31,11 @@
 /// Room for the delay between the two ends, plus CONTROL_FRAMES
 #define BALANCE_FRAMES 512
 
+#define BALANCE_MAX_LATENCY (BALANCE_FRAMES - CONTROL_FRAMES)
+
+_Static_assert(DELAY_HOLDS(BALANCE_FRAMES, BALANCE_MAX_LATENCY),
+               "A power of two");
+
 typedef struct {
   uint32_t n_channels;
   float    attack, release;    ///< Shares per frame
@@ -61,7 +66,7 @@ void
 balance_take(const balance* b, float* const* x, uint32_t n);
 
 /// Restores it in the output, which comes `latency` frames later (at most
-/// BALANCE_FRAMES - CONTROL_FRAMES): r x
+/// BALANCE_MAX_LATENCY, which each stage asserts of its own): r x
 void
 balance_give(const balance* b, float* const* x, uint32_t latency, uint32_t n);
 

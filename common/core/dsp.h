@@ -29,9 +29,19 @@
 #define DSP_MIN_RATE_HZ 8000.0
 #define DSP_MAX_RATE_HZ 384000.0
 
+/// Frames of a whole number of ms at the lowest and at the highest rate, for
+/// static assertions
+#define DSP_LEAST_FRAMES(ms) ((uint32_t)DSP_MIN_RATE_HZ / 1000U * (ms))
+#define DSP_MOST_FRAMES(ms)  ((uint32_t)DSP_MAX_RATE_HZ / 1000U * (ms))
+
 /// Stages work on this grid: controls glide, and slow states move, once per
 /// CONTROL_FRAMES; a call to `process` never crosses a line of the grid
 #define CONTROL_FRAMES 32
+
+/// Whether a line of `size` (a power of two) holds a delay of `frames`, for
+/// static assertions
+#define DELAY_HOLDS(size, frames) \
+  (((size) & ((size)-1U)) == 0U && (size) >= (frames) + CONTROL_FRAMES)
 
 #define MAX_CHANNELS 2
 

@@ -6,8 +6,8 @@
 /// Round trip at 48 kHz: flat to 20 kHz within 0.001 dB, images and aliases of
 /// that band 103 dB down or more, and a delay of a whole number of frames, so
 /// that a dry path can run beside it: 37, 41, 42 frames at 2x, 4x, 8x.  At
-/// other rates all of this scales with the rate: at 44.1 kHz the clean band ends
-/// at 18.4 kHz.
+/// other rates all of this scales with the rate: at 44.1 kHz the clean band
+/// ends at 18.4 kHz.
 ///
 /// Use: up `n` frames into n * factor samples, work on them in place, down
 /// again.  Any n from 1 to CONTROL_FRAMES; the result does not depend on how
@@ -36,6 +36,12 @@
 #define OVERSAMPLE_BRANCH_0 38
 #define OVERSAMPLE_BRANCH_1 10
 #define OVERSAMPLE_BRANCH_2 6
+
+/// Longest round trip in frames, without a delay between: at the highest factor
+#define OVERSAMPLE_MAX_LATENCY                                      \
+  ((8 * (OVERSAMPLE_BRANCH_0 - 1) + 4 * (OVERSAMPLE_BRANCH_1 - 1) + \
+    2 * (OVERSAMPLE_BRANCH_2 - 1) + 7) /                            \
+   8)
 
 /// Flat state: may be embedded, copied and zeroed
 typedef struct {

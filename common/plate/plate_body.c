@@ -14,8 +14,8 @@ bool
 plate_body_init(plate_body* p, double rate_hz)
 {
   p->rate_hz = rate_hz;
-  plate_light_init(&p->light, rate_hz);
-  return plate_modes_init(&p->modes, rate_hz, plate_list_modes);
+  return plate_light_init(&p->light, rate_hz) &&
+         plate_modes_init(&p->modes, rate_hz, plate_list_modes);
 }
 
 void

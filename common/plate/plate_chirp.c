@@ -39,15 +39,18 @@ fill_chain(plate_chirp* c, uint32_t chain, double rate_hz, double distance_m)
   return (missing - LEAD_S) * rate_hz - plain - (SECTIONS - 1);
 }
 
-void
+bool
 plate_chirp_init(plate_chirp* c, double rate_hz, const double* distance_m)
 {
+  bool fits = true;
   for (uint32_t k = 0; k < 2; ++k) {
     const double lack = fill_chain(c, k, rate_hz, distance_m[k]);
     c->frames[k]      = (uint32_t)lround(fmax(lack, 0.0));
+    fits              = fits && DELAY_HOLDS(PLATE_CHIRP_FRAMES, c->frames[k]);
     tap_line_init(&c->past[k], c->line[k], PLATE_CHIRP_FRAMES);
   }
   plate_chirp_reset(c);
+  return fits;
 }
 
 void

@@ -31,6 +31,8 @@
 /// Room for the delay at DSP_MAX_RATE_HZ and a block
 #define PLATE_CHIRP_FRAMES 1024
 
+_Static_assert(DELAY_HOLDS(PLATE_CHIRP_FRAMES, 0), "A power of two");
+
 typedef struct {
   /// Lanes: left and right of the first half, left and right of the second
   f32x4    pole[PLATE_CHIRP_STEPS], memory[PLATE_CHIRP_STEPS];
@@ -40,8 +42,9 @@ typedef struct {
   float    line[2][PLATE_CHIRP_FRAMES + CONTROL_FRAMES];
 } plate_chirp;
 
-/// Prepares both chains; `distance_m` of each
-void
+/// Prepares both chains; `distance_m` of each.  False if a delay does not fit
+/// into its line.
+bool
 plate_chirp_init(plate_chirp* c, double rate_hz, const double* distance_m);
 
 void

@@ -6,8 +6,13 @@
 #include "plate.h"
 
 /// Shortest and longest line; log-spaced between, prime
-#define SHORT_S 0.008
-#define LONG_S  0.045
+#define SHORT_MS 8
+#define LONG_MS  45
+
+_Static_assert(DSP_LEAST_FRAMES(SHORT_MS) >= FDN_MIN_FRAMES, "Shortest line");
+_Static_assert(DELAY_HOLDS(PLATE_LIGHT_PAST,
+                           DSP_MOST_FRAMES(PLATE_LIGHT_LAST_MS)),
+               "Last wave");
 
 /// Frequencies of the shelves: see law_of()
 #define LOW_HZ  350.0
@@ -77,25 +82,49 @@ law_of(const plate_decay* decay)
                      .high_hz = HIGH_HZ};
 }
 
-void
-plate_light_init(plate_light* p, double rate_hz)
+/// Lays out the network's lines.  False if they do not fit.
+static bool
+lay_lines(plate_light* p)
 {
-  p->rate_hz  = rate_hz;
-  p->decay    = (plate_decay){1.0, 1.0, 1.0};
-  float* line = p->line;
+  const double shortest_s = 1e-3 * SHORT_MS;
+  const double longest_s  = 1e-3 * LONG_MS;
+  uint32_t     used       = 0;
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     const double   way = i / (FDN_LINES - 1.0);
-    const double   s   = SHORT_S * pow(LONG_S / SHORT_S, way);
-    const uint32_t n   = fdn_prime_from((uint32_t)(s * rate_hz));
-    fdn_set_line(&p->network, i, line, n);
-    line += n;
+    const double   s   = shortest_s * pow(longest_s / shortest_s, way);
+    const uint32_t n   = fdn_prime_from((uint32_t)(s * p->rate_hz));
+    if (n > PLATE_LIGHT_FRAMES - used) {
+      return false;
+    }
+    fdn_set_line(&p->network, i, p->line + used, n);
+    used += n;
   }
-  plate_chirp_init(&p->chirp, rate_hz, distance_m);
+  return true;
+}
+
+/// Sets the delays of the waves.  False if one of them does not fit.
+static bool
+lay_waves(plate_light* p)
+{
+  bool fits = true;
   for (uint32_t k = 0; k < 2; ++k) {
     tap_line_init(&p->past[k], p->past_line[k], PLATE_LIGHT_PAST);
     for (uint32_t i = 0; i < PLATE_LIGHT_WAVES; ++i) {
-      p->wave[k][i] = (uint32_t)lround(1e-3 * waves[k][i].ms * rate_hz);
+      p->wave[k][i] = (uint32_t)lround(1e-3 * waves[k][i].ms * p->rate_hz);
+      fits          = fits && waves[k][i].ms <= PLATE_LIGHT_LAST_MS;
     }
+  }
+  return fits;
+}
+
+bool
+plate_light_init(plate_light* p, double rate_hz)
+{
+  p->rate_hz = rate_hz;
+  p->decay   = (plate_decay){1.0, 1.0, 1.0};
+  if (!lay_lines(p) || !lay_waves(p) ||
+      !plate_chirp_init(&p->chirp, rate_hz, distance_m)) {
+    return false;
   }
 
   // The plate's modes end at 10 kHz
@@ -112,6 +141,7 @@ plate_light_init(plate_light* p, double rate_hz)
   const double power = per_hz * rate_hz * fdn_frames(&p->network) / 64.0;
   p->gain            = (float)(db_to_gain(-0.6) * sqrt(power));
   plate_light_reset(p);
+  return true;
 }
 
 void

@@ -19,8 +19,9 @@
 /// Waves between the first one and the network, per output
 #define PLATE_LIGHT_WAVES 7
 
-/// Room for 10 ms at DSP_MAX_RATE_HZ
-#define PLATE_LIGHT_PAST 4096
+/// The last of these waves, and room for it at DSP_MAX_RATE_HZ
+#define PLATE_LIGHT_LAST_MS 10
+#define PLATE_LIGHT_PAST    4096
 
 /// Room for 0.4 s of lines at DSP_MAX_RATE_HZ
 #define PLATE_LIGHT_FRAMES 153600
@@ -39,7 +40,8 @@ typedef struct {
   float       line[PLATE_LIGHT_FRAMES];
 } plate_light;
 
-void
+/// False if lines or delays do not fit into their memory
+bool
 plate_light_init(plate_light* p, double rate_hz);
 
 /// Sets the losses, from the next grid line on

@@ -10,8 +10,12 @@
 #include "common/reverb/fading_delay.h"
 
 /// Longest delay, and room for it at DSP_MAX_RATE_HZ
-#define PLATE_PREDELAY_S    0.2
+#define PLATE_PREDELAY_MS   200
 #define PLATE_PREDELAY_SIZE 131072U
+
+_Static_assert(DELAY_HOLDS(PLATE_PREDELAY_SIZE,
+                           DSP_MOST_FRAMES(PLATE_PREDELAY_MS)),
+               "Longest delay at the highest rate");
 
 #define PLATE_PREDELAY_FADE_S 0.02
 
@@ -25,15 +29,15 @@ static inline void
 plate_predelay_init(plate_predelay* d, double rate_hz)
 {
   uint32_t size = CONTROL_FRAMES;
-  while (size < PLATE_PREDELAY_S * rate_hz + CONTROL_FRAMES) {
+  while (size < 1e-3 * PLATE_PREDELAY_MS * rate_hz + CONTROL_FRAMES) {
     size *= 2;
   }
-  fading_delay_init(&d->delay, PLATE_PREDELAY_FADE_S, rate_hz);
+  fading_delay_init(&d->delay, size, PLATE_PREDELAY_FADE_S, rate_hz);
   tap_line_init(&d->past[0], d->line[0], size);
   tap_line_init(&d->past[1], d->line[1], size);
 }
 
-/// Sets the delay, at most PLATE_PREDELAY_S
+/// Sets the delay, at most PLATE_PREDELAY_MS
 static inline void
 plate_predelay_set(plate_predelay* d, uint32_t frames)
 {

@@ -13,22 +13,25 @@
 
 typedef struct {
   double    rate_hz, fade_s;
+  uint32_t  most;           ///< Longest delay
   uint32_t  want, from, to; ///< In frames
   crossfade fade;           ///< From `from` to `to`
 } fading_delay;
 
+/// Prepares for tap lines of `size`
 static inline void
-fading_delay_init(fading_delay* d, double fade_s, double rate_hz)
+fading_delay_init(fading_delay* d, uint32_t size, double fade_s, double rate_hz)
 {
+  d->most    = size - CONTROL_FRAMES;
   d->fade_s  = fade_s;
   d->rate_hz = rate_hz;
 }
 
-/// Sets the delay to go to, at most what the tap lines hold
+/// Sets the delay to go to, which is held at what the tap lines hold
 static inline void
 fading_delay_set(fading_delay* d, uint32_t frames)
 {
-  d->want = frames;
+  d->want = frames < d->most ? frames : d->most;
 }
 
 /// Jumps to the delay set last

@@ -193,6 +193,11 @@ lose_moving(fdn* f, const float* const* oldest, fdn_block x, uint32_t n)
 // ---------------------------------------------------------------------------
 // Lines and matrix
 
+_Static_assert(FDN_LINES == 16, "Butterflies of 4 by 4 lines");
+_Static_assert(CONTROL_FRAMES % 4 == 0, "Blocks of 4 by 4 frames");
+_Static_assert(FDN_MIN_FRAMES >= CONTROL_FRAMES,
+               "Nothing comes back in a block");
+
 /// Finds the oldest `n` frames of each line: in the line, or put together in
 /// `x` where they go around its end.  What follows them has no meaning.
 static void

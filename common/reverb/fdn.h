@@ -27,6 +27,10 @@
 
 enum { FDN_GROUPS = FDN_LINES / 4 };
 
+/// Largest gap between two primes below 31397 (table of maximal prime gaps,
+/// from memory): fdn_prime_from() adds less than that up to there
+#define FDN_PRIME_GAP 72
+
 /// A block of one signal per line
 typedef float fdn_block[FDN_LINES][CONTROL_FRAMES];
 
@@ -46,8 +50,8 @@ typedef struct {
 uint32_t
 fdn_prime_from(uint32_t n);
 
-/// Gives line `i` its length (at least FDN_MIN_FRAMES) and memory for it, which
-/// is zeroed
+/// Gives line `i` its length (at least FDN_MIN_FRAMES, which the caller
+/// asserts) and memory for it, which is zeroed
 void
 fdn_set_line(fdn* f, uint32_t i, float* memory, uint32_t length);
 

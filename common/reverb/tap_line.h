@@ -4,8 +4,8 @@
 /// The past of a signal, for many taps: any block of it is contiguous.
 ///
 /// The caller owns the memory: `size` is a power of two above the longest delay
-/// plus CONTROL_FRAMES, and the line has CONTROL_FRAMES more, which repeat the
-/// first frames.  Real-time safe.
+/// plus CONTROL_FRAMES (assert it by DELAY_HOLDS()), and the line has
+/// CONTROL_FRAMES more, which repeat the first frames.  Real-time safe.
 
 #ifndef COMMON_REVERB_TAP_LINE_H
 #define COMMON_REVERB_TAP_LINE_H

@@ -59,6 +59,7 @@ build_pair(room_bank* b, uint32_t microphone, uint32_t source, double rate_hz)
   const double start_m =
     b->place.predelay_s * SPEED_OF_SOUND_M_S - room.distance_m;
   const double gain = sqrt(0.5) * room.distance_m;
+  const double most = ROOM_PAST_FRAMES - CONTROL_FRAMES;
 
   const room_rise rise  = room_rise_of(b->place.volume_m3);
   room_tap*       tap   = b->tap[microphone][source];
@@ -70,7 +71,7 @@ build_pair(room_bank* b, uint32_t microphone, uint32_t source, double rate_hz)
       if (images[i].order && group_of(images[i].order) == g) {
         const double path_m = (double)images[i].path_m;
         const double delay  = (path_m + start_m) * frames_per_m;
-        tap[used].delay     = (uint32_t)(fmax(delay, 0.0) + 0.5);
+        tap[used].delay     = (uint32_t)(clampd(delay, 0.0, most) + 0.5);
         const double left =
           1.0 - room_risen(&rise, path_m / SPEED_OF_SOUND_M_S);
         tap[used].gain = (float)(gain * sqrt(left) / path_m);
@@ -162,6 +163,8 @@ typedef float sums[2][ROOM_ORDERS][CONTROL_FRAMES];
 
 #define TILE    16
 #define N_LANES (TILE / 4)
+
+_Static_assert(CONTROL_FRAMES % TILE == 0, "Whole tiles");
 
 /// Adds up 16 frames from `t` on of all taps in one order, in registers
 static inline void

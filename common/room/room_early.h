@@ -25,6 +25,17 @@
 /// Images of one source at one microphone; 75 on average in 20 m^3
 #define ROOM_IMAGES 128
 
+/// Longest delay before the room; mixing time of the largest room, rounded up;
+/// and the past of a source that holds both at DSP_MAX_RATE_HZ
+#define ROOM_MAX_PREDELAY_MS 100
+#define ROOM_MAX_MIXING_MS   36
+#define ROOM_PAST_FRAMES     65536
+
+_Static_assert(DELAY_HOLDS(ROOM_PAST_FRAMES,
+                           DSP_MOST_FRAMES(ROOM_MAX_PREDELAY_MS +
+                                           ROOM_MAX_MIXING_MS)),
+               "Last reflection");
+
 /// What the positions depend on
 typedef struct {
   double volume_m3, distance_m, spacing_m;
@@ -89,7 +100,7 @@ room_early_push_decay(room_early*      e,
                       double           volume_m3,
                       uint32_t         n_lines);
 
-/// Writes `n` frames from the past of both sources
+/// Writes `n` frames from the past of both sources, of ROOM_PAST_FRAMES each
 void
 room_early_process(room_early*     e,
                    const tap_line* source,

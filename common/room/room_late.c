@@ -21,7 +21,7 @@ room_late_init(room_late* l, double rate_hz)
 {
   l->rate_hz     = rate_hz;
   l->glide_share = glide_share(rate_hz);
-  fading_delay_init(&l->delay, DELAY_FADE_S, rate_hz);
+  fading_delay_init(&l->delay, ROOM_PAST_FRAMES, DELAY_FADE_S, rate_hz);
 }
 
 void

@@ -23,6 +23,7 @@
 
 #include "common/core/glide.h"
 #include "common/reverb/fading_delay.h"
+#include "room_early.h"
 #include "room_tail.h"
 
 typedef enum {
@@ -91,8 +92,8 @@ room_late_push_decay(room_late* l, uint32_t turn);
 bool
 room_late_rests(const room_late* l);
 
-/// Writes `n` frames from the past of both sources, relative to their direct
-/// sound at 1 m
+/// Writes `n` frames from the past of both sources, of ROOM_PAST_FRAMES,
+/// relative to their direct sound at 1 m
 void
 room_late_process(room_late*      l,
                   const tap_line* source,

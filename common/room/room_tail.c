@@ -12,12 +12,36 @@
 // source.  Our choice.
 #define LAYOUT_HZ 48000.0
 
-static const double lines[FDN_LINES] = {227, 251, 269, 293, 331, 347, 379, 419,
-                                        449, 491, 541, 587, 631, 691, 751, 821};
+#define LINES_SHORT(X)     X(227) X(251) X(269) X(293) X(331) X(347)
+#define LINES_MIDDLE(X)    X(379) X(419) X(449) X(491) X(541)
+#define LINES_LONG(X)      X(587) X(631) X(691) X(751) X(821)
+#define LINES(X)           LINES_SHORT(X) LINES_MIDDLE(X) LINES_LONG(X)
+#define DIFFUSERS_LEFT(X)  X(41) X(67) X(101) X(149)
+#define DIFFUSERS_RIGHT(X) X(47) X(61) X(107) X(139)
+
+#define ITEM(n) n,
+#define PLUS(n) +(n)
+
+static const double lines[FDN_LINES] = {LINES(ITEM)};
+
 static const double diffusers[2][ROOM_DIFFUSERS] = {
-  {41, 67, 101, 149},
-  {47, 61, 107, 139},
+  {DIFFUSERS_LEFT(ITEM)},
+  {DIFFUSERS_RIGHT(ITEM)},
 };
+
+// At most, with the step to the next prime of each line and to whole frames
+#define MOST_PER_FRAME ((uint32_t)DSP_MAX_RATE_HZ / (uint32_t)LAYOUT_HZ)
+#define MOST_LINES                                              \
+  ((0 LINES(PLUS)) * MOST_PER_FRAME * ROOM_MAX_SCALE_PC / 100 * \
+     ROOM_MAX_STRETCH_PC / 100 +                                \
+   FDN_LINES * FDN_PRIME_GAP)
+#define MOST_DIFFUSERS                                               \
+  ((0 DIFFUSERS_LEFT(PLUS) DIFFUSERS_RIGHT(PLUS)) * MOST_PER_FRAME * \
+     ROOM_MAX_SCALE_PC / 100 +                                       \
+   2 * ROOM_DIFFUSERS)
+
+_Static_assert(MOST_LINES + MOST_DIFFUSERS <= ROOM_LATE_FRAMES,
+               "The largest room at the highest rate");
 
 #define DIFFUSER_GAIN 0.5f
 
@@ -67,10 +91,23 @@ take(room_tail* t, uint32_t frames)
   return memory;
 }
 
+/// Scale and stretch as far as there is memory for them
+static double
+scale_of(room_lengths lengths)
+{
+  return fmin(room_scale(lengths.volume_m3), 0.01 * ROOM_MAX_SCALE_PC);
+}
+
+static double
+stretch_of(room_lengths lengths)
+{
+  return fmin(lengths.stretch, 0.01 * ROOM_MAX_STRETCH_PC);
+}
+
 void
 room_tail_lay_diffusers(room_tail* t, double rate_hz)
 {
-  const double scale = room_scale(t->lengths.volume_m3) * rate_hz / LAYOUT_HZ;
+  const double scale = scale_of(t->lengths) * rate_hz / LAYOUT_HZ;
   for (uint32_t k = 0; k < 2; ++k) {
     for (uint32_t i = 0; i < ROOM_DIFFUSERS; ++i) {
       const uint32_t length = (uint32_t)(scale * diffusers[k][i]) + 1U;
@@ -84,7 +121,7 @@ room_tail_lay_diffusers(room_tail* t, double rate_hz)
 void
 room_tail_lay_line(room_tail* t, uint32_t i, double rate_hz)
 {
-  const double   scale  = room_scale(t->lengths.volume_m3) * t->lengths.stretch;
+  const double   scale  = scale_of(t->lengths) * stretch_of(t->lengths);
   const uint32_t wanted = (uint32_t)(scale * lines[i] * rate_hz / LAYOUT_HZ);
   const uint32_t least  = i ? t->net.length[i - 1] + 1 : FDN_MIN_FRAMES;
   const uint32_t length = fdn_prime_from(wanted < least ? least : wanted);

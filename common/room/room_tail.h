@@ -24,6 +24,11 @@ typedef struct {
 /// highest rate
 #define ROOM_LATE_FRAMES 180000
 
+/// Largest room_scale() and stretch, in percent, at which lengths are held: a
+/// little above 400 m3, and walls that ring long
+#define ROOM_MAX_SCALE_PC   182
+#define ROOM_MAX_STRETCH_PC 150
+
 /// What the lengths depend on
 typedef struct {
   double volume_m3;

@@ -28,6 +28,12 @@
 // frequency, less and less of it moves as one (computed)
 #define PISTON_KA 2.86
 
+_Static_assert(DELAY_HOLDS(CABINET_LINE,
+                           DSP_MOST_FRAMES(CABINET_AROUND_MM * 15U / 12U) /
+                               (uint32_t)SPEED_OF_SOUND_M_S +
+                             2U),
+               "The way around 15 inch");
+
 static double
 effect_of_db(double db)
 {
@@ -67,7 +73,7 @@ cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
   c->to[CABINET_PRESENCE] =
     eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz);
 
-  const double around_m = CABINET_AROUND_M * s;
+  const double around_m = 1e-3 * CABINET_AROUND_MM * s;
   c->rear_frames        = (float)(around_m / SPEED_OF_SOUND_M_S * rate_hz);
   c->rear_gain          = (float)(CABINET_MIC_M / (CABINET_MIC_M + around_m));
   c->rear_share =

@@ -29,7 +29,7 @@
 #include "moving_design.h"
 
 /// Way around the cabinet: 0.5 m for 12 inch
-#define CABINET_AROUND_M 0.5
+#define CABINET_AROUND_MM 500
 /// From the microphone to the cone
 #define CABINET_MIC_M 0.05
 

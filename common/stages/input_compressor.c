@@ -47,6 +47,11 @@ auto_makeup_db(const input_compressor_params* p)
 
 GLIDES_DEFINE(input_compressor, INPUT_COMPRESSOR_GLIDES)
 
+_Static_assert(DELAY_HOLDS(INPUT_COMPRESSOR_LINE, OVERSAMPLE_MAX_LATENCY),
+               "Lines of the compressor");
+_Static_assert(OVERSAMPLE_MAX_LATENCY <= BALANCE_MAX_LATENCY,
+               "Latency fits the balance");
+
 bool
 input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
 {

@@ -7,8 +7,6 @@
 
 PARAMS_DEFINE(room_send, ROOM_SEND_PARAMS)
 
-enum { PAST_FRAMES = 65536 };
-
 #define LAW_TAU_S 0.020
 
 // Longer lines where long decays need more modes; our choice
@@ -43,7 +41,7 @@ room_send_init(room_send* s, double rate_hz, uint32_t n_channels)
   s->rate_hz = rate_hz;
   room_send_glides_init(s, rate_hz);
   for (uint32_t k = 0; k < 2; ++k) {
-    tap_line_init(&s->past[k], s->line[k], PAST_FRAMES);
+    tap_line_init(&s->past[k], s->line[k], ROOM_PAST_FRAMES);
   }
   room_early_init(&s->early, rate_hz);
   room_late_init(&s->late, rate_hz);

@@ -85,7 +85,7 @@ typedef struct {
   // Send
   svf      cut[2];
   tap_line past[2];
-  float    line[2][65536 + CONTROL_FRAMES];
+  float    line[2][ROOM_PAST_FRAMES + CONTROL_FRAMES];
 
   // Levels
   ramp early_gain, late_gain, dry_gain;

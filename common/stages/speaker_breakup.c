@@ -18,6 +18,9 @@ METERS_DEFINE(speaker_breakup, SPEAKER_BREAKUP_METERS)
 // A new loudspeaker runs this long unheard, then takes over in the same time
 #define FADE_S 0.020
 
+_Static_assert(OVERSAMPLE_MAX_LATENCY <= BALANCE_MAX_LATENCY,
+               "Latency fits the balance");
+
 static double
 level_db_of(const speaker_breakup_params* p)
 {

@@ -11,6 +11,10 @@ PARAMS_DEFINE(thickening_echo, THICKENING_ECHO_PARAMS)
 #define PLAYBACK_HZ  12000.0
 #define RUMBLE_HZ    30.0
 
+_Static_assert(OVERSAMPLE_MAX_LATENCY + TAPE_MAX_TAPS / 2 <=
+                 BALANCE_MAX_LATENCY,
+               "Latency fits the balance");
+
 // Drive that puts a sine at ALIGN_RMS_DBFS at full level
 #define FULL_LEVEL_DB 18.0
 

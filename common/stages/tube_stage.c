@@ -44,6 +44,26 @@ factor_now(const tube_stage* s)
   return oversample_factor(s->quality, s->rate_hz);
 }
 
+_Static_assert(DELAY_HOLDS(TUBE_STAGE_DRY_FRAMES, OVERSAMPLE_MAX_LATENCY),
+               "Dry lines");
+_Static_assert(TUBE_STAGE_DRY_FRAMES <= BALANCE_FRAMES,
+               "Latency fits the balance");
+
+/// Returns whether the lines hold the latency of each quality, which the parts
+/// of the tubes add to
+static bool
+lines_hold(double rate_hz)
+{
+  for (uint32_t quality = 0; quality < 3; ++quality) {
+    const uint32_t factor  = oversample_factor(quality, rate_hz);
+    const uint32_t latency = tube_voice_latency_frames(factor, rate_hz);
+    if (latency + CONTROL_FRAMES > TUBE_STAGE_DRY_FRAMES) {
+      return false;
+    }
+  }
+  return true;
+}
+
 bool
 tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
 {
@@ -62,7 +82,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
     delay_init(&s->line[k], s->dry_memory[k], TUBE_STAGE_DRY_FRAMES);
   }
   balance_init(&s->even, rate_hz, n_channels);
-  return true;
+  return lines_hold(rate_hz);
 }
 
 void

@@ -169,6 +169,7 @@ test_round_trip(void** state)
     check_round_trip(&o, latency[k], 1);
   }
   assert_int_equal(oversample_latency_frames(1), 0);
+  assert_true(oversample_latency_frames(8) <= OVERSAMPLE_MAX_LATENCY);
   assert_int_equal(oversample_latency_frames_delayed(4, 2), 42);
   assert_int_equal(oversample_latency_frames_delayed(4, 5), 42);
   assert_int_equal(oversample_latency_frames_delayed(4, 6), 43);

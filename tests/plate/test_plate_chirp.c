@@ -23,7 +23,7 @@ respond(double rate_hz)
 {
   memset(&chirp, 0, sizeof(chirp));
   memset(response, 0, sizeof(response));
-  plate_chirp_init(&chirp, rate_hz, distance_m);
+  assert_true(plate_chirp_init(&chirp, rate_hz, distance_m));
   response[0][0] = response[1][0] = 1.0F;
   for (uint32_t i = 0; i < N; i += CONTROL_FRAMES) {
     plate_chirp_process(&chirp, response[0] + i, response[1] + i,
@@ -113,6 +113,14 @@ test_every_rate_fits(void** state)
   }
 }
 
+static void
+test_refuses_what_does_not_fit(void** state)
+{
+  (void)state;
+  static const double far_m[2] = {0.567, 30.0};
+  assert_false(plate_chirp_init(&chirp, 384000.0, far_m));
+}
+
 int
 main(void)
 {
@@ -120,6 +128,7 @@ main(void)
     cmocka_unit_test(test_late_by_the_law),
     cmocka_unit_test(test_any_cut),
     cmocka_unit_test(test_every_rate_fits),
+    cmocka_unit_test(test_refuses_what_does_not_fit),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -27,7 +27,7 @@ start(fading_delay* d, uint32_t frames)
     tap_line_init(&past[k], line[k], SIZE);
     tap_line_reset(&past[k]);
   }
-  fading_delay_init(d, FADE_S, RATE_HZ);
+  fading_delay_init(d, SIZE, FADE_S, RATE_HZ);
   fading_delay_set(d, frames);
   fading_delay_reset(d);
 }
@@ -137,6 +137,20 @@ test_a_jump_leaves_no_click(void** state)
   assert_below(peak_db, -120.0);
 }
 
+static void
+test_is_held_at_what_the_lines_hold(void** state)
+{
+  (void)state;
+  fading_delay d;
+  start(&d, 5 * SIZE);
+  assert_true(d.to == SIZE - CONTROL_FRAMES);
+  for (uint32_t i = 0; i < N; ++i) {
+    x[0][i] = x[1][i] = (float)i;
+  }
+  run(&d, 0, AT);
+  assert_delayed(0, AT, SIZE - CONTROL_FRAMES);
+}
+
 int
 main(void)
 {
@@ -144,6 +158,7 @@ main(void)
     cmocka_unit_test(test_each_delay_is_exact),
     cmocka_unit_test(test_the_last_wish_comes_next),
     cmocka_unit_test(test_a_jump_leaves_no_click),
+    cmocka_unit_test(test_is_held_at_what_the_lines_hold),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }

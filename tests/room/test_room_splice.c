@@ -119,6 +119,23 @@ test_largest_room_has_memory(void** state)
 }
 
 static void
+test_larger_rooms_are_held(void** state)
+{
+  (void)state;
+  // The limits are not below the largest volume of the control, 400 m^3
+  assert_true(100.0 * room_scale(400.0) <= ROOM_MAX_SCALE_PC);
+  assert_true(1e3 * room_mixing_s(400.0) <= ROOM_MAX_MIXING_MS);
+
+  const room_lengths beyond = {40000.0, 4.0};
+  room_late_init(&late, DSP_MAX_RATE_HZ);
+  room_late_set(&late, beyond, 10.0);
+  room_late_set_spacing(&late, 1.0);
+  room_late_reset(&late, &lossless);
+  assert_true(late.tail[0].used <= ROOM_LATE_FRAMES);
+  assert_true(late.delay.to == ROOM_PAST_FRAMES - CONTROL_FRAMES);
+}
+
+static void
 test_smallest_room_at_the_lowest_rate(void** state)
 {
   (void)state;
@@ -313,6 +330,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_first_reflections_are_images),
     cmocka_unit_test(test_largest_room_has_memory),
+    cmocka_unit_test(test_larger_rooms_are_held),
     cmocka_unit_test(test_smallest_room_at_the_lowest_rate),
     cmocka_unit_test(test_energy_continues),
     cmocka_unit_test(test_decay_is_one_slope),
