@@ -68,6 +68,25 @@ user_folder(const preset_options* o, failure* f)
   return path;
 }
 
+/// No setup may go with the bundle that is replaced
+static bool
+check_inputs(const char*        bundle,
+             const preset_bank* banks,
+             uint32_t           n,
+             failure*           f)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    for (uint32_t k = 0; k < banks[i].setup.n_files; ++k) {
+      const char* const file = banks[i].setup.files[k];
+      if (!whole_folder_spares(bundle, file, f)) {
+        const failure what = *f;
+        return fail_with(f, "%s: %s", file, what.text);
+      }
+    }
+  }
+  return true;
+}
+
 static bool
 write_user(const preset_options* o,
            const preset_bank*    banks,
@@ -79,8 +98,9 @@ write_user(const preset_options* o,
     return false;
   }
   char* const         path = alloc_print("%s/" USER_BUNDLE, folder);
-  whole_folder* const out  = whole_folder_open(path, f);
-  bool                ok   = out != NULL;
+  whole_folder* const out =
+    check_inputs(path, banks, n, f) ? whole_folder_open(path, f) : NULL;
+  bool ok = out != NULL;
   if (ok) {
     ok = preset_turtle_write(whole_folder_file(out, "presets.ttl"), banks, n,
                              USER_PREFIX, f) &&

@@ -3,18 +3,26 @@
 
 #include "rendering.h"
 
+#include "presets-demo/render/program/path.h"
+
 #include <math.h>
 #include <stdlib.h>
-#include <sys/stat.h>
 
+/// What is written must not take the place of what is read
 static bool
-check_not_same(const char* in, const char* out, failure* f)
+check_not_same(const rendering* r, const char* out, failure* f)
 {
-  struct stat a;
-  struct stat b;
-  return stat(in, &a) || stat(out, &b) || a.st_dev != b.st_dev ||
-         a.st_ino != b.st_ino ||
-         fail_with(f, "%s: is the input; expected another file to write", out);
+  if (path_is_same(r->options->in, out)) {
+    return fail_with(f, "%s: is the input; expected another file to write",
+                     out);
+  }
+  for (uint32_t i = 0; i < r->setup.n_files; ++i) {
+    if (path_is_same(r->setup.files[i], out)) {
+      return fail_with(f, "%s: is the setup %s; expected another file to write",
+                       out, r->setup.files[i]);
+    }
+  }
+  return true;
 }
 
 bool
@@ -60,7 +68,7 @@ open_out(const rendering* r, const char* path, uint32_t n_channels, failure* f)
              .samples    = o->samples,
              .n_frames   = info.n_frames < 0 ? -1 : info.n_frames + n_tail,
   };
-  return check_not_same(o->in, path, f) ? audio_out_open(&spec, f) : NULL;
+  return check_not_same(r, path, f) ? audio_out_open(&spec, f) : NULL;
 }
 
 bool

@@ -3,6 +3,7 @@
 
 /// dustcap-session: dry tracks in, a mix and its stems out
 
+#include "presets-demo/session/file/session_inputs.h"
 #include "presets-demo/session/mix/mixdown.h"
 #include "presets-demo/session/report/report.h"
 #include "presets-demo/session/report/session_table.h"
@@ -32,7 +33,8 @@ open_all(work* w, failure* f)
 {
   const session_options* const o = w->options;
   if (!session_load(&w->session, o->session, f) ||
-      !catalogue_open(&w->parts, catalogue_folder(o->bundle), f)) {
+      !catalogue_open(&w->parts, catalogue_folder(o->bundle), f) ||
+      !session_inputs_check(&w->session, &w->parts, o->out, f)) {
     return false;
   }
   w->host    = host_new(w->parts.world);

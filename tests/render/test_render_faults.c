@@ -201,6 +201,15 @@ output_faults(void** state)
               "out.flac: FLAC cannot hold float; expected 16 or 24 bits");
   check_fault("in.wav --setup s.ini -o ./in.wav",
               "./in.wav: is the input; expected another file to write");
+  assert_int_equal(link("s.ini", "s.wav"), 0);
+  check_fault("in.wav --setup s.ini -o s.wav",
+              "s.wav: is the setup s.ini; expected another file to write");
+  write_text("from.ini", "from = s.ini\n");
+  assert_int_equal(rename("s.wav", "out-dry.wav"), 0);
+  check_fault("in.wav --setup from.ini -o out.wav --compare",
+              "out-dry.wav: is the setup s.ini; expected another file to "
+              "write");
+  assert_int_equal(unlink("out-dry.wav"), 0);
   assert_int_equal(mkdir("out.wav", 0777), 0);
   check_fault("in.wav --setup s.ini -o out.wav",
               "out.wav: is not a regular file; expected one, or none");

@@ -6,6 +6,7 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_PATH_H
 #define PRESETS_DEMO_RENDER_PROGRAM_PATH_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /// Returns the length of the folder before the last name, including its slash;
@@ -25,5 +26,14 @@ path_ending(const char* path);
 /// free() it
 char*
 path_beside(const char* file, const char* name);
+
+/// Whether two paths lead to one file, by links too
+bool
+path_is_same(const char* a, const char* b);
+
+/// Whether a file would go with the folder: it lies in it, a link on the way to
+/// it does, or another name (hard link) of it does
+bool
+path_is_within(const char* file, const char* folder);
 
 #endif // PRESETS_DEMO_RENDER_PROGRAM_PATH_H

@@ -43,6 +43,20 @@ place_of(const char* path, failure* f)
   return place;
 }
 
+bool
+whole_folder_spares(const char* path, const char* file, failure* f)
+{
+  // A folder without a list is no older one, and stays
+  char* const list        = alloc_print("%s/" WHOLE_LIST, path);
+  const bool  is_replaced = !access(list, F_OK);
+  free(list);
+  return !is_replaced || !path_is_within(file, path) ||
+         fail_with(f,
+                   "lies in %s, which is to be replaced; expected a file "
+                   "outside of it, or another folder to write",
+                   path);
+}
+
 whole_folder*
 whole_folder_open(const char* path, failure* f)
 {

@@ -15,6 +15,12 @@
 
 typedef struct whole_folder whole_folder;
 
+/// Whether a file that is read is safe when a folder is written to `path`:
+/// false with a failure "lies in ...; expected ..." if it would go with the
+/// older one
+bool
+whole_folder_spares(const char* path, const char* file, failure* f);
+
 /// Opens a new folder, whose parent must exist; returns NULL if that is
 /// impossible.
 whole_folder*

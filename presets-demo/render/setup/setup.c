@@ -229,6 +229,18 @@ take_value(void*       user,
          fail_at(r, line, f);
 }
 
+/// This file, and behind it those of its base
+static void
+note_files(reading* r)
+{
+  const uint32_t n = 1 + r->base.n_files;
+  r->now.files     = alloc_new(n, sizeof(*r->now.files));
+  while (r->now.n_files < n) {
+    const uint32_t i = r->now.n_files++;
+    r->now.files[i]  = alloc_copy(i ? r->base.files[i - 1] : r->path);
+  }
+}
+
 static bool
 load(setup*           s,
      const char*      path,
@@ -256,6 +268,7 @@ load(setup*           s,
   }
   free(r.set_line);
   free(r.seen_line);
+  note_files(&r);
   setup_clear(&r.base);
   if (!ok) {
     setup_clear(&r.now);
@@ -277,6 +290,10 @@ setup_clear(setup* s)
   for (uint32_t i = 0; i < s->n_stages; ++i) {
     free(s->stages[i].values);
   }
+  for (uint32_t i = 0; i < s->n_files; ++i) {
+    free(s->files[i]);
+  }
+  free(s->files);
   free(s->stages);
   *s = (setup){.stages = NULL};
 }

@@ -37,6 +37,8 @@ typedef struct {
   part_settings* stages;
   uint32_t       n_stages;
   bool           align; ///< Bring the recording to -18 dBFS RMS first (align.h)
+  char**         files; ///< All that it was read from
+  uint32_t       n_files;
 } setup;
 
 /// Reads a setup for the parts in `c`, which must outlive it.  Returns false at

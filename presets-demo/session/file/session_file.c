@@ -165,8 +165,8 @@ take_value(void*       user,
                     key);
     return fail_at(r->s, line, f);
   }
-  return session_keys_take(r->kind, r->target, &r->seen, r->s->path, key, value,
-                           f) ||
+  return session_keys_take(r->kind, r->target, &r->seen, r->s->path, line, key,
+                           value, f) ||
          fail_at(r->s, line, f);
 }
 

@@ -46,7 +46,9 @@ typedef struct {
   uint32_t line; ///< Of its heading; 0: no such section
   char*    name; ///< Fit for the name of a file, unique among tracks
   char*    file;
-  char*    setup;                 ///< NULL: none
+  uint32_t file_line;
+  char*    setup; ///< NULL: none
+  uint32_t setup_line;
   float    align;                 ///< 1: one gain before the setup; 0: none;
                                   ///< else as its setup says
   float gain_db;                  ///< -60 to 24, 0: after the setup

@@ -24,7 +24,8 @@ typedef struct {
 
 /// A value that names a file
 typedef struct {
-  size_t      offset; ///< Of a char* in the target
+  size_t      offset;      ///< Of a char* in the target
+  size_t      line_offset; ///< Of a uint32_t
   const char* key;
   const char* what;
 } file_key;
@@ -94,15 +95,18 @@ static const value_key output_values[] = {
 };
 
 static const file_key track_files[] = {
-  {offsetof(session_strip, file), "file", "a sound file"},
-  {offsetof(session_strip, setup), "setup", "a setup"},
-  {0, NULL, NULL},
+  {offsetof(session_strip, file), offsetof(session_strip, file_line), "file",
+   "a sound file"},
+  {offsetof(session_strip, setup), offsetof(session_strip, setup_line), "setup",
+   "a setup"},
+  {0, 0, NULL, NULL},
 };
 static const file_key group_files[] = {
-  {offsetof(session_strip, setup), "setup", "a setup"},
-  {0, NULL, NULL},
+  {offsetof(session_strip, setup), offsetof(session_strip, setup_line), "setup",
+   "a setup"},
+  {0, 0, NULL, NULL},
 };
-static const file_key no_files[] = {{0, NULL, NULL}};
+static const file_key no_files[] = {{0, 0, NULL, NULL}};
 
 static const struct {
   const char*      name; ///< In messages
@@ -133,6 +137,7 @@ static bool
 take_file(const file_key* k,
           void*           target,
           const char*     session_path,
+          uint32_t        line,
           const char*     value,
           failure*        f)
 {
@@ -145,7 +150,8 @@ take_file(const file_key* k,
     free(path);
     return false;
   }
-  *(char**)(void*)((char*)target + k->offset) = path;
+  *(char**)(void*)((char*)target + k->offset)         = path;
+  *(uint32_t*)(void*)((char*)target + k->line_offset) = line;
   return true;
 }
 
@@ -192,6 +198,7 @@ session_keys_take(section_kind kind,
                   void*        target,
                   uint32_t*    seen,
                   const char*  session_path,
+                  uint32_t     line,
                   const char*  key,
                   const char*  value,
                   failure*     f)
@@ -200,7 +207,7 @@ session_keys_take(section_kind kind,
   for (const file_key* k = sections[kind].files; k->key; ++k, ++bit) {
     if (!strcmp(k->key, key)) {
       return note_seen(seen, bit, key, f) &&
-             take_file(k, target, session_path, value, f);
+             take_file(k, target, session_path, line, value, f);
     }
   }
   for (const value_key* k = sections[kind].values; k->input.symbol;

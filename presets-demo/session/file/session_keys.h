@@ -28,6 +28,7 @@ session_keys_take(section_kind kind,
                   void*        target,
                   uint32_t*    seen,
                   const char*  session_path,
+                  uint32_t     line,
                   const char*  key,
                   const char*  value,
                   failure*     f);
