@@ -98,22 +98,29 @@ links_of_bundles_are_not_followed(void** state)
   check_refused(PRESETS, "-o lv2 one.ini", "is not a folder");
   assert_int_equal(unlink(USER_PRESETS), 0);
 
-  // One of its files: the link goes, what it points to stays
+  // In the place of one of its files it is somebody's
   run_well(PRESETS, "-o lv2 one.ini");
-  assert_int_equal(unlink(USER_PRESETS "/presets.ttl"), 0);
+  assert_int_equal(rename(USER_PRESETS "/presets.ttl", "presets.ttl"), 0);
   assert_int_equal(symlink("../../victim", USER_PRESETS "/presets.ttl"), 0);
-  run_well(PRESETS, "-o lv2 two.ini");
-  struct stat s;
-  assert_int_equal(lstat(USER_PRESETS "/presets.ttl", &s), 0);
-  assert_true(S_ISREG(s.st_mode));
-  check_victims();
+  check_refused(PRESETS, "-o lv2 two.ini",
+                "holds presets.ttl, which was not written by this program");
+  assert_int_equal(rename("presets.ttl", USER_PRESETS "/presets.ttl"), 0);
 
   // The list says what may be replaced, not what is removed
-  write_text(
-    USER_PRESETS "/.written",
-    "presets.ttl\nmanifest.ttl\n../../victim\n../../outside/mix.wav\n");
-  run_well(PRESETS, "-o lv2 one.ini");
+  FILE* const list = fopen(USER_PRESETS "/.written", "a");
+  assert_non_null(list);
+  struct stat s;
+  assert_int_equal(stat("victim", &s), 0);
+  assert_true(fprintf(list, "%lld %lld ../../victim\n%lld %lld ../victim\n",
+                      (long long)s.st_size, (long long)s.st_mtime,
+                      (long long)s.st_size, (long long)s.st_mtime) > 0);
+  assert_int_equal(fclose(list), 0);
+  run_well(PRESETS, "-o lv2 two.ini");
   check_victims();
+
+  // One without sizes and times is none
+  write_text(USER_PRESETS "/.written", "presets.ttl\nmanifest.ttl\n");
+  check_refused(PRESETS, "-o lv2 one.ini", "was not written by this program");
   remove_tree("lv2");
 }
 
@@ -135,6 +142,9 @@ links_of_sessions_are_not_followed(void** state)
   assert_int_equal(unlink("out/stems"), 0);
   assert_int_equal(unlink("out/mix.wav"), 0);
   assert_int_equal(symlink("../outside/mix.wav", "out/mix.wav"), 0);
+  check_refused(SESSION, "one.session.ini -o out --quiet",
+                "holds mix.wav, which was not written by this program");
+  assert_int_equal(unlink("out/mix.wav"), 0);
   run_well(SESSION, "one.session.ini -o out --quiet");
   check_victims();
   remove_tree("out");

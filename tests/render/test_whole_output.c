@@ -14,6 +14,8 @@
 #include "presets-demo/render/program/whole_file.h"
 #include "presets-demo/render/program/whole_folder.h"
 
+#include <time.h>
+
 // ---------------------------------------------------------------------------
 // Files
 
@@ -201,6 +203,22 @@ a_folder_that_fails_leaves_old_or_new(void** state)
   forget_calls();
 }
 
+/// Refused for the sake of `name`
+static void
+check_refused(const char* name)
+{
+  failure   f = {""};
+  char      want[256];
+  const int n = count_files(".");
+  (void)snprintf(want, sizeof(want),
+                 "out: holds %s, which was not written by this program or has "
+                 "changed since; expected a new folder",
+                 name);
+  assert_false(write_folder("out", "new", &f));
+  assert_string_equal(f.text, want);
+  assert_int_equal(count_files("."), n);
+}
+
 static void
 only_what_was_written_is_replaced(void** state)
 {
@@ -208,21 +226,68 @@ only_what_was_written_is_replaced(void** state)
   failure f = {""};
   forget_calls();
   assert_true(write_folder("out", "old", &f));
-  const int n = count_files(".");
   write_text("out/mine.txt", "precious");
-  assert_false(write_folder("out", "new", &f));
-  assert_string_equal(f.text,
-                      "out: holds mine.txt, which was not written by this "
-                      "program; expected a new folder");
+  check_refused("mine.txt");
   assert_int_equal(unlink("out/mine.txt"), 0);
+  write_text("out/in/mine.txt", "precious");
+  check_refused("in/mine.txt");
+  assert_int_equal(unlink("out/in/mine.txt"), 0);
+
+  // Folders of others, be they empty
+  assert_int_equal(mkdir("out/ideas", 0777), 0);
+  check_refused("ideas");
+  assert_int_equal(rename("out/ideas", "out/in/ideas"), 0);
+  check_refused("in/ideas");
+  assert_int_equal(rmdir("out/in/ideas"), 0);
+  assert_true(write_folder("out", "newer", &f));
+  check_folder("newer");
+  remove_tree("out");
+}
+
+/// What bears the name of a file that was written is not that file for it
+static void
+only_as_it_was_written(void** state)
+{
+  (void)state;
+  failure f = {""};
+  forget_calls();
+  assert_true(write_folder("out", "old", &f));
+  assert_int_equal(rename("out/a.txt", "a.txt"), 0);
 
   // A folder with the name of a listed file
-  assert_int_equal(unlink("out/a.txt"), 0);
   assert_int_equal(mkdir("out/a.txt", 0777), 0);
+  check_refused("a.txt");
   write_text("out/a.txt/mine.txt", "precious");
-  assert_false(write_folder("out", "new", &f));
+  check_refused("a.txt");
   assert_string_equal(read_text("out/a.txt/mine.txt"), "precious");
-  assert_int_equal(count_files("."), n);
+  remove_tree("out/a.txt");
+
+  assert_int_equal(symlink("../a.txt", "out/a.txt"), 0);
+  check_refused("a.txt");
+  assert_int_equal(unlink("out/a.txt"), 0);
+  assert_int_equal(mkfifo("out/a.txt", 0666), 0);
+  check_refused("a.txt");
+  assert_int_equal(unlink("out/a.txt"), 0);
+
+  // Other contents: of another size, or of another time
+  write_text("out/a.txt", "longer");
+  check_refused("a.txt");
+  write_text("out/a.txt", "OLD");
+  const struct timespec later[2] = {{.tv_sec = time(NULL) + 60},
+                                    {.tv_sec = time(NULL) + 60}};
+  assert_int_equal(utimensat(AT_FDCWD, "out/a.txt", later, 0), 0);
+  check_refused("a.txt");
+  assert_string_equal(read_text("out/a.txt"), "OLD");
+
+  // The file itself, elsewhere meanwhile
+  assert_int_equal(rename("a.txt", "out/a.txt"), 0);
+  assert_true(write_folder("out", "new", &f));
+  check_folder("new");
+
+  // A file in the place of the folder within
+  remove_tree("out/in");
+  write_text("out/in", "precious");
+  check_refused("in");
   remove_tree("out");
 }
 
@@ -266,6 +331,7 @@ main(void)
     cmocka_unit_test(a_folder_is_on_the_disk_before_its_name),
     cmocka_unit_test(a_folder_that_fails_leaves_old_or_new),
     cmocka_unit_test(only_what_was_written_is_replaced),
+    cmocka_unit_test(only_as_it_was_written),
 #ifdef RENAME_EXCHANGE
     cmocka_unit_test(a_late_file_of_others_stays),
 #endif

@@ -174,7 +174,20 @@ folders_of_others_stay(void** state)
   write_text("out/stems/notes.txt", "precious");
   check_says("good.ini -o out", 1,
              "out: holds stems/notes.txt, which was not written by this "
-             "program; expected a new folder");
+             "program or has changed since; expected a new folder");
+  assert_int_equal(unlink("out/stems/notes.txt"), 0);
+
+  // A folder of somebody's under a name of this program's
+  assert_int_equal(rename("out/mix.wav", "mix.wav"), 0);
+  assert_int_equal(mkdir("out/mix.wav", 0777), 0);
+  write_text("out/mix.wav/notes.txt", "precious");
+  check_says("good.ini -o out", 1,
+             "out: holds mix.wav, which was not written by this program or has "
+             "changed since; expected a new folder");
+  assert_string_equal(read_text("out/mix.wav/notes.txt"), "precious");
+  remove_tree("out/mix.wav");
+  assert_int_equal(rename("mix.wav", "out/mix.wav"), 0);
+  write_text("out/stems/notes.txt", "precious");
   assert_string_equal(read_text("out/stems/notes.txt"), "precious");
   remove_tree("out");
   assert_int_equal(mkdir("out", 0777), 0); // An empty one counts as none

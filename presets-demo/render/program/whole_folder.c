@@ -101,13 +101,9 @@ whole_folder_file(whole_folder* w, const char* name)
 static bool
 complete(whole_folder* w, failure* f)
 {
-  char* const list = alloc_print("%s/" WHOLE_LIST, w->part_path);
-  const bool  ok   = whole_list_write(list, w->names, w->n) &&
-                  whole_part_sync_tree(w->part_path);
-  const int error = errno;
-  free(list);
-  return ok ||
-         fail_with(f, "%s: cannot be completed (%s)", w->path, strerror(error));
+  return (whole_list_write(w->part_path, w->names, w->n) &&
+          whole_part_sync_tree(w->part_path)) ||
+         fail_with(f, "%s: cannot be completed (%s)", w->path, strerror(errno));
 }
 
 /// Swaps the old folder and the part in one step: at any moment one of them is

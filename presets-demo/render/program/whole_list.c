@@ -12,6 +12,10 @@
 #include <string.h>
 #include <sys/stat.h>
 
+/// The coarsest clock of a file system in use: FAT counts in 2 s (Microsoft's
+/// FAT specification, from memory)
+#define CLOCK_S 2
+
 /// Global, as nftw() passes nothing on to its callback
 static _Thread_local struct {
   const char* folder;
@@ -19,22 +23,41 @@ static _Thread_local struct {
   failure*    f;
 } walk;
 
-bool
-whole_list_write(const char* path, char* const* names, uint32_t n)
+/// One line: size, time and name
+static bool
+write_line(FILE* to, const char* folder, const char* name)
 {
-  FILE* const file = fopen(path, "w");
-  bool        ok   = file != NULL;
-  for (uint32_t i = 0; ok && i < n; ++i) {
-    ok = fprintf(file, "%s\n", names[i]) > 0;
-  }
-  return file && !fclose(file) && ok;
+  struct stat status;
+  char* const path = alloc_print("%s/%s", folder, name);
+  const bool  ok   = !lstat(path, &status) &&
+                  fprintf(to, "%lld %lld %s\n", (long long)status.st_size,
+                          (long long)status.st_mtime, name) > 0;
+  free(path);
+  return ok;
 }
 
-/// The text starts with a line break, and each name ends with one
+bool
+whole_list_write(const char* folder, char* const* names, uint32_t n)
+{
+  char* const path = alloc_print("%s/" WHOLE_LIST, folder);
+  FILE* const file = fopen(path, "w");
+  bool        ok   = file != NULL;
+  free(path);
+  for (uint32_t i = 0; ok && i < n; ++i) {
+    ok = write_line(file, folder, names[i]);
+  }
+  const int  error     = errno;
+  const bool is_closed = file && !fclose(file);
+  if (!ok) {
+    errno = error;
+  }
+  return ok && is_closed;
+}
+
 char*
 whole_list_read(const char* folder)
 {
-  char*       text = alloc_copy("\n");
+  char*       text = alloc_copy("");
   char* const path = alloc_print("%s/" WHOLE_LIST, folder);
   FILE* const file = fopen(path, "r");
   free(path);
@@ -43,7 +66,7 @@ whole_list_read(const char* folder)
   }
   char*  line   = NULL;
   size_t room   = 0;
-  size_t length = 1;
+  size_t length = 0;
   for (ssize_t n = 0; (n = getline(&line, &room, file)) > 0;) {
     text = alloc_grow(text, length + (size_t)n + 1, 1);
     memcpy(text + length, line, (size_t)n + 1);
@@ -54,30 +77,63 @@ whole_list_read(const char* folder)
   return text;
 }
 
-bool
-whole_list_holds(const char* list, const char* name)
+/// Whether a line is that of a file
+static bool
+is_of_file(const char* line, const char* name, const struct stat* s)
 {
-  char* const line  = alloc_print("\n%s\n", name);
-  const bool  is_in = strstr(list, line) != NULL;
-  free(line);
-  return is_in || !strcmp(name, WHOLE_LIST);
+  long long size   = 0;
+  long long time_s = 0;
+  int       start  = 0;
+  if (sscanf(line, "%lld %lld %n", &size, &time_s, &start) != 2 || !start) {
+    return false;
+  }
+  const size_t length = strcspn(line + start, "\n");
+  return length == strlen(name) && !strncmp(line + start, name, length) &&
+         size == (long long)s->st_size &&
+         llabs(time_s - (long long)s->st_mtime) <= CLOCK_S;
+}
+
+/// Whether a line is that of a file in a folder
+static bool
+is_of_folder(const char* line, const char* name)
+{
+  const size_t length = strlen(name);
+  int          start  = 0;
+  (void)sscanf(line, "%*d %*d %n", &start);
+  return start && !strncmp(line + start, name, length) &&
+         line[start + (int)length] == '/';
+}
+
+bool
+whole_list_holds(const char* list, const char* name, const struct stat* s)
+{
+  if (S_ISREG(s->st_mode) && !strcmp(name, WHOLE_LIST)) {
+    return true;
+  }
+  bool is_in = false;
+  for (const char* line = list; !is_in && *line;) {
+    const size_t length = strcspn(line, "\n");
+    is_in               = S_ISREG(s->st_mode)   ? is_of_file(line, name, s)
+                          : S_ISDIR(s->st_mode) ? is_of_folder(line, name)
+                                                : false;
+    line += length + (line[length] == '\n');
+  }
+  return is_in;
 }
 
 static int
 check_entry(const char* path, const struct stat* s, int type, struct FTW* at)
 {
-  (void)s;
   if (type == FTW_DNR) {
     return !fail_with(walk.f, "%s: cannot be read; expected a new folder",
                       walk.folder);
   }
-  const char* const name     = path + strlen(walk.folder) + 1;
-  const bool        is_inner = type == FTW_D && at->level == 1;
-  return at->level && !is_inner &&
-         (type == FTW_D || !whole_list_holds(walk.list, name)) &&
+  const char* const name = path + strlen(walk.folder) + 1;
+  return at->level &&
+         (type == FTW_NS || !whole_list_holds(walk.list, name, s)) &&
          !fail_with(walk.f,
-                    "%s: holds %s, which was not written by this program; "
-                    "expected a new folder",
+                    "%s: holds %s, which was not written by this program or "
+                    "has changed since; expected a new folder",
                     walk.folder, name);
 }
 

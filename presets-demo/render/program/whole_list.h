@@ -10,6 +10,7 @@
 #include "failure.h"
 
 #include <stdint.h>
+#include <sys/stat.h>
 
 /// Folders that nftw() may hold open at once
 #define WHOLE_MAX_OPEN 8
@@ -17,17 +18,21 @@
 /// The file that holds it
 #define WHOLE_LIST ".written"
 
-/// Writes names relative to the folder, one a line
+/// Writes the list of a folder: the size of each file, the time of its last
+/// change and its name, relative to the folder.  Its files are complete.
+/// Returns false with errno if that fails.
 bool
-whole_list_write(const char* path, char* const* names, uint32_t n);
+whole_list_write(const char* folder, char* const* names, uint32_t n);
 
 /// Returns the text of a folder's list, empty if it has none; free() it
 char*
 whole_list_read(const char* folder);
 
-/// Returns true if a name is in such a text, or is that of the list itself
+/// Returns true if what bears a name is what such a text says was written: the
+/// regular file of that size and time, a folder of a listed file, or the list
+/// itself.  The contents, which may be gigabytes, are not compared.
 bool
-whole_list_holds(const char* list, const char* name);
+whole_list_holds(const char* list, const char* name, const struct stat* s);
 
 /// Returns true if a path is free, or a folder that holds only what its list
 /// names (and folders for that), else false with a failure

@@ -89,9 +89,9 @@ whole_part_sync_place(const char* path, failure* f)
 static int
 remove_entry(const char* path, const struct stat* s, int type, struct FTW* at)
 {
-  (void)s;
-  if (!walk_list || !at->level || type == FTW_DP ||
-      whole_list_holds(walk_list, path + walk_root_length + 1)) {
+  (void)type;
+  if (!walk_list || !at->level ||
+      whole_list_holds(walk_list, path + walk_root_length + 1, s)) {
     (void)remove(path);
   }
   return 0;
