@@ -130,6 +130,61 @@ sample_faults(void** state)
                    strlen(read_text("stderr")));
 }
 
+/// Noise with a full scale of `scale`, and one sample of `peak` near the end
+static void
+write_scaled(int format, float scale, float peak)
+{
+  sound s = sound_noise(format, RATE_HZ, 2, 90000);
+  for (long i = 0; i < 2 * 90000L; ++i) {
+    s.x[i] *= scale;
+  }
+  s.x[2 * 88888L + 1] = peak;
+  sound_write(&s, "bad.wav");
+  sound_free(&s);
+}
+
+/// Floating point at the scale of integers: the stages mute beyond +-1000
+static void
+scale_faults(void** state)
+{
+  (void)state;
+  write_good();
+  const int double_wav = SF_FORMAT_WAV | SF_FORMAT_DOUBLE;
+  static const struct {
+    float       scale, peak;
+    const char* want;
+  } takes[] = {
+    {30000.0F, 16383.5F,
+     "16383.5: seems to be floating point at integer "
+     "scale; expected +-1.0 (divide by 32768 when "
+     "exporting)"},
+    {8388608.0F, -8388608.0F,
+     "8388608: seems to be floating point at integer "
+     "scale; expected +-1.0 (divide by 8388608 when "
+     "exporting)"},
+    {2147483648.0F, 2147483648.0F,
+     "2.147484e+09: seems to be floating point at integer scale; expected "
+     "+-1.0 (divide by 2147483648 when exporting)"},
+    {1.0F, 1e20F, "1e+20; expected +-1.0"},
+    {1.0F, 1000.1F,
+     "1000.1: seems to be floating point at integer scale; "
+     "expected +-1.0 (divide by 32768 when exporting)"},
+  };
+  for (size_t i = 0; i < sizeof(takes) / sizeof(takes[0]); ++i) {
+    char want[256];
+    (void)snprintf(want, sizeof(want), "bad.wav: samples reach %s",
+                   takes[i].want);
+    write_scaled(i % 2 ? double_wav : FLOAT_WAV, takes[i].scale, takes[i].peak);
+    check_fault("bad.wav --setup s.ini -o out.wav", want);
+    check_fault("bad.wav --setup s.ini -o out.wav --rate 44100 --compare",
+                want);
+  }
+  // Hot, but all of it passes the stages
+  write_scaled(FLOAT_WAV, 100.0F, 1000.0F);
+  check_says("bad.wav --setup s.ini -o out.wav --bits float", 0, "");
+  assert_int_equal(unlink("out.wav"), 0);
+}
+
 static void
 setup_faults(void** state)
 {
@@ -282,6 +337,7 @@ main(void)
     cmocka_unit_test(usage_faults),
     cmocka_unit_test(input_faults),
     cmocka_unit_test(sample_faults),
+    cmocka_unit_test(scale_faults),
     cmocka_unit_test(setup_faults),
     cmocka_unit_test(stage_faults),
     cmocka_unit_test(bundle_faults),

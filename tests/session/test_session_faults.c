@@ -200,6 +200,25 @@ folders_of_others_stay(void** state)
              "none/out: cannot be created there (No such file or directory)");
 }
 
+/// A track whose full scale is that of 16 bits: half of it would be muted
+static void
+scale_fault(void** state)
+{
+  (void)state;
+  sound s = sound_noise(FLOAT_WAV, RATE_HZ, 1, 48000);
+  for (int i = 0; i < 48000; ++i) {
+    s.x[i] *= 32768.0F;
+  }
+  s.x[47000] = -16400.0F;
+  sound_write(&s, "scaled.wav");
+  sound_free(&s);
+  check_session("[track a]\nfile = a.wav\n[track b]\nfile = scaled.wav\n",
+                "track 'b': scaled.wav: samples reach 16400: seems to be "
+                "floating point at integer scale; expected +-1.0 (divide by "
+                "32768 when exporting)");
+  assert_int_equal(unlink("scaled.wav"), 0);
+}
+
 static void
 failure_keeps_the_old_folder(void** state)
 {
@@ -240,6 +259,7 @@ main(void)
     cmocka_unit_test(deeper_faults),
     cmocka_unit_test(missing_send_is_none),
     cmocka_unit_test(folders_of_others_stay),
+    cmocka_unit_test(scale_fault),
     cmocka_unit_test(failure_keeps_the_old_folder),
     cmocka_unit_test(signals_leave_nothing),
   };

@@ -4,6 +4,7 @@
 #include "audio_in.h"
 
 #include "common/core/dsp.h"
+#include "integer_scale.h"
 #include "presets-demo/render/program/alloc.h"
 #include "truncated.h"
 
@@ -73,6 +74,11 @@ read_file(audio_in* a, size_t n)
       a->path, isnan(sample) ? "not a number" : "an infinite sample",
       (long long)a->n_file + (long long)((bad - 1) / n_channels),
       (bad - 1) % n_channels + 1);
+    return 0;
+  }
+  if (!integer_scale_check(a->file, a->frames, (size_t)got * n_channels,
+                           a->path, a->f)) {
+    a->has_failed = true;
     return 0;
   }
   a->n_file += got;

@@ -37,7 +37,8 @@ audio_in_get_info(const audio_in* a);
 
 /// Reads up to `n` frames into one buffer per channel.  Returns the number
 /// read, less than `n` at the end only; -1 after a read error, at a sample that
-/// is not finite, or if the file is shorter than its header says.
+/// is not finite or beyond STAGE_INPUT_LIMIT (integer_scale.h), or if the file
+/// is shorter than its header says.
 int64_t
 audio_in_read(audio_in* a, float* const* x, uint32_t n, failure* f);
 
