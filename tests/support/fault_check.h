@@ -10,6 +10,7 @@
 #include "session_check.h"
 
 #include <signal.h>
+#include <sys/resource.h>
 #include <time.h>
 
 /// Runs it on the fixture and checks its exit status and its output on stderr:
@@ -37,28 +38,40 @@ check_says(const char* line, int want_exit, const char* want)
   }
 }
 
-/// Stops it by signals while it works (SIGINT is Ctrl-C): it prints nothing and
-/// leaves nothing.  `line` should take it a good while.
+/// Stops it by a signal while it works: it prints nothing and leaves nothing.
+/// `line` should take it a good while.
+static inline void
+check_signal(const char* line, int number)
+{
+  char      text[512];
+  const int n = count_files(".");
+  (void)snprintf(text, sizeof(text), "--bundle %s %s", FIXTURE_DIR, line);
+  const pid_t id = render_start(text);
+  for (int k = 0; k < 1000 && count_files(".") == n; ++k) {
+    (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
+  }
+  assert_int_equal(count_files("."), n + 1); // The unfinished file
+  assert_int_equal(kill(id, number), 0);
+  int status = 0;
+  assert_int_equal(waitpid(id, &status, 0), id);
+  if (!WIFSIGNALED(status) || WTERMSIG(status) != number ||
+      count_files(".") != n) {
+    fail_msg("signal %d: status %d, %d files for %d", number, status,
+             count_files("."), n);
+  }
+  assert_string_equal(read_text("stderr"), "");
+}
+
+/// Stops it by each signal that would end it (SIGINT is Ctrl-C)
 static inline void
 check_signals(const char* line)
 {
-  static const int signals[] = {SIGINT, SIGTERM};
-  for (int i = 0; i < 2; ++i) {
-    char      text[512];
-    const int n = count_files(".");
-    (void)snprintf(text, sizeof(text), "--bundle %s %s", FIXTURE_DIR, line);
-    const pid_t id = render_start(text);
-    for (int k = 0; k < 1000 && count_files(".") == n; ++k) {
-      (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
-    }
-    assert_int_equal(count_files("."), n + 1); // The unfinished file
-    assert_int_equal(kill(id, signals[i]), 0);
-    int status = 0;
-    assert_int_equal(waitpid(id, &status, 0), id);
-    assert_true(WIFSIGNALED(status));
-    assert_int_equal(WTERMSIG(status), signals[i]);
-    assert_string_equal(read_text("stderr"), "");
-    assert_int_equal(count_files("."), n);
+  static const int signals[]  = {SIGHUP,  SIGINT,  SIGQUIT,   SIGTERM, SIGALRM,
+                                 SIGUSR1, SIGUSR2, SIGVTALRM, SIGPROF, SIGXCPU};
+  const struct rlimit no_core = {.rlim_cur = 0, .rlim_max = 0};
+  assert_int_equal(setrlimit(RLIMIT_CORE, &no_core), 0);
+  for (size_t i = 0; i < sizeof(signals) / sizeof(signals[0]); ++i) {
+    check_signal(line, signals[i]);
   }
 }
 

@@ -7,7 +7,18 @@
 
 volatile sig_atomic_t signals_caught = 0;
 
-static const int signals[] = {SIGHUP, SIGINT, SIGTERM};
+/// All that would end the program and may be caught, faults aside (POSIX
+/// 1003.1, signal.h)
+static const int signals[] = {
+  SIGHUP,  SIGINT,  SIGQUIT,   SIGTERM, SIGPIPE, SIGALRM,
+  SIGUSR1, SIGUSR2, SIGVTALRM, SIGPROF, SIGXCPU,
+#ifdef SIGPOLL
+  SIGPOLL,
+#endif
+#ifdef SIGPWR // Linux: the power fails
+  SIGPWR,
+#endif
+};
 
 enum { N_SIGNALS = sizeof(signals) / sizeof(signals[0]) };
 

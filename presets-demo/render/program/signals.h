@@ -1,10 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Stops a program on SIGHUP, SIGINT or SIGTERM without leaving half a file.
-/// Call either signals_catch() or signals_hold(), once, before anything is
-/// written.  After either, a file at its size limit is a write error and does
-/// not end the program.
+/// Stops a program without leaving half a file, on any signal that would end
+/// it, faults and SIGKILL aside.  Call either signals_catch() or
+/// signals_hold(), once, before anything is written.  After either, a file at
+/// its size limit is a write error and does not end the program.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_SIGNALS_H
 #define PRESETS_DEMO_RENDER_PROGRAM_SIGNALS_H
