@@ -100,6 +100,93 @@ a_file_that_fails_leaves_old_or_new(void** state)
   assert_int_equal(unlink("a.txt"), 0);
 }
 
+static bool
+write_both(const char* text, failure* f)
+{
+  whole_file* const a = whole_file_open("a.txt", f);
+  whole_file* const b = whole_file_open("b.txt", f);
+  assert_non_null(a);
+  assert_non_null(b);
+  (void)fputs(text, whole_file_stream(a));
+  (void)fputs(text, whole_file_stream(b));
+  return whole_file_finish_both(a, b, f);
+}
+
+/// "" without such a file
+static const char*
+text_of(const char* path)
+{
+  return access(path, F_OK) ? "" : read_text(path);
+}
+
+/// Two files over older ones, or none, while the call of a kind fails that
+/// comes after others: both are of one time.  True if it does not come.
+static bool
+write_both_with_fault(call_kind   kind,
+                      int         after,
+                      const char* old,
+                      bool        has_no_exchange)
+{
+  failure f = {""};
+  forget_calls();
+  (void)unlink("a.txt");
+  (void)unlink("b.txt");
+  if (*old) {
+    write_text("a.txt", old);
+    write_text("b.txt", old);
+  }
+  const int n = count_files(".");
+  let_fail(kind, after);
+  seen.has_no_exchange = has_no_exchange;
+  const bool ok        = write_both("new", &f);
+  assert_true(ok == !*f.text);
+  const bool is_new = ok || strstr(f.text, "is in place, but its folder");
+  assert_string_equal(text_of("a.txt"), is_new ? "new" : old);
+  assert_string_equal(text_of("b.txt"), is_new ? "new" : old);
+  assert_int_equal(count_files("."), n + (is_new && !*old ? 2 : 0));
+  return ok;
+}
+
+/// Both are new, or both are old
+static void
+two_files_are_of_one_time(void** state)
+{
+  (void)state;
+  for (int i = 0; i < 4; ++i) {
+    const bool        has_no_exchange = i % 2;
+    const char* const old             = i < 2 ? "old" : "";
+    int               n               = 0;
+    while (!write_both_with_fault(SYNC, n, old, has_no_exchange)) {
+      ++n;
+    }
+    assert_int_equal(n, 4); // Two files, their places
+    n = 0;
+    while (!write_both_with_fault(RENAME, n, old, has_no_exchange)) {
+      ++n;
+    }
+#ifdef RENAME_EXCHANGE
+    // The first changes places with the older one
+    assert_int_equal(n, i == 0 ? 1 : 2);
+#else
+    assert_int_equal(n, 2);
+#endif
+  }
+  // One of them is new to this place
+  failure f = {""};
+  forget_calls();
+  write_text("b.txt", "old");
+  (void)unlink("a.txt");
+  let_fail(RENAME, 1);
+  assert_false(write_both("new", &f));
+  assert_string_equal(f.text,
+                      "b.txt: cannot be renamed into place (Input/output "
+                      "error)");
+  assert_int_not_equal(access("a.txt", F_OK), 0);
+  assert_string_equal(read_text("b.txt"), "old");
+  forget_calls();
+  assert_int_equal(unlink("b.txt"), 0);
+}
+
 // ---------------------------------------------------------------------------
 // Folders
 
@@ -328,6 +415,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(a_file_is_on_the_disk_before_its_name),
     cmocka_unit_test(a_file_that_fails_leaves_old_or_new),
+    cmocka_unit_test(two_files_are_of_one_time),
     cmocka_unit_test(a_folder_is_on_the_disk_before_its_name),
     cmocka_unit_test(a_folder_that_fails_leaves_old_or_new),
     cmocka_unit_test(only_what_was_written_is_replaced),

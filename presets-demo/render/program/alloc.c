@@ -3,18 +3,34 @@
 
 #include "alloc.h"
 
+#include "whole_exit.h"
+
+#include <errno.h>
+#include <pthread.h>
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
+
+/// One thread leaves, at once: others may be at work, and what exit() calls is
+/// not made for that
+static _Noreturn void
+leave(void)
+{
+  static pthread_mutex_t leaving = PTHREAD_MUTEX_INITIALIZER;
+  (void)pthread_mutex_lock(&leaving);
+  whole_exit_remove_all();
+  (void)fprintf(stderr, "%s: out of memory\n", program_invocation_short_name);
+  _exit(EXIT_FAILURE);
+}
 
 void*
 alloc_check(void* memory)
 {
   if (!memory) {
-    (void)fputs("dustcap: out of memory\n", stderr);
-    exit(EXIT_FAILURE);
+    leave();
   }
   return memory;
 }

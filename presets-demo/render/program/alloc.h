@@ -1,7 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Heap memory for programs.  Each function allocates, or exits.
+/// Heap memory for programs.  Each function allocates, or ends the program with
+/// a line, from any thread; incomplete output is removed (whole_exit.h).
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
 #define PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H

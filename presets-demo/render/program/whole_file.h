@@ -34,6 +34,12 @@ whole_file_stream(whole_file* w);
 bool
 whole_file_finish(whole_file* w, failure* f);
 
+/// Does the same for two files: both are new or both are old, whatever fails.
+/// Only a kill or a power cut between the two renames can leave the first new
+/// and the second old, as no call renames both.
+bool
+whole_file_finish_both(whole_file* first, whole_file* second, failure* f);
+
 /// Removes what was written, and frees `w`, which may be NULL
 void
 whole_file_abandon(whole_file* w);

@@ -16,6 +16,9 @@
 /// FAT specification, from memory)
 #define CLOCK_S 2
 
+/// Instead of lines, in a folder that is not complete
+#define UNFINISHED "unfinished\n"
+
 /// Global, as nftw() passes nothing on to its callback
 static _Thread_local struct {
   const char* folder;
@@ -36,13 +39,33 @@ write_line(FILE* to, const char* folder, const char* name)
   return ok;
 }
 
-bool
-whole_list_write(const char* folder, char* const* names, uint32_t n)
+static FILE*
+open_list(const char* folder)
 {
   char* const path = alloc_print("%s/" WHOLE_LIST, folder);
   FILE* const file = fopen(path, "w");
-  bool        ok   = file != NULL;
   free(path);
+  return file;
+}
+
+bool
+whole_list_begin(const char* folder)
+{
+  FILE* const file = open_list(folder);
+  return file && (fputs(UNFINISHED, file) >= 0) & !fclose(file);
+}
+
+bool
+whole_list_is_unfinished(const char* list)
+{
+  return !strcmp(list, UNFINISHED);
+}
+
+bool
+whole_list_write(const char* folder, char* const* names, uint32_t n)
+{
+  FILE* const file = open_list(folder);
+  bool        ok   = file != NULL;
   for (uint32_t i = 0; ok && i < n; ++i) {
     ok = write_line(file, folder, names[i]);
   }

@@ -24,6 +24,16 @@
 bool
 whole_list_write(const char* folder, char* const* names, uint32_t n);
 
+/// Writes that of an incomplete folder, into which only this program has
+/// written; returns false with errno if that fails
+bool
+whole_list_begin(const char* folder);
+
+/// Returns true if such a text is of that kind: all in the folder is this
+/// program's
+bool
+whole_list_is_unfinished(const char* list);
+
 /// Returns the text of a folder's list, empty if it has none; free() it
 char*
 whole_list_read(const char* folder);

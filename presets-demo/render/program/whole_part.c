@@ -10,21 +10,60 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <ftw.h>
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+/// Bytes of a name that stay in that of its part: file systems take 255
+#define MAX_NAME 200U
 
 /// Global, as nftw() passes nothing on to its callback
 static _Thread_local const char* walk_list;
 static _Thread_local size_t      walk_root_length;
 
+/// Of a name as much as leaves room for the rest of that of the part
+static size_t
+name_length(const char* name)
+{
+  size_t length = strlen(name);
+  if (length > MAX_NAME) {
+    length = MAX_NAME;
+    while (length && ((unsigned char)name[length] & 0xC0U) == 0x80) {
+      --length; // Not within a character of UTF-8
+    }
+  }
+  return length;
+}
+
 char*
 whole_part_path(const char* path)
 {
-  const size_t folder = path_folder_length(path);
-  return alloc_print("%.*s.%s.XXXXXX", (int)folder, path, path + folder);
+  const size_t      folder = path_folder_length(path);
+  const char* const name   = path + folder;
+  return alloc_print("%.*s.%.*s.dustcap-XXXXXX", (int)folder, path,
+                     (int)name_length(name), name);
+}
+
+void
+whole_part_lock(int descriptor)
+{
+  (void)flock(descriptor, LOCK_EX | LOCK_NB);
+}
+
+bool
+whole_part_exchange(const char* a, const char* b)
+{
+#ifdef RENAME_EXCHANGE
+  return !renameat2(AT_FDCWD, a, AT_FDCWD, b, RENAME_EXCHANGE);
+#else
+  (void)a;
+  (void)b;
+  return false;
+#endif
 }
 
 mode_t
@@ -74,24 +113,26 @@ whole_part_sync_tree(const char* folder)
 bool
 whole_part_sync_place(const char* path, failure* f)
 {
-  const size_t length = path_folder_length(path);
-  char* const  folder = alloc_print("%.*s.", (int)length, path);
+  char folder[PATH_MAX]; // No memory: what has its name must not fail for that
+  (void)snprintf(folder, sizeof(folder), "%.*s.", (int)path_folder_length(path),
+                 path);
   // A folder that may be written but not read cannot be opened for this
-  const bool ok    = sync_path(folder) || errno == EACCES;
-  const int  error = errno;
-  free(folder);
+  const bool ok = sync_path(folder) || errno == EACCES;
   return ok || fail_with(f,
                          "%s: is in place, but its folder cannot be synced to "
                          "disk (%s)",
-                         path, strerror(error));
+                         path, strerror(errno));
 }
 
+/// All but the folder and its list: without that the next run would not know
+/// the rest for this program's
 static int
 remove_entry(const char* path, const struct stat* s, int type, struct FTW* at)
 {
   (void)type;
-  if (!walk_list || !at->level ||
-      whole_list_holds(walk_list, path + walk_root_length + 1, s)) {
+  const char* const name = path + walk_root_length + 1;
+  if (at->level && strcmp(name, WHOLE_LIST) != 0 &&
+      (!walk_list || whole_list_holds(walk_list, name, s))) {
     (void)remove(path);
   }
   return 0;
@@ -102,6 +143,13 @@ whole_part_remove_tree(const char* folder, const char* list)
 {
   walk_list        = list;
   walk_root_length = strlen(folder);
-  (void)nftw(folder, remove_entry, WHOLE_MAX_OPEN,
-             FTW_DEPTH | FTW_PHYS | FTW_MOUNT);
+  // It needs memory, which may be there again a moment later
+  int n_tries = 2;
+  while (n_tries-- && nftw(folder, remove_entry, WHOLE_MAX_OPEN,
+                           FTW_DEPTH | FTW_PHYS | FTW_MOUNT) < 0) {
+  }
+  char path[PATH_MAX];
+  (void)snprintf(path, sizeof(path), "%s/" WHOLE_LIST, folder);
+  (void)remove(path);
+  (void)rmdir(folder);
 }

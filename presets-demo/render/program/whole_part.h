@@ -10,10 +10,24 @@
 
 #include <sys/types.h>
 
+/// Appended to the name of a part while it is the older folder, where the two
+/// cannot be swapped in one step
+#define WHOLE_PART_OLD ".old"
+
 /// Returns a pattern for mkstemp() or mkdtemp(): the name under which `path`
 /// grows, hidden, in the same folder; free() it
 char*
 whole_part_path(const char* path);
+
+/// Locks a part for as long as the descriptor is open: whole_stale.h leaves it
+/// alone then.  Does nothing on a file system without locks.
+void
+whole_part_lock(int descriptor);
+
+/// Swaps two files or folders in one step: at any moment one of them is in
+/// place.  Returns false if the system or the file system cannot do that.
+bool
+whole_part_exchange(const char* a, const char* b);
 
 /// Returns the access rights of a new file or folder under the user's mask
 mode_t
