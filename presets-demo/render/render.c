@@ -115,29 +115,15 @@ find_gains(rendering* r, failure* f)
   return rendering_open_chain(r, f);
 }
 
-static bool
-finish(audio_out** out, failure* f)
-{
-  audio_out* const complete = *out;
-  *out                      = NULL;
-  return audio_out_finish(complete, f);
-}
-
 /// Gives the files their names: both or neither
 static bool
 finish_all(rendering* r, failure* f)
 {
-  if (!r->dry) {
-    return finish(&r->out, f);
-  }
-  if (!finish(&r->dry, f)) {
-    return false;
-  }
-  if (finish(&r->out, f)) {
-    return true;
-  }
-  (void)remove(r->dry_path);
-  return false;
+  audio_out* const out = r->out;
+  audio_out* const dry = r->dry;
+  r->out               = NULL;
+  r->dry               = NULL;
+  return dry ? audio_out_finish_both(dry, out, f) : audio_out_finish(out, f);
 }
 
 static bool

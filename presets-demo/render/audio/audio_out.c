@@ -179,21 +179,42 @@ audio_out_n_over(const audio_out* a)
   return a->n_over;
 }
 
-bool
-audio_out_finish(audio_out* a, failure* f)
+/// Complete for its part; false with a line
+static bool
+complete(audio_out* a, failure* f)
 {
   const int format_error = sf_close(a->file); // This may still write
   const int error        = a->bytes.error;
   a->file                = NULL;
-  bool ok                = !error && !format_error;
-  if (ok) {
-    ok       = whole_file_finish(a->whole, f);
-    a->whole = NULL;
-  } else {
-    (void)fail_with(f, "%s: cannot be completed (%s)", a->path,
-                    error ? strerror(error) : sf_error_number(format_error));
-  }
+  return (!error && !format_error) ||
+         fail_with(f, "%s: cannot be completed (%s)", a->path,
+                   error ? strerror(error) : sf_error_number(format_error));
+}
+
+/// Its whole_file, which is no longer its own
+static whole_file*
+taken(audio_out* a)
+{
+  whole_file* const whole = a->whole;
+  a->whole                = NULL;
+  return whole;
+}
+
+bool
+audio_out_finish(audio_out* a, failure* f)
+{
+  const bool ok = complete(a, f) && whole_file_finish(taken(a), f);
   audio_out_abandon(a);
+  return ok;
+}
+
+bool
+audio_out_finish_both(audio_out* first, audio_out* second, failure* f)
+{
+  const bool ok = complete(first, f) && complete(second, f) &&
+                  whole_file_finish_both(taken(first), taken(second), f);
+  audio_out_abandon(first);
+  audio_out_abandon(second);
   return ok;
 }
 

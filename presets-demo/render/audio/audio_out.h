@@ -44,6 +44,10 @@ audio_out_n_over(const audio_out* a);
 bool
 audio_out_finish(audio_out* a, failure* f);
 
+/// Does the same for two: both are new or both old (whole_file_finish_both())
+bool
+audio_out_finish_both(audio_out* first, audio_out* second, failure* f);
+
 /// Removes what was written, and frees `a`
 void
 audio_out_abandon(audio_out* a);
