@@ -9,6 +9,7 @@
 
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/signals.h"
+#include "presets-demo/render/program/whole_file.h"
 #include "presets-demo/render/program/whole_folder.h"
 
 #include <errno.h>
@@ -33,19 +34,52 @@ check_distinct(const preset_bank* banks, uint32_t n, failure* f)
   return true;
 }
 
+/// What a file holds, if it is there, into another one
+static bool
+copy_text(const char* from, FILE* to, failure* f)
+{
+  FILE* const file = fopen(from, "rb");
+  if (!file) {
+    return errno == ENOENT ||
+           fail_with(f, "%s: %s; expected a manifest", from, strerror(errno));
+  }
+  char   bytes[4096];
+  size_t n  = 0;
+  bool   ok = true;
+  while (ok && (n = fread(bytes, 1, sizeof(bytes), file)) > 0) {
+    ok = fwrite(bytes, 1, n, to) == n;
+  }
+  ok = !ferror(file) && !fflush(to) && ok;
+  (void)fclose(file);
+  return ok || fail_with(f, "%s: cannot be copied (%s)", from, strerror(errno));
+}
+
+/// Both files are new or both old
 static bool
 write_factory(const char*        folder,
               const preset_bank* banks,
               uint32_t           n,
               failure*           f)
 {
-  char* const presets  = alloc_print("%s/presets.ttl", folder);
-  char* const manifest = alloc_print("%s/manifest.ttl", folder);
-  const bool  ok =
-    preset_turtle_write(presets, banks, n, FACTORY_PREFIX, f) &&
-    preset_manifest_write(manifest, true, banks, n, FACTORY_PREFIX, f);
-  free(manifest);
-  free(presets);
+  char* const       presets_path  = alloc_print("%s/presets.ttl", folder);
+  char* const       manifest_path = alloc_print("%s/manifest.ttl", folder);
+  whole_file* const presets       = whole_file_open(presets_path, f);
+  whole_file* const manifest =
+    presets ? whole_file_open(manifest_path, f) : NULL;
+  bool ok = manifest &&
+            preset_turtle_write(whole_file_part(presets), banks, n,
+                                FACTORY_PREFIX, f) &&
+            copy_text(manifest_path, whole_file_stream(manifest), f) &&
+            preset_manifest_write(whole_file_part(manifest), true, banks, n,
+                                  FACTORY_PREFIX, f);
+  if (ok) {
+    ok = whole_file_finish_both(presets, manifest, f);
+  } else {
+    whole_file_abandon(presets);
+    whole_file_abandon(manifest);
+  }
+  free(manifest_path);
+  free(presets_path);
   return ok;
 }
 

@@ -140,6 +140,40 @@ full_disk_keeps_the_old_presets(void** state)
   remove_tree("lv2");
 }
 
+/// The bundle's own presets: a file of its own, and the end of another.  What
+/// is said of it needs room, too.
+static void
+full_disk_keeps_the_old_factory_presets(void** state)
+{
+  (void)state;
+  static content old, old_manifest, new_manifest;
+  assert_int_equal(mkdir("own", 0777), 0);
+  write_text("own/manifest.ttl", "# The plugins\n");
+  run_well(PRESETS, "--factory own two.ini");
+  read_content("own/presets.ttl", &old);
+  read_content("own/manifest.ttl", &old_manifest);
+  assert_int_equal(strncmp(old_manifest.data, "# The plugins\n", 14), 0);
+  const size_t most =
+    old.size > old_manifest.size ? old.size : old_manifest.size;
+  for (size_t limit = 200; limit < most; limit += 1 + most / 16) {
+    limit_sizes(limit);
+    const int status = run_program(PRESETS, "--factory own one.ini");
+    limit_sizes(any_size.rlim_cur);
+    if (status != 1 || !is_file("own/presets.ttl", &old) ||
+        !is_file("own/manifest.ttl", &old_manifest)) {
+      fail_msg("with room for %zu bytes: status %d", limit, status);
+    }
+    check_one_line();
+    assert_int_equal(count_files("own"), 2);
+  }
+  run_well(PRESETS, "--factory own one.ini");
+  assert_false(is_file("own/presets.ttl", &old));
+  read_content("own/manifest.ttl", &new_manifest);
+  assert_true(new_manifest.size > old_manifest.size);
+  assert_memory_equal(new_manifest.data, old_manifest.data, old_manifest.size);
+  remove_tree("own");
+}
+
 /// A disk that is truly full, where this user may mount one
 static void
 a_full_file_system(void** state)
@@ -209,6 +243,8 @@ main(void)
                                     restore_limit),
     cmocka_unit_test_setup_teardown(full_disk_keeps_the_old_presets, keep_limit,
                                     restore_limit),
+    cmocka_unit_test_setup_teardown(full_disk_keeps_the_old_factory_presets,
+                                    keep_limit, restore_limit),
     cmocka_unit_test(a_full_file_system),
     cmocka_unit_test(a_lost_table_is_told),
   };

@@ -84,6 +84,12 @@ whole_file_stream(whole_file* w)
   return w->stream;
 }
 
+const char*
+whole_file_part(const whole_file* w)
+{
+  return w->part_path;
+}
+
 /// Returns 0, or -1 with errno.  Some systems report a full disk only here.
 static int
 close_part(whole_file* w)

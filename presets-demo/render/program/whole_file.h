@@ -20,13 +20,18 @@ typedef struct whole_file whole_file;
 whole_file*
 whole_file_open(const char* path, failure* f);
 
-/// Returns the descriptor to write to; it stays `w`'s.  Use this or the stream.
+/// Returns the descriptor to write to; it stays `w`'s.  Use this, the stream, or
+/// the name.
 int
 whole_file_descriptor(const whole_file* w);
 
 /// Returns the same as a stream; whole_file_finish() reports failed writes
 FILE*
 whole_file_stream(whole_file* w);
+
+/// Returns the name that it has until then, to be opened for writing
+const char*
+whole_file_part(const whole_file* w);
 
 /// Completes the file, gives it its name, and frees `w`.  Returns false if that
 /// fails: the older file is still there then, or the new one if only the folder
