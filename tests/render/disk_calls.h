@@ -128,6 +128,15 @@ remove(const char* path)
   (void)note(REMOVE, -1, path);
   return real(path);
 }
+
+int
+unlinkat(int folder, const char* path, int flags)
+{
+  int (*real)(int, const char*, int);
+  *(void**)&real = next_of("unlinkat");
+  (void)note(REMOVE, -1, path);
+  return real(folder, path, flags);
+}
 // NOLINTEND(readability-inconsistent-declaration-parameter-name)
 
 static inline ino_t

@@ -21,8 +21,15 @@ leave(void)
 {
   static pthread_mutex_t leaving = PTHREAD_MUTEX_INITIALIZER;
   (void)pthread_mutex_lock(&leaving);
+  if (whole_exit_is_complete()) {
+    (void)dprintf(STDERR_FILENO,
+                  "%s: warning: out of memory, but the output is complete\n",
+                  program_invocation_short_name);
+    _exit(EXIT_SUCCESS);
+  }
   whole_exit_remove_all();
-  (void)fprintf(stderr, "%s: out of memory\n", program_invocation_short_name);
+  (void)dprintf(STDERR_FILENO, "%s: out of memory\n",
+                program_invocation_short_name);
   _exit(EXIT_FAILURE);
 }
 

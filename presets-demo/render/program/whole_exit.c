@@ -6,6 +6,8 @@
 #include <stddef.h>
 
 static whole_exit* noted;
+static unsigned    n_complete;
+static unsigned    n_abandoned;
 
 void
 whole_exit_note(whole_exit* e, void (*remove)(void* user), void* user)
@@ -14,19 +16,35 @@ whole_exit_note(whole_exit* e, void (*remove)(void* user), void* user)
   noted = e;
 }
 
-void
-whole_exit_forget(const whole_exit* e)
+/// Whether it was there
+static bool
+forget(const whole_exit* e)
 {
-  if (noted == e) {
-    noted = e->next;
-    return;
-  }
-  for (whole_exit* i = noted; i; i = i->next) {
-    if (i->next == e) {
-      i->next = e->next;
-      return;
+  for (whole_exit** i = &noted; *i; i = &(*i)->next) {
+    if (*i == e) {
+      *i = e->next;
+      return true;
     }
   }
+  return false;
+}
+
+void
+whole_exit_complete(const whole_exit* e)
+{
+  n_complete += forget(e);
+}
+
+void
+whole_exit_abandon(const whole_exit* e)
+{
+  n_abandoned += forget(e);
+}
+
+bool
+whole_exit_is_complete(void)
+{
+  return !noted && n_complete && !n_abandoned;
 }
 
 void

@@ -8,6 +8,8 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_EXIT_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_EXIT_H
 
+#include <stdbool.h>
+
 /// One of them.  `remove` must neither allocate nor lock: it may be called
 /// while either is impossible.
 typedef struct whole_exit {
@@ -20,9 +22,17 @@ typedef struct whole_exit {
 void
 whole_exit_note(whole_exit* e, void (*remove)(void* user), void* user);
 
-/// It is complete or gone; once more does nothing
+/// It has its name
 void
-whole_exit_forget(const whole_exit* e);
+whole_exit_complete(const whole_exit* e);
+
+/// It was given up; once more does nothing
+void
+whole_exit_abandon(const whole_exit* e);
+
+/// Whether all that was noted has its name: what fails now has spoilt nothing
+bool
+whole_exit_is_complete(void);
 
 /// Remove all that is noted, from any thread
 void

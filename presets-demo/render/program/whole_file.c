@@ -118,11 +118,11 @@ complete(whole_file* w, failure* f)
          fail_with(f, "%s: cannot be completed (%s)", w->path, strerror(errno));
 }
 
-/// There is no part any more
+/// It has its name
 static void
 forget_part(whole_file* w)
 {
-  whole_exit_forget(&w->exit);
+  whole_exit_complete(&w->exit);
   free(w->part_path);
   w->part_path = NULL;
 }
@@ -225,7 +225,8 @@ whole_file_abandon(whole_file* w)
     (void)close_part(w);
     if (w->part_path) {
       (void)unlink(w->part_path);
-      forget_part(w);
+      whole_exit_abandon(&w->exit);
+      free(w->part_path);
     }
     free(w->path);
     free(w);

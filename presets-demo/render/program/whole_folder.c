@@ -186,10 +186,10 @@ take_place(whole_folder* w, failure* f)
     (void)fail_with(f, "%s: cannot be renamed into place (%s)", w->path,
                     strerror(errno));
   } else {
-    whole_exit_forget(&w->exit);
+    whole_exit_complete(&w->exit);
     ok = whole_part_sync_place(w->path, f); // Before the old one is removed
     if (is_there) {
-      whole_part_remove_tree(w->part_path, list);
+      whole_list_remove(w->part_path, list);
     }
     free(w->part_path);
     w->part_path = NULL;
@@ -215,9 +215,9 @@ whole_folder_abandon(whole_folder* w)
     return;
   }
   if (w->part_path) {
-    whole_part_remove_tree(w->part_path, NULL);
+    whole_part_remove_tree(w->part_path);
   }
-  whole_exit_forget(&w->exit);
+  whole_exit_abandon(&w->exit);
   if (w->lock >= 0) {
     (void)close(w->lock);
   }

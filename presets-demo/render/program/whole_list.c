@@ -6,11 +6,14 @@
 #include "alloc.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <ftw.h>
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 /// The coarsest clock of a file system in use: FAT counts in 2 s (Microsoft's
 /// FAT specification, from memory)
@@ -142,6 +145,70 @@ whole_list_holds(const char* list, const char* name, const struct stat* s)
     line += length + (line[length] == '\n');
   }
   return is_in;
+}
+
+/// Whether it is a name within a folder
+static bool
+is_plain(const char* name)
+{
+  return *name && !strchr(name, '/') && strcmp(name, ".") != 0 &&
+         strcmp(name, "..") != 0;
+}
+
+/// One file of a folder that is open, if it is the one of the line
+static void
+remove_file(int folder, const char* leaf, const char* line, const char* name)
+{
+  struct stat s;
+  if (is_plain(leaf) && !fstatat(folder, leaf, &s, AT_SYMLINK_NOFOLLOW) &&
+      S_ISREG(s.st_mode) && is_of_file(line, name, &s)) {
+    (void)unlinkat(folder, leaf, 0);
+  }
+}
+
+/// What a line names, and the folder within that it is in if that is empty
+static void
+remove_line(int folder, const char* line)
+{
+  char name[PATH_MAX];
+  int  start = 0;
+  (void)sscanf(line, "%*d %*d %n", &start);
+  (void)snprintf(name, sizeof(name), "%.*s", (int)strcspn(line + start, "\n"),
+                 line + start);
+  char* const slash = strchr(name, '/');
+  if (!start || !slash) {
+    remove_file(folder, name, line, name);
+    return;
+  }
+  *slash = '\0';
+  const int inner =
+    is_plain(name)
+      ? openat(folder, name, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC)
+      : -1;
+  if (inner >= 0) {
+    *slash = '/';
+    remove_file(inner, slash + 1, line, name);
+    *slash = '\0';
+    (void)close(inner);
+    (void)unlinkat(folder, name, AT_REMOVEDIR);
+  }
+}
+
+void
+whole_list_remove(const char* folder, const char* list)
+{
+  const int at = open(folder, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+  if (at < 0) {
+    return;
+  }
+  for (const char* line = list; *line;) {
+    const size_t length = strcspn(line, "\n");
+    remove_line(at, line);
+    line += length + (line[length] == '\n');
+  }
+  (void)unlinkat(at, WHOLE_LIST, 0);
+  (void)close(at);
+  (void)rmdir(folder);
 }
 
 static int

@@ -44,6 +44,11 @@ whole_list_read(const char* folder);
 bool
 whole_list_holds(const char* list, const char* name, const struct stat* s);
 
+/// Removes from a folder all that such a text says was written, and the folder
+/// if nothing else is in it.  Follows no links, and allocates nothing.
+void
+whole_list_remove(const char* folder, const char* list);
+
 /// Returns true if a path is free, or a folder that holds only what its list
 /// names (and folders for that), else false with a failure
 bool

@@ -22,8 +22,7 @@
 #define MAX_NAME 200U
 
 /// Global, as nftw() passes nothing on to its callback
-static _Thread_local const char* walk_list;
-static _Thread_local size_t      walk_root_length;
+static _Thread_local size_t walk_root_length;
 
 /// Of a name as much as leaves room for the rest of that of the part
 static size_t
@@ -129,25 +128,20 @@ whole_part_sync_place(const char* path, failure* f)
 static int
 remove_entry(const char* path, const struct stat* s, int type, struct FTW* at)
 {
+  (void)s;
   (void)type;
-  const char* const name = path + walk_root_length + 1;
-  if (at->level && strcmp(name, WHOLE_LIST) != 0 &&
-      (!walk_list || whole_list_holds(walk_list, name, s))) {
+  if (at->level && strcmp(path + walk_root_length + 1, WHOLE_LIST) != 0) {
     (void)remove(path);
   }
   return 0;
 }
 
 void
-whole_part_remove_tree(const char* folder, const char* list)
+whole_part_remove_tree(const char* folder)
 {
-  walk_list        = list;
   walk_root_length = strlen(folder);
-  // It needs memory, which may be there again a moment later
-  int n_tries = 2;
-  while (n_tries-- && nftw(folder, remove_entry, WHOLE_MAX_OPEN,
-                           FTW_DEPTH | FTW_PHYS | FTW_MOUNT) < 0) {
-  }
+  (void)nftw(folder, remove_entry, WHOLE_MAX_OPEN,
+             FTW_DEPTH | FTW_PHYS | FTW_MOUNT);
   char path[PATH_MAX];
   (void)snprintf(path, sizeof(path), "%s/" WHOLE_LIST, folder);
   (void)remove(path);

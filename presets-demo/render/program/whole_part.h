@@ -47,10 +47,9 @@ whole_part_sync_tree(const char* folder);
 bool
 whole_part_sync_place(const char* path, failure* f);
 
-/// Removes a folder and its files that are in `list` (whole_list.h), or with
-/// NULL all of them.  Removes links without following them and enters no other
-/// file system.  Other files stay, with their folders.
+/// Removes an incomplete folder with all that is in it.  Removes links without
+/// following them and enters no other file system.
 void
-whole_part_remove_tree(const char* folder, const char* list);
+whole_part_remove_tree(const char* folder);
 
 #endif // PRESETS_DEMO_RENDER_PROGRAM_WHOLE_PART_H

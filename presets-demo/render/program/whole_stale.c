@@ -57,7 +57,11 @@ static void
 remove_folder(const char* part)
 {
   char* const list = whole_list_read(part);
-  whole_part_remove_tree(part, whole_list_is_unfinished(list) ? NULL : list);
+  if (whole_list_is_unfinished(list)) {
+    whole_part_remove_tree(part);
+  } else {
+    whole_list_remove(part, list);
+  }
   free(list);
 }
 
