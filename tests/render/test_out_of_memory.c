@@ -10,17 +10,12 @@
 
 #include "tests/support/whole_files.h"
 
+#include "presets-demo/render/program/alloc_guard.h"
+
 #include <stdlib.h>
 
 // Calls between two that fail: a prime, so that loops are met at other places
 #define STEP 31
-
-#if !defined(__GLIBC__) || defined(__SANITIZE_ADDRESS__) || \
-  defined(__SANITIZE_THREAD__)
-#  define HAVE_GUARD 0
-#else
-#  define HAVE_GUARD 1
-#endif
 
 static long
 step(void)
@@ -100,7 +95,7 @@ static void
 render_is_old_or_new(void** state)
 {
   (void)state;
-  if (!HAVE_GUARD) {
+  if (!HAVE_ALLOC_GUARD) {
     skip();
   }
   check_memory(RENDER,
@@ -115,7 +110,7 @@ static void
 session_is_old_or_new(void** state)
 {
   (void)state;
-  if (!HAVE_GUARD) {
+  if (!HAVE_ALLOC_GUARD) {
     skip();
   }
   check_memory(SESSION, "one.session.ini -o out --threads 2 --quiet",
@@ -127,7 +122,7 @@ static void
 presets_are_old_or_new(void** state)
 {
   (void)state;
-  if (!HAVE_GUARD) {
+  if (!HAVE_ALLOC_GUARD) {
     skip();
   }
   check_memory(PRESETS, "-o lv2 one.ini", "-o lv2 two.ini",

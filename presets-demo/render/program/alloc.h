@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: ISC
 
 /// Heap memory for programs.  Each function allocates, or ends the program with
-/// a line, from any thread: with 1, incomplete output removed (whole_exit.h), or
-/// with 0 if all output is complete.
+/// a line, from any thread: with 1, incomplete output removed (whole_exit.h),
+/// or with 0 if all output is complete.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H
 #define PRESETS_DEMO_RENDER_PROGRAM_ALLOC_H

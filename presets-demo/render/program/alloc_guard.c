@@ -1,23 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Memory that the libraries below ask for, in front of the system's: of a
-/// program, not of a library.
-///
-/// lilv, serd, sord, libsoxr and libebur128 do not look at what they get: out
-/// of memory they crash, or go on with a port or a value missing, and the
-/// program ends with 0 and another sound.  Here they never get nothing: the
-/// program ends with a line instead, as it does when it asks itself (alloc.h).
-///
-/// With glibc alone, where a program may define these four without the others
-/// (glibc manual, "Replacing malloc"); a sanitizer has its own.
+#include "alloc_guard.h"
 
 #include "alloc.h"
 
-#include <stdlib.h> // Says whether it is glibc's
-
-#if defined(__GLIBC__) && !defined(__SANITIZE_ADDRESS__) && \
-  !defined(__SANITIZE_THREAD__)
+#if HAVE_ALLOC_GUARD
 
 #  include <dlfcn.h>
 #  include <stdbool.h>

@@ -59,7 +59,7 @@ path_is_same(const char* a, const char* b)
          is_one(&status_a, &status_b);
 }
 
-/// Whether a folder is that of `inner` or above it
+/// Returns true if the folder is `inner` or above it
 static bool
 is_above(const struct stat* folder, const char* inner)
 {

@@ -27,12 +27,12 @@ path_ending(const char* path);
 char*
 path_beside(const char* file, const char* name);
 
-/// Whether two paths lead to one file, by links too
+/// Returns true if two paths lead to one file, be it by links
 bool
 path_is_same(const char* a, const char* b);
 
-/// Whether a file would go with the folder: it lies in it, a link on the way to
-/// it does, or another name (hard link) of it does
+/// Returns true if a file would be lost with the folder: it, a link on the way
+/// to it, or another name (hard link) of it lies in the folder
 bool
 path_is_within(const char* file, const char* folder);
 

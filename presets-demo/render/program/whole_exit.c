@@ -16,7 +16,7 @@ whole_exit_note(whole_exit* e, void (*remove)(void* user), void* user)
   noted = e;
 }
 
-/// Whether it was there
+/// Returns true if it was noted
 static bool
 forget(const whole_exit* e)
 {

@@ -118,7 +118,7 @@ complete(whole_file* w, failure* f)
          fail_with(f, "%s: cannot be completed (%s)", w->path, strerror(errno));
 }
 
-/// It has its name
+/// Notes that it has its name
 static void
 forget_part(whole_file* w)
 {
@@ -150,8 +150,8 @@ whole_file_finish(whole_file* w, failure* f)
 /// Where the older file is while the new one has its place
 typedef enum { NO_OLDER, OLDER_IN_PART, OLDER_ASIDE } older_place;
 
-/// Into its place, the older file kept: as the part where they can change
-/// places, else as `aside`
+/// Renames the part into place and keeps the older file: as the part if the two
+/// can be swapped, else as `aside`
 static bool
 take_place_of(whole_file* w, const char* aside, older_place* older, failure* f)
 {

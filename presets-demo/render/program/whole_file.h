@@ -20,8 +20,8 @@ typedef struct whole_file whole_file;
 whole_file*
 whole_file_open(const char* path, failure* f);
 
-/// Returns the descriptor to write to; it stays `w`'s.  Use this, the stream, or
-/// the name.
+/// Returns the descriptor to write to; it stays `w`'s.  Use this, the stream,
+/// or the name.
 int
 whole_file_descriptor(const whole_file* w);
 

@@ -15,9 +15,9 @@
 
 typedef struct whole_folder whole_folder;
 
-/// Whether a file that is read is safe when a folder is written to `path`:
-/// false with a failure "lies in ...; expected ..." if it would go with the
-/// older one
+/// Returns true if an input is safe when a folder is written to `path`, else
+/// false with a failure "lies in ...; expected ...": it would be lost with the
+/// older folder
 bool
 whole_folder_spares(const char* path, const char* file, failure* f);
 

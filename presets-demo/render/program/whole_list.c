@@ -29,7 +29,7 @@ static _Thread_local struct {
   failure*    f;
 } walk;
 
-/// One line: size, time and name
+/// Writes a line: size, time and name
 static bool
 write_line(FILE* to, const char* folder, const char* name)
 {
@@ -103,7 +103,7 @@ whole_list_read(const char* folder)
   return text;
 }
 
-/// Whether a line is that of a file
+/// Returns true if a line is that of a file
 static bool
 is_of_file(const char* line, const char* name, const struct stat* s)
 {
@@ -119,7 +119,7 @@ is_of_file(const char* line, const char* name, const struct stat* s)
          llabs(time_s - (long long)s->st_mtime) <= CLOCK_S;
 }
 
-/// Whether a line is that of a file in a folder
+/// Returns true if a line is that of a file in a folder
 static bool
 is_of_folder(const char* line, const char* name)
 {
@@ -147,7 +147,7 @@ whole_list_holds(const char* list, const char* name, const struct stat* s)
   return is_in;
 }
 
-/// Whether it is a name within a folder
+/// Returns true if it is a name within a folder
 static bool
 is_plain(const char* name)
 {
@@ -155,7 +155,7 @@ is_plain(const char* name)
          strcmp(name, "..") != 0;
 }
 
-/// One file of a folder that is open, if it is the one of the line
+/// Removes a file of an open folder if it is the one of the line
 static void
 remove_file(int folder, const char* leaf, const char* line, const char* name)
 {
@@ -166,7 +166,7 @@ remove_file(int folder, const char* leaf, const char* line, const char* name)
   }
 }
 
-/// What a line names, and the folder within that it is in if that is empty
+/// Removes what a line names, and its inner folder if that is empty
 static void
 remove_line(int folder, const char* line)
 {

@@ -24,7 +24,7 @@
 /// Global, as nftw() passes nothing on to its callback
 static _Thread_local size_t walk_root_length;
 
-/// Of a name as much as leaves room for the rest of that of the part
+/// Length of the start of a name that leaves room for the rest of the part's
 static size_t
 name_length(const char* name)
 {

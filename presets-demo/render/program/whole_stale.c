@@ -19,12 +19,12 @@
 #include <time.h>
 #include <unistd.h>
 
-/// Where locks do not reach, as on some disks in a network, a run is not taken
-/// for dead before this
+/// Locks do not reach everywhere, as on some network file systems: a run counts
+/// as dead after this at the earliest
 #define MIN_AGE_S 60
 
-/// Whether a name is that of a part, `pattern` as mkstemp() takes it; `is_old`
-/// if it is that of an older folder on its way out
+/// Returns true if a name fits the pattern, which is one for mkstemp(); sets
+/// `is_old` if it is that of an older file or folder
 static bool
 is_part(const char* name, const char* pattern, bool* is_old)
 {
@@ -42,8 +42,8 @@ is_part(const char* name, const char* pattern, bool* is_old)
   return *is_old || !name[length];
 }
 
-/// Whether it was left: of this user, old enough, and not locked; it is locked
-/// then until the descriptor is closed
+/// Returns true if no run works on it; it is locked then until the descriptor
+/// is closed
 static bool
 is_left(int descriptor, struct stat* s)
 {
@@ -65,7 +65,7 @@ remove_folder(const char* part)
   free(list);
 }
 
-/// An older file or folder that a killed run left without its name gets it back
+/// Gives an older file or folder its name back if nothing has it
 static bool
 give_back(const char* part, const char* path)
 {

@@ -1,18 +1,17 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Parts that a run left which was killed: the next one to the same place
-/// clears them.  Private to whole_file and whole_folder.
+/// Parts of runs that were killed: the next run to the same place removes them.
+/// Private to whole_file and whole_folder.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_STALE_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_STALE_H
 
-/// Remove the parts of what will become `path` that nobody works on any more.
-/// That is: its name is that of such a part (whole_part_path()), it belongs to
-/// this user, it is a regular file or a folder, no run holds its lock, and
-/// nothing was written into it for a minute.  Of a folder goes what this
-/// program wrote.  An older folder that was on its way to be replaced gets its
-/// name back.
+/// Removes the parts of `path` that no run works on any more: those with the
+/// name of a part (whole_part_path()), of this user, regular files or folders,
+/// not locked, unchanged for a minute.  In a folder it removes what this
+/// program wrote.  An older folder that was about to be replaced gets its name
+/// back.
 void
 whole_stale_clear(const char* path);
 

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// That a session does not replace what it reads
+/// Checks that a session does not replace what it reads
 
 #ifndef PRESETS_DEMO_SESSION_FILE_SESSION_INPUTS_H
 #define PRESETS_DEMO_SESSION_FILE_SESSION_INPUTS_H
@@ -9,9 +9,9 @@
 #include "presets-demo/render/setup/setup.h"
 #include "session_file.h"
 
-/// False, with a line that names the line of the session, if the session, a
-/// track, or a setup with all that it is based on would go with an older folder
-/// in the place of `folder`; or if a setup is faulty
+/// Returns false with a failure that names the line of the session if the older
+/// folder at `folder` holds the session, a track, or a setup or a base of one;
+/// or if a setup is faulty
 bool
 session_inputs_check(const session*   s,
                      const catalogue* parts,
