@@ -4,13 +4,12 @@
 #include "plots.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/helper.h"
+#include "presets-demo/render/program/signals.h"
 
-#include <fcntl.h>
 #include <math.h>
-#include <spawn.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 #define MAX_POINTS    500 ///< Of a curve over time
@@ -231,41 +230,23 @@ plots_add_curves(plots*            p,
   return end(p);
 }
 
-/// Runs gnuplot on the script, silently
-static bool
-run(const char* script)
+plots_result
+plots_draw(plots* p, double limit_s)
 {
-  posix_spawn_file_actions_t files;
-  pid_t                      id     = 0;
-  int                        status = -1;
-  char* const args[] = {(char*)"gnuplot", (char*)"--default-settings",
-                        (char*)script, NULL};
-  if (posix_spawn_file_actions_init(&files)) {
-    return false;
-  }
-  (void)posix_spawn_file_actions_addopen(&files, 0, "/dev/null", O_RDONLY, 0);
-  (void)posix_spawn_file_actions_addopen(&files, 1, "/dev/null", O_WRONLY, 0);
-  (void)posix_spawn_file_actions_addopen(&files, 2, "/dev/null", O_WRONLY, 0);
-  const bool is_started =
-    !posix_spawnp(&id, "gnuplot", &files, NULL, args, environ);
-  (void)posix_spawn_file_actions_destroy(&files);
-  while (is_started && waitpid(id, &status, 0) < 0) {
-    // A signal came; it is handled later
-  }
-  return is_started && !status;
-}
-
-bool
-plots_draw(plots* p)
-{
+  helper_result result = HELPER_FAILED;
   if (p->script) {
     const bool is_written = !fclose(p->script);
     p->script             = NULL;
     char* const path      = alloc_print("%s/script", p->folder);
-    p->is_drawn           = is_written && run(path);
+    char* const args[] = {(char*)"gnuplot", (char*)"--default-settings", path,
+                          NULL};
+    result = is_written ? helper_run(args, limit_s, &signals_caught) : result;
     free(path);
   }
-  return p->is_drawn;
+  p->is_drawn = result == HELPER_DONE;
+  return p->is_drawn             ? PLOTS_DRAWN
+         : result == HELPER_SLOW ? PLOTS_SLOW
+                                 : PLOTS_FAILED;
 }
 
 void

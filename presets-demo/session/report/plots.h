@@ -53,9 +53,17 @@ plots_add_curves(plots*            p,
                  double            low,
                  double            high);
 
-/// Draws all plots; returns false if gnuplot was not found or failed
-bool
-plots_draw(plots* p);
+/// Far more than a large session needs
+#define PLOTS_LIMIT_S 60.0
+
+typedef enum {
+  PLOTS_DRAWN,
+  PLOTS_FAILED, ///< gnuplot is not there or could not
+  PLOTS_SLOW,   ///< gnuplot was stopped after `limit_s`
+} plots_result;
+
+plots_result
+plots_draw(plots* p, double limit_s);
 
 /// Prints the <svg> element of a plot; nothing if there is none
 void

@@ -195,7 +195,7 @@ print_head(FILE*          f,
            const mixdown* m,
            const session* s,
            double         time_s,
-           bool           has_plots)
+           plots_result   result)
 {
   (void)fputs("<h1>", f);
   html_text(f, path_name(s->path));
@@ -204,9 +204,14 @@ print_head(FILE*          f,
                 "%.0f times as fast as it plays.</p>\n",
                 mixdown_length_s(m), mixdown_rate_hz(m), time_s,
                 mixdown_length_s(m) / time_s);
-  if (!has_plots) {
+  if (result == PLOTS_FAILED) {
     (void)fputs(
       "<p class=\"quiet\">No plots: gnuplot was not found or failed.</p>\n", f);
+  } else if (result == PLOTS_SLOW) {
+    (void)fprintf(f,
+                  "<p class=\"quiet\">No plots: gnuplot was stopped after %g "
+                  "s.</p>\n",
+                  PLOTS_LIMIT_S);
   }
   (void)fputs("<nav><a href=\"#mix\">Mix</a>", f);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
@@ -225,7 +230,7 @@ report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
 {
   report_plots p = report_plots_draw(m);
   html_begin(out, path_name(s->path));
-  print_head(out, m, s, time_s, p.has_plots);
+  print_head(out, m, s, time_s, p.result);
   print_mix(out, &p, m);
   print_overview(out, m);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {

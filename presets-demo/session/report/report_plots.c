@@ -63,7 +63,7 @@ report_plots_draw(const mixdown* m)
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     add_lane_plots(p.plots, mixdown_lane(m, i), &p.lanes[i]);
   }
-  p.has_plots = plots_draw(p.plots);
+  p.result = plots_draw(p.plots, PLOTS_LIMIT_S);
   return p;
 }
 
@@ -85,7 +85,7 @@ report_plots_print(FILE*               f,
                    const char*         caption,
                    const char*         more)
 {
-  if (p->has_plots) {
+  if (p->result == PLOTS_DRAWN) {
     (void)fprintf(f,
                   "<figure class=\"%s\"><figcaption>%s <span>%s</span>"
                   "</figcaption>\n",

@@ -18,14 +18,14 @@ typedef struct {
 } lane_plots;
 
 typedef struct {
-  plots*      plots;
-  bool        has_plots;
-  uint32_t    mix, mono, correlation;
-  lane_plots* lanes; ///< n_lanes of them
-  uint32_t    n_lanes;
+  plots*       plots;
+  plots_result result;
+  uint32_t     mix, mono, correlation;
+  lane_plots*  lanes; ///< n_lanes of them
+  uint32_t     n_lanes;
 } report_plots;
 
-/// Draws all plots; has_plots is false if gnuplot was not found or failed
+/// Without plots, as `result` says, if there is no program that draws them
 report_plots
 report_plots_draw(const mixdown* m);
 
