@@ -117,6 +117,28 @@ signals_stop_the_plots(void** state)
   assert_int_equal(access("out", F_OK), -1);
 }
 
+/// nohup starts a program with SIGHUP ignored, a shell's job in the background
+/// may have SIGINT ignored (POSIX.1-2017, nohup and 2.11 Signals): it stays so
+static void
+ignored_signals_stay_ignored(void** state)
+{
+  (void)state;
+  write_gnuplot("#!/bin/sh\necho $$ > begun\nsleep 1\n");
+  (void)signal(SIGHUP, SIG_IGN);
+  (void)signal(SIGINT, SIG_IGN);
+  const pid_t id = start_session("s.ini -o out --quiet");
+  (void)signal(SIGHUP, SIG_DFL);
+  (void)signal(SIGINT, SIG_DFL);
+  for (int i = 0; i < 6000 && access("begun", F_OK); ++i) {
+    (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
+  }
+  assert_int_equal(kill(id, SIGHUP), 0);
+  assert_int_equal(kill(id, SIGINT), 0);
+  assert_int_equal(status_within(id, 60), 0);
+  assert_int_equal(access("out/mix.wav", F_OK), 0);
+  remove_tree("out");
+}
+
 int
 main(void)
 {
@@ -124,6 +146,7 @@ main(void)
     cmocka_unit_test(ignored_sigchld_is_no_trap),
     cmocka_unit_test(hung_gnuplot_is_stopped),
     cmocka_unit_test(signals_stop_the_plots),
+    cmocka_unit_test(ignored_signals_stay_ignored),
   };
   return cmocka_run_group_tests_name("session-hangs", tests, enter_with_session,
                                      leave_tree);

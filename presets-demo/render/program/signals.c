@@ -3,6 +3,7 @@
 
 #include "signals.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 volatile sig_atomic_t signals_caught = 0;
@@ -36,11 +37,21 @@ set_action(int number, void (*handler)(int))
   (void)sigaction(number, &action, NULL);
 }
 
+/// Whether who started this program wants it to outlive a signal, as nohup does
+static bool
+is_ignored(int number)
+{
+  struct sigaction action;
+  return !sigaction(number, NULL, &action) && action.sa_handler == SIG_IGN;
+}
+
 void
 signals_catch(void)
 {
   for (int i = 0; i < N_SIGNALS; ++i) {
-    set_action(signals[i], note_signal);
+    if (!is_ignored(signals[i])) {
+      set_action(signals[i], note_signal);
+    }
   }
   set_action(SIGXFSZ, SIG_IGN);
 }
