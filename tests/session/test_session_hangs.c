@@ -8,6 +8,8 @@
 #include "presets-demo/session/report/plots.h"
 
 #include <poll.h>
+#include <sys/socket.h>
+#include <sys/un.h>
 
 /// Its status if it ends in time; else it is killed, and the test fails
 static int
@@ -139,6 +141,79 @@ ignored_signals_stay_ignored(void** state)
   remove_tree("out");
 }
 
+static void
+check_refused(const char* line, const char* want)
+{
+  char      text[1024];
+  const int status = status_within(start_session(line), 30);
+  (void)snprintf(text, sizeof(text), "dustcap-session: %s\n", want);
+  assert_true(WIFEXITED(status));
+  assert_int_equal(WEXITSTATUS(status), 1);
+  assert_string_equal(read_text("stderr"), text);
+}
+
+/// What has no end, or nobody at its other end, is no text
+static void
+special_files_are_refused(void** state)
+{
+  (void)state;
+  assert_int_equal(mkfifo("pipe", 0600), 0);
+  struct sockaddr_un where = {.sun_family = AF_UNIX, .sun_path = "socket"};
+  const int          s     = socket(AF_UNIX, SOCK_STREAM, 0);
+  assert_int_equal(bind(s, (const struct sockaddr*)&where, sizeof(where)), 0);
+  static const char* const names[] = {"/dev/zero", "pipe", "socket"};
+  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+    char line[256];
+    char want[256];
+    (void)snprintf(line, sizeof(line), "%s -o out", names[i]);
+    (void)snprintf(want, sizeof(want),
+                   "%s: is not an ordinary file; expected a session", names[i]);
+    check_refused(line, want);
+    (void)snprintf(line, sizeof(line), "[track a]\nfile = a.wav\nsetup = %s\n",
+                   names[i]);
+    write_text("odd.ini", line);
+    (void)snprintf(want, sizeof(want),
+                   "odd.ini:3: setup = %s: is not an ordinary file; expected a "
+                   "setup",
+                   names[i]);
+    check_refused("odd.ini -o out", want);
+    (void)snprintf(line, sizeof(line), "[track a]\nfile = %s\n", names[i]);
+    write_text("odd.ini", line);
+    (void)snprintf(want, sizeof(want),
+                   "odd.ini:2: file = %s: is not an ordinary file; expected a "
+                   "sound file",
+                   names[i]);
+    check_refused("odd.ini -o out", want);
+    (void)snprintf(line, sizeof(line), "from = %s\n[delay]\n", names[i]);
+    write_text("from.ini", line);
+    write_text("odd.ini", "[track a]\nfile = a.wav\nsetup = from.ini\n");
+    (void)snprintf(want, sizeof(want),
+                   "%s: is not an ordinary file; expected a setup", names[i]);
+    check_refused("odd.ini -o out", want);
+  }
+  (void)close(s);
+}
+
+/// 1 MiB is a limit that no session reaches
+static void
+large_files_are_refused(void** state)
+{
+  (void)state;
+  FILE* const f = fopen("large.ini", "w");
+  assert_non_null(f);
+  for (int i = 0; i < 1048576; i += 64) {
+    (void)fprintf(f, ";%62s\n", "");
+  }
+  assert_int_equal(fclose(f), 0);
+  check_refused("large.ini -o out",
+                "large.ini:16384: no track in this file; expected a section "
+                "such as [track NAME]");
+  assert_int_equal(truncate("large.ini", 1048577), 0);
+  check_refused("large.ini -o out",
+                "large.ini: 1048577 bytes; expected a session of at most "
+                "1048576");
+}
+
 int
 main(void)
 {
@@ -147,6 +222,8 @@ main(void)
     cmocka_unit_test(hung_gnuplot_is_stopped),
     cmocka_unit_test(signals_stop_the_plots),
     cmocka_unit_test(ignored_signals_stay_ignored),
+    cmocka_unit_test(special_files_are_refused),
+    cmocka_unit_test(large_files_are_refused),
   };
   return cmocka_run_group_tests_name("session-hangs", tests, enter_with_session,
                                      leave_tree);

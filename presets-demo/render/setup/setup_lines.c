@@ -4,14 +4,13 @@
 #include "setup_lines.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/input_file.h"
 
 #include <ini.h>
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 typedef struct {
   const char*        path;
@@ -19,6 +18,7 @@ typedef struct {
   char*              text; ///< Last line, in the memory of getline()
   size_t             room;
   uint32_t           line;
+  size_t             n_bytes; ///< So far
   const setup_lines* take;
   bool               has_failed;
   failure*           f;
@@ -72,6 +72,11 @@ next_line(char* line, int room, void* user)
     return NULL;
   }
   ++l->line;
+  l->n_bytes += (size_t)length;
+  if (l->n_bytes > INPUT_FILE_MAX) { // It grows, or does not tell its size
+    (void)refuse(l, "a file too long", "1 MiB at most");
+    return NULL;
+  }
   if (memchr(l->text, '\0', (size_t)length)) {
     (void)refuse(l, "not text", "an INI file");
     return NULL;
@@ -111,24 +116,6 @@ setup_lines_fail_at(const char* path, uint32_t line, failure* f)
   return fail_with(f, "%s:%u: %s", path, line, what.text);
 }
 
-static FILE*
-open_file(const char* path, const char* kind, failure* f)
-{
-  struct stat status;
-  FILE*       file = NULL;
-  if (stat(path, &status)) {
-    (void)fail_with(f, "%s: no such file; expected %s", path, kind);
-  } else if (S_ISDIR(status.st_mode)) {
-    (void)fail_with(f, "%s: is a folder; expected %s", path, kind);
-  } else {
-    file = fopen(path, "r");
-    if (!file) {
-      (void)fail_with(f, "%s: %s; expected %s", path, strerror(errno), kind);
-    }
-  }
-  return file;
-}
-
 bool
 setup_lines_read(const char*        path,
                  const setup_lines* take,
@@ -136,7 +123,7 @@ setup_lines_read(const char*        path,
                  failure*           f)
 {
   lines l = {.path = path, .take = take, .f = f};
-  l.file  = open_file(path, take->kind, f);
+  l.file  = input_file_open(path, take->kind, f);
   if (!l.file) {
     return false;
   }

@@ -3,6 +3,7 @@
 
 #include "session_keys.h"
 
+#include "presets-demo/render/program/input_file.h"
 #include "presets-demo/render/program/path.h"
 #include "presets-demo/render/program/spelling.h"
 #include "presets-demo/render/setup/setup_value.h"
@@ -12,7 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/stat.h>
 
 #define MAX_KEYS 16
 
@@ -141,12 +141,13 @@ take_file(const file_key* k,
           const char*     value,
           failure*        f)
 {
-  char* const path = path_beside(session_path, value);
-  struct stat status;
-  const bool  is_there = !stat(path, &status);
-  if (!is_there || S_ISDIR(status.st_mode)) {
-    (void)fail_with(f, "%s = %s: %s; expected %s", k->key, value,
-                    is_there ? "is a folder" : strerror(errno), k->what);
+  char* const       path = path_beside(session_path, value);
+  struct stat       status;
+  const char* const fault =
+    stat(path, &status) ? strerror(errno) : input_file_fault(&status);
+  if (fault) {
+    (void)fail_with(f, "%s = %s: %s; expected %s", k->key, value, fault,
+                    k->what);
     free(path);
     return false;
   }
