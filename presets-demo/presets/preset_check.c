@@ -4,6 +4,7 @@
 #include "preset_check.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/printable.h"
 
 #include <lv2/core/lv2.h>
 #include <lv2/presets/presets.h>
@@ -120,10 +121,10 @@ check_form(const catalogue* parts,
     ++counts->n;
     if (!check_preset(world, w, p, preset, &f)) {
       LilvNode* const label = lilv_world_get(world, preset, w->label, NULL);
-      (void)fprintf(out, "preset '%s' of %s does not fit: %s\n",
-                    label ? lilv_node_as_string(label)
-                          : lilv_node_as_uri(preset),
-                    p->stem, f.text);
+      printable_print(out, "preset '%s' of %s does not fit: %s\n",
+                      label ? lilv_node_as_string(label)
+                            : lilv_node_as_uri(preset),
+                      p->stem, f.text);
       lilv_node_free(label);
       ++counts->n_bad;
     }

@@ -8,6 +8,7 @@
 #include "preset_turtle.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
 #include "presets-demo/render/program/whole_file.h"
 #include "presets-demo/render/program/whole_folder.h"
@@ -148,8 +149,8 @@ write_user(const preset_options* o,
   }
   for (uint32_t i = 0; ok && i < n; ++i) {
     const uint32_t n_stages = banks[i].setup.n_stages;
-    (void)printf("%s: \"%s\" for %u stage%s\n", path, banks[i].label, n_stages,
-                 n_stages == 1 ? "" : "s");
+    printable_print(stdout, "%s: \"%s\" for %u stage%s\n", path, banks[i].label,
+                    n_stages, n_stages == 1 ? "" : "s");
   }
   free(path);
   free(folder);
@@ -193,7 +194,7 @@ check(const preset_options* o, const catalogue* parts, failure* f)
     return fail_with(f, "%s: %u of %u presets do not fit", o->check,
                      counts.n_bad, counts.n);
   }
-  (void)printf("%s: all %u presets fit\n", o->check, counts.n);
+  printable_print(stdout, "%s: all %u presets fit\n", o->check, counts.n);
   return true;
 }
 

@@ -6,6 +6,7 @@
 #include "play.h"
 #include "presets-demo/render/measure/align.h"
 #include "presets-demo/render/measure/level_table.h"
+#include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
 #include "rendering.h"
 
@@ -33,18 +34,19 @@ warn(const rendering* r, const play_result* result, uint64_t n_over)
 {
   const char* const out = r->options->out;
   if (n_over && r->options->samples != SAMPLES_FLOAT) {
-    (void)fprintf(stderr,
-                  PROGRAM ": warning: %s: %llu samples above 0 dBFS were "
-                          "clipped (peak %+.1f dBFS); lower the level or use "
-                          "--bits float\n",
-                  out, (unsigned long long)n_over,
-                  chain_total_stats(r->chain).peak_db);
+    printable_print(stderr,
+                    PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
+                            "off (peak %+.1f dBFS); lower the level or use "
+                            "--bits float\n",
+                    out, (unsigned long long)n_over,
+                    chain_total_stats(r->chain).peak_db);
   }
   if (r->options->tail_s > 0.0 && result->end_peak_db > END_LIMIT_DBFS) {
-    (void)fprintf(stderr,
-                  PROGRAM ": warning: %s: still at %.0f dBFS at its end; a "
-                          "longer --tail keeps the rest\n",
-                  out, result->end_peak_db);
+    printable_print(stderr,
+                    PROGRAM
+                    ": warning: %s: still at %.0f dBFS where it ends; a "
+                    "longer --tail keeps the rest\n",
+                    out, result->end_peak_db);
   }
 }
 
@@ -54,13 +56,13 @@ report(const rendering* r, const play_result* result, double time_s)
   const render_options* const o     = r->options;
   const audio_in_info         info  = audio_in_get_info(r->in);
   const double                out_s = (double)result->n_out / info.rate_hz;
-  (void)printf("%s: %s, %g Hz, %.3f s", o->in,
-               info.n_channels == 1 ? "mono" : "stereo", info.file_rate_hz,
-               (double)result->n_in / info.rate_hz);
+  printable_print(stdout, "%s: %s, %g Hz, %.3f s", o->in,
+                  info.n_channels == 1 ? "mono" : "stereo", info.file_rate_hz,
+                  (double)result->n_in / info.rate_hz);
   if (info.rate_hz != info.file_rate_hz) {
     (void)printf(", converted to %g Hz", info.rate_hz);
   }
-  (void)printf("; setup %s\n", o->setup);
+  printable_print(stdout, "; setup %s\n", o->setup);
   if (r->setup.align && r->align_db == 0.0) {
     (void)printf("Not aligned to -18 dBFS RMS: there is no playing\n");
   } else if (r->setup.align) {
@@ -68,12 +70,12 @@ report(const rendering* r, const play_result* result, double time_s)
                  r->align_db);
   }
   level_table_print(stdout, r->chain, r->loudness);
-  (void)printf("%s: %s, %.3f s; took %.2f s, %.0f x real time\n", o->out,
-               chain_n_out(r->chain) == 1 ? "mono" : "stereo", out_s, time_s,
-               out_s / time_s);
+  printable_print(stdout, "%s: %s, %.3f s; took %.2f s, %.0f x real time\n",
+                  o->out, chain_n_out(r->chain) == 1 ? "mono" : "stereo", out_s,
+                  time_s, out_s / time_s);
   if (r->dry_path) {
-    (void)printf("%s: dry, %+.1f dB; both at %.1f LUFS", r->dry_path,
-                 r->gains.dry_db, r->gains.lufs);
+    printable_print(stdout, "%s: dry, %+.1f dB; both at %.1f LUFS", r->dry_path,
+                    r->gains.dry_db, r->gains.lufs);
     (void)printf(r->gains.treated_db < 0.0 ? ", turned down by %.1f dB\n"
                                            : "\n",
                  -r->gains.treated_db);

@@ -10,6 +10,7 @@
 #include "session_options.h"
 
 #include "presets-demo/render/program/path.h"
+#include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
 
 #include <stdio.h>
@@ -63,13 +64,13 @@ warn_of_overs(const work* w)
     const lane* const l      = mixdown_lane(w->mixdown, i);
     const uint64_t    n_over = mixdown_n_over(w->mixdown, i);
     if (n_over) {
-      (void)fprintf(stderr,
-                    PROGRAM ": warning: %s: %llu samples above 0 dBFS were "
-                            "clipped in its file (peak %+.1f dBFS); lower its "
-                            "gain_db or write float\n",
-                    l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
-                    (unsigned long long)n_over,
-                    level_meter_peak_db(&l->out.level));
+      printable_print(
+        stderr,
+        PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
+                "off in its file (peak %+.1f dBFS); lower its "
+                "gain_db or write float\n",
+        l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
+        (unsigned long long)n_over, level_meter_peak_db(&l->out.level));
     }
   }
 }
@@ -80,20 +81,21 @@ warn(const work* w)
   warn_of_overs(w);
   const double end_db = mixdown_end_peak_db(w->mixdown);
   if (w->session.output.tail_s > 0.0F && end_db > END_LIMIT_DBFS) {
-    (void)fprintf(stderr,
-                  PROGRAM ": warning: mix: still at %.0f dBFS at its end; "
-                          "a longer tail_s keeps the rest\n",
-                  end_db);
+    printable_print(stderr,
+                    PROGRAM ": warning: mix: still at %.0f dBFS where it ends; "
+                            "a longer tail_s keeps the rest\n",
+                    end_db);
   }
   for (uint32_t k = 0; k < SESSION_N_SENDS; ++k) {
     for (uint32_t i = 0; i < w->session.n_tracks; ++i) {
       if (!w->session.sends[k].line &&
           w->session.tracks[i].send_db[k] > SESSION_OFF_DB) {
-        (void)fprintf(stderr,
-                      PROGRAM ": warning: %s: track '%s' sends to the %s, but "
-                              "there is no section [send %s]\n",
-                      w->session.path, w->session.tracks[i].name,
-                      session_send_names[k], session_send_names[k]);
+        printable_print(stderr,
+                        PROGRAM
+                        ": warning: %s: track '%s' sends to the %s, but "
+                        "there is no section [send %s]\n",
+                        w->session.path, w->session.tracks[i].name,
+                        session_send_names[k], session_send_names[k]);
         break;
       }
     }
@@ -125,9 +127,9 @@ run(work* w, failure* f)
   if (!o->is_quiet) {
     session_table_print(stdout, w->mixdown);
     const double length_s = mixdown_length_s(w->mixdown);
-    (void)printf("%s: %.3f s at %g Hz; took %.2f s, %.0f x real time\n", o->out,
-                 length_s, mixdown_rate_hz(w->mixdown), time_s,
-                 length_s / time_s);
+    printable_print(
+      stdout, "%s: %.3f s at %g Hz; took %.2f s, %.0f x real time\n", o->out,
+      length_s, mixdown_rate_hz(w->mixdown), time_s, length_s / time_s);
   }
   warn(w);
   return true;

@@ -232,8 +232,9 @@ faults_of_files_that_are_no_text(void** state)
                        "most");
   // A name with a line break does not break the message
   write_text("a\nb.ini", "[delay]\nx = 1\n");
-  check_fault("a\nb.ini", "a?b.ini:2: unknown control 'x' of delay; expected "
-                          "one of: enabled, gain_db, mode, count, volume_m3");
+  check_fault("a\nb.ini",
+              "a\\x0Ab.ini:2: unknown control 'x' of delay; expected "
+              "one of: enabled, gain_db, mode, count, volume_m3");
 }
 
 /// Distances worked out by hand from the definition; "kitten" to "sitting" is

@@ -3,6 +3,8 @@
 
 #include "level_table.h"
 
+#include "presets-demo/render/program/printable.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -25,7 +27,7 @@ decibels(double db)
 
 static void
 print_row(FILE*              out,
-          int                width,
+          uint32_t           width,
           const char*        name,
           const chain_stats* s,
           double             in_lufs,
@@ -35,22 +37,21 @@ print_row(FILE*              out,
   const cell max  = decibels(s->reduction_max_db);
   char       reduction[sizeof(mean.text) + sizeof(max.text) + 4];
   (void)snprintf(reduction, sizeof(reduction), "%s / %s", mean.text, max.text);
-  (void)fprintf(out, "%-*s  %6s  %6s  %7s  %7s  %6s  %6s  %11s  %7u\n", width,
-                name, decibels(s->in_db).text, decibels(s->out_db).text,
-                decibels(in_lufs).text, decibels(out_lufs).text,
-                decibels(out_lufs - in_lufs).text, decibels(s->peak_db).text,
-                isnan(s->reduction_mean_db) ? "-" : reduction,
-                s->latency_frames);
+  printable_cell(out, name, width);
+  (void)fprintf(
+    out, "  %6s  %6s  %7s  %7s  %6s  %6s  %11s  %7u\n", decibels(s->in_db).text,
+    decibels(s->out_db).text, decibels(in_lufs).text, decibels(out_lufs).text,
+    decibels(out_lufs - in_lufs).text, decibels(s->peak_db).text,
+    isnan(s->reduction_mean_db) ? "-" : reduction, s->latency_frames);
 }
 
 void
 level_table_print(FILE* out, const chain* c, const joint_loudness* l)
 {
   const uint32_t n     = chain_n_stages(c);
-  size_t         width = strlen("stage");
+  uint32_t       width = (uint32_t)strlen("stage");
   for (uint32_t i = 0; i < n; ++i) {
-    const size_t length = strlen(chain_stage_stats(c, i).stem);
-    width               = length > width ? length : width;
+    width = printable_widen(width, chain_stage_stats(c, i).stem);
   }
   (void)fputs(
     "Level in and out: RMS in dBFS of the playing (400 ms windows above -70 "
@@ -63,10 +64,10 @@ level_table_print(FILE* out, const chain* c, const joint_loudness* l)
                 "peak", "reduction", "latency");
   for (uint32_t i = 0; i < n; ++i) {
     const chain_stats stats = chain_stage_stats(c, i);
-    print_row(out, (int)width, stats.stem, &stats, joint_loudness_lufs(l, i),
+    print_row(out, width, stats.stem, &stats, joint_loudness_lufs(l, i),
               joint_loudness_lufs(l, i + 1));
   }
   const chain_stats total = chain_total_stats(c);
-  print_row(out, (int)width, "total", &total, joint_loudness_lufs(l, 0),
+  print_row(out, width, "total", &total, joint_loudness_lufs(l, 0),
             joint_loudness_lufs(l, n));
 }

@@ -3,6 +3,8 @@
 
 #include "failure.h"
 
+#include "printable.h"
+
 #include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -11,19 +13,14 @@
 bool
 fail_with(failure* f, const char* format, ...)
 {
+  char    text[sizeof(f->text)];
   va_list args;
   va_start(args, format);
   // Clang 14's checker forgets va_start() from its second file of a run on
   // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized)
-  (void)vsnprintf(f->text, sizeof(f->text), format, args);
+  (void)vsnprintf(text, sizeof(text), format, args);
   va_end(args);
-
-  // A file name may hold any character; the message stays one line
-  for (char* c = f->text; *c; ++c) {
-    if ((unsigned char)*c < 0x20 || *c == 0x7F) {
-      *c = '?';
-    }
-  }
+  printable_copy(f->text, sizeof(f->text), text);
   return false;
 }
 

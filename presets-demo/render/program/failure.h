@@ -14,8 +14,8 @@ typedef struct {
   char text[5120];
 } failure;
 
-/// Writes the line, with control characters replaced so that it stays one line,
-/// and returns false: `return fail_with(f, ...)`
+/// Fill in the line, printable (printable.h), and return false: `return
+/// fail_with(f, ...)`
 __attribute__((format(printf, 2, 3))) bool
 fail_with(failure* f, const char* format, ...);
 

@@ -35,3 +35,14 @@ utf8_length(const char* text)
   }
   return n;
 }
+
+uint32_t
+utf8_code(const char* text, size_t length)
+{
+  static const uint32_t firsts[] = {0x7F, 0x7F, 0x1F, 0x0F, 0x07};
+  uint32_t              code     = (unsigned char)*text & firsts[length];
+  for (size_t i = 1; i < length; ++i) {
+    code = code << 6U | ((unsigned char)text[i] & 0x3FU);
+  }
+  return code;
+}

@@ -7,10 +7,15 @@
 #define PRESETS_DEMO_RENDER_PROGRAM_UTF8_H
 
 #include <stddef.h>
+#include <stdint.h>
 
 /// Returns the bytes of the character at `text`, 0 if it is not UTF-8 (RFC
 /// 3629, section 4).  The terminating 0 counts as a character of one byte.
 size_t
 utf8_length(const char* text);
+
+/// The code point of the character at `text`, whose utf8_length() this is
+uint32_t
+utf8_code(const char* text, size_t length);
 
 #endif // PRESETS_DEMO_RENDER_PROGRAM_UTF8_H

@@ -3,6 +3,8 @@
 
 #include "session_table.h"
 
+#include "presets-demo/render/program/printable.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -24,13 +26,13 @@ figure(double x)
 }
 
 static void
-print_row(FILE* out, int width, const lane* l, const char* name)
+print_row(FILE* out, uint32_t width, const lane* l, const char* name)
 {
   const probe* const in    = &l->probes[0];
   const cell         align = figure(l->align_db);
   const bool         has   = lane_is_aligned(l);
-  (void)fprintf(out, "%-*s  %7s  %8s  %8s  %8s  %8s  %7u\n", width, name,
-                has ? align.text : "-",
+  printable_cell(out, name, width);
+  (void)fprintf(out, "  %7s  %8s  %8s  %8s  %8s  %7u\n", has ? align.text : "-",
                 figure(level_meter_gated_db(&in->level)).text,
                 figure(level_meter_gated_db(&l->out.level)).text,
                 figure(probe_loudness_lufs(&l->out)).text,
@@ -41,10 +43,9 @@ print_row(FILE* out, int width, const lane* l, const char* name)
 void
 session_table_print(FILE* out, const mixdown* m)
 {
-  size_t width = strlen("lane");
+  uint32_t width = (uint32_t)strlen("lane");
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
-    const size_t length = strlen(mixdown_lane(m, i)->strip->name);
-    width               = length > width ? length : width;
+    width = printable_widen(width, mixdown_lane(m, i)->strip->name);
   }
   (void)fputs("Align: gain before the setup in dB.  Level in and out: gated "
               "RMS in dBFS.  "
@@ -54,7 +55,7 @@ session_table_print(FILE* out, const mixdown* m)
                 "align", "in", "out", "loudness", "peak", "latency");
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     const lane* const l = mixdown_lane(m, i);
-    print_row(out, (int)width, l, l->strip->name);
+    print_row(out, width, l, l->strip->name);
   }
   const stereo_image* const i = mixdown_image(m);
   const probe* const        p = &mixdown_bus(m)->out;
