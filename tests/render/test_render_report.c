@@ -7,7 +7,9 @@
 
 #include "presets-demo/render/audio/level_meter.h"
 
-/// Returns the line of the table that starts with `name`
+#include <sys/ioctl.h>
+
+/// The line of the table that starts with `name`
 static void
 check_row(const char* name, const char* want)
 {
@@ -230,10 +232,14 @@ bytes_are_the_same(void** state)
   }
 }
 
-/// Returns all that the renderer shows on a terminal while it plays in.wav
-/// slowly
+/// All that it shows on a terminal of so many columns (0: not known) while it
+/// plays a file slowly
 static void
-read_terminal(const char* option, char* shown, size_t size)
+read_terminal_of(int         n_columns,
+                 const char* in,
+                 const char* option,
+                 char*       shown,
+                 size_t      size)
 {
   char      line[512];
   const int terminal = posix_openpt(O_RDWR | O_NOCTTY);
@@ -244,9 +250,11 @@ read_terminal(const char* option, char* shown, size_t size)
   // Held open here, so that the output can be read afterwards
   const int other = open(ptsname(terminal), O_RDWR | O_NOCTTY);
   assert_true(other >= 0);
+  const struct winsize columns = {.ws_col = (unsigned short)n_columns};
+  assert_int_equal(ioctl(other, TIOCSWINSZ, &columns), 0);
   (void)snprintf(line, sizeof(line),
-                 "--bundle %s in.wav --setup slow.ini --tail 0 -o out.wav %s",
-                 FIXTURE_DIR, option);
+                 "--bundle %s %s --setup slow.ini --tail 0 -o out.wav %s",
+                 FIXTURE_DIR, in, option);
   const pid_t id     = render_start_to(line, ptsname(terminal));
   int         status = 0;
   assert_int_equal(waitpid(id, &status, 0), id);
@@ -259,6 +267,12 @@ read_terminal(const char* option, char* shown, size_t size)
   shown[length] = '\0';
   (void)close(other);
   (void)close(terminal);
+}
+
+static void
+read_terminal(const char* option, char* shown, size_t size)
+{
+  read_terminal_of(0, "in.wav", option, shown, size);
 }
 
 /// The fixture takes 20 ms for each 512 frames: 2 s for 51200
@@ -283,6 +297,88 @@ progress_is_for_terminals(void** state)
   render_well("in.wav --setup slow.ini --tail 0 -o out.wav"); // To a file
 }
 
+/// Bytes between a "\r" and the next control sequence: the longest
+static size_t
+longest_line(const char* shown)
+{
+  size_t longest = 0;
+  for (const char* at = strchr(shown, '\r'); at; at = strchr(at + 1, '\r')) {
+    const size_t length = strcspn(at + 1, "\r\033\n");
+    longest             = length > longest ? length : longest;
+  }
+  return longest;
+}
+
+/// It stays in one line of the terminal, whose last column stays free
+static void
+progress_minds_narrow_terminals(void** state)
+{
+  (void)state;
+  static char shown[65536];
+  read_terminal_of(40, "in.wav", "", shown, sizeof(shown));
+  assert_memory_equal(shown, "\rin.wav [", 9);
+  assert_int_equal(longest_line(shown), 39);
+  read_terminal_of(24, "in.wav", "", shown, sizeof(shown));
+  assert_memory_equal(shown, "\rin.wav  ", 9); // No room for a bar
+  assert_true(longest_line(shown) <= 23);
+  assert_int_equal(setenv("COLUMNS", "40", 1), 0);
+  read_terminal_of(0, "in.wav", "", shown, sizeof(shown));
+  assert_int_equal(longest_line(shown), 39);
+  read_terminal_of(60, "in.wav", "", shown, sizeof(shown)); // It knows better
+  assert_in_range(longest_line(shown), 40, 59);
+  assert_int_equal(unsetenv("COLUMNS"), 0);
+}
+
+/// Without control sequences a bar cannot be renewed: there is none
+static void
+progress_spares_dumb_terminals(void** state)
+{
+  (void)state;
+  static char shown[65536];
+  assert_int_equal(setenv("TERM", "dumb", 1), 0);
+  read_terminal("", shown, sizeof(shown));
+  assert_string_equal(shown, "");
+  assert_int_equal(unsetenv("TERM"), 0);
+  read_terminal("", shown, sizeof(shown));
+  assert_string_equal(shown, "");
+  assert_int_equal(setenv("TERM", "xterm", 1), 0);
+}
+
+/// A name that would clear the screen, in CSI of 7 and of 8 bits (ISO/IEC 6429,
+/// 5.4), turn text around, and is no UTF-8 at its end
+#define EVIL         \
+  "e\033[2J\xC2\x9B" \
+  "2J\xE2\x80\xAE\xE2\x80\xAC\xC3\xA9\xFF"
+#define EVIL_SHOWN      \
+  "e\\x1B[2J\\xC2\\x9B" \
+  "2J\\xE2\\x80\\xAE\\xE2\\x80\\xAC\xC3\xA9\\xFF"
+
+static void
+no_control_reaches_the_terminal(void** state)
+{
+  (void)state;
+  static char shown[65536];
+  sound       in = sound_noise(FLOAT_WAV, RATE_HZ, 1, 51200);
+  sound_write(&in, EVIL ".wav");
+  sound_free(&in);
+  read_terminal_of(80, EVIL ".wav", "", shown, sizeof(shown));
+  assert_memory_equal(shown, "\re\\x1B[2J\\xC2\\x9B2J", 18);
+  for (const char* at = shown; (at = strchr(at, '\033')); ++at) {
+    assert_memory_equal(at, "\033[K", 3); // The bar's own
+  }
+  render_well(EVIL ".wav --setup s.ini -o " EVIL "-out.wav");
+  const char* said = read_text("stdout");
+  assert_memory_equal(said, EVIL_SHOWN ".wav: mono", strlen(EVIL_SHOWN) + 10);
+  assert_non_null(strstr(said, "\n" EVIL_SHOWN "-out.wav: mono"));
+  assert_null(strpbrk(said, "\033\xFF"));
+  assert_int_not_equal(
+    render_status("--bundle " FIXTURE_DIR " none-" EVIL " --setup s.ini -o x"),
+    0);
+  said = read_text("stderr");
+  assert_non_null(strstr(said, "none-" EVIL_SHOWN ": No such file"));
+  assert_null(strpbrk(said, "\033\xFF"));
+}
+
 int
 main(void)
 {
@@ -294,7 +390,13 @@ main(void)
     cmocka_unit_test(dither_is_triangular),
     cmocka_unit_test(bytes_are_the_same),
     cmocka_unit_test(progress_is_for_terminals),
+    cmocka_unit_test(progress_minds_narrow_terminals),
+    cmocka_unit_test(progress_spares_dumb_terminals),
+    cmocka_unit_test(no_control_reaches_the_terminal),
   };
+  if (setenv("TERM", "xterm", 1) || unsetenv("COLUMNS")) {
+    return EXIT_FAILURE;
+  }
   return cmocka_run_group_tests_name("render-report", tests, enter_folder,
                                      leave_folder);
 }

@@ -1,8 +1,9 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A progress bar on stderr: only on a terminal, only for work that takes more
-/// than a second, gone at the end
+/// A progress bar on stderr: only on a terminal that knows control sequences,
+/// only for work that takes more than a second, never wider than the terminal,
+/// gone at the end
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_PROGRESS_H
 #define PRESETS_DEMO_RENDER_PROGRAM_PROGRESS_H
@@ -11,17 +12,17 @@
 #include <stdint.h>
 
 typedef struct {
-  const char* label;
-  bool        may_show;
-  bool        is_shown;
-  double      start_s, last_s;
+  char   label[128];
+  bool   may_show;
+  bool   is_shown;
+  double start_s, last_s;
 } progress;
 
 /// Returns the seconds of a clock that only goes forward
 double
 progress_clock_s(void);
 
-/// Starts a bar; `label` must stay valid; with `is_quiet` nothing is shown
+/// With `is_quiet` there is never a bar
 progress
 progress_start(const char* label, bool is_quiet);
 
