@@ -212,11 +212,15 @@ main(int argc, char** argv)
   bool      ok = catalogue_open(&parts, catalogue_folder(o.bundle), &f);
   if (ok) {
     ok = o.check ? check(&o, &parts, &f) : write_all(&o, &parts, &f);
-    ok = ok && output_is_printed(&f);
     catalogue_close(&parts);
   }
   if (!ok) {
     (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
+  } else if (!output_is_printed(&f)) {
+    // A check is nothing but what it says
+    (void)fprintf(stderr, PROGRAM ": %s%s\n",
+                  o.check ? "" : "warning: the presets are complete; ", f.text);
+    ok = !o.check;
   }
   return ok ? EXIT_SUCCESS : EXIT_FAILURE;
 }

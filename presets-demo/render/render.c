@@ -171,11 +171,14 @@ main(int argc, char** argv)
   }
   signals_catch();
   rendering  r  = {.options = &options};
-  const bool ok = render(&r, &f) && output_is_printed(&f);
+  const bool ok = render(&r, &f);
   rendering_close(&r);
-  signals_die();
   if (!ok) {
+    signals_die();
     (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
+  } else if (!output_is_printed(&f)) {
+    printable_print(stderr, PROGRAM ": warning: %s: is complete; %s\n",
+                    options.out, f.text);
   }
   return ok ? EXIT_SUCCESS : EXIT_FAILURE;
 }

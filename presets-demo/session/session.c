@@ -145,13 +145,15 @@ main(int argc, char** argv)
     return options_leave(&session_program, result, &f);
   }
   signals_catch();
-  (void)signal(SIGPIPE, SIG_IGN); // A plotting program that died is an error
   work       w  = {.options = &options};
-  const bool ok = run(&w, &f) && output_is_printed(&f);
+  const bool ok = run(&w, &f);
   close_all(&w);
   if (!ok) {
     signals_die();
     (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
+  } else if (!output_is_printed(&f)) {
+    printable_print(stderr, PROGRAM ": warning: %s: is complete; %s\n",
+                    options.out, f.text);
   }
   return ok ? EXIT_SUCCESS : EXIT_FAILURE;
 }

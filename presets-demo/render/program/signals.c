@@ -45,6 +45,14 @@ is_ignored(int number)
   return !sigaction(number, NULL, &action) && action.sa_handler == SIG_IGN;
 }
 
+/// What they tell of, write() tells as well
+static void
+ignore_write_signals(void)
+{
+  set_action(SIGXFSZ, SIG_IGN);
+  set_action(SIGPIPE, SIG_IGN);
+}
+
 void
 signals_catch(void)
 {
@@ -53,7 +61,7 @@ signals_catch(void)
       set_action(signals[i], note_signal);
     }
   }
-  set_action(SIGXFSZ, SIG_IGN);
+  ignore_write_signals();
 }
 
 void
@@ -74,5 +82,5 @@ signals_hold(void)
     (void)sigaddset(&held, signals[i]);
   }
   (void)sigprocmask(SIG_BLOCK, &held, NULL);
-  set_action(SIGXFSZ, SIG_IGN);
+  ignore_write_signals();
 }

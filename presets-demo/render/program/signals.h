@@ -4,8 +4,8 @@
 /// Stops a program without leaving half a file, on any signal that would end
 /// it, unless it is ignored from the start; faults and SIGKILL aside.  Call
 /// either signals_catch() or signals_hold(), once, before anything is written.
-/// After either, a file at its size limit is a write error and does not end the
-/// program.
+/// After either, a file at its size limit and a pipe that nobody reads are
+/// write errors and do not end the program.
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_SIGNALS_H
 #define PRESETS_DEMO_RENDER_PROGRAM_SIGNALS_H
