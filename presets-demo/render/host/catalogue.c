@@ -10,13 +10,24 @@
 #include <limits.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #define URI_PREFIX    "urn:dustcap:"
 #define STEREO_SUFFIX "-stereo"
 
-// lilv prints to stderr when a bundle is missing, so look first
+#define BUILT_BUNDLE     "/plugins"             ///< From the build tree on
+#define INSTALLED_BUNDLE "/lib/lv2/dustcap.lv2" ///< From the prefix on
+
+static bool
+has_manifest(const char* folder)
+{
+  char* const manifest = alloc_print("%s/manifest.ttl", folder);
+  const bool  is_there = !access(manifest, R_OK);
+  free(manifest);
+  return is_there;
+}
+
+// lilv prints to stderr about what is missing, so look before it does
 bool
 catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f)
 {
@@ -24,11 +35,7 @@ catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f)
   if (!realpath(folder, path)) {
     return fail_with(f, "%s: no such folder; expected an LV2 bundle", folder);
   }
-  char* const manifest = alloc_print("%s/manifest.ttl", path);
-  struct stat status;
-  const bool  is_there = !stat(manifest, &status);
-  free(manifest);
-  if (!is_there) {
+  if (!has_manifest(path)) {
     return fail_with(f, "%s: has no manifest.ttl; expected an LV2 bundle",
                      folder);
   }
@@ -147,13 +154,36 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f)
   return ok;
 }
 
+/// Cut a path off before its last name, and give that
+static const char*
+cut_name(char* path)
+{
+  char* const slash = strrchr(path, '/');
+  if (!slash) {
+    return "";
+  }
+  *slash = '\0';
+  return slash + 1;
+}
+
+/// A program knows its bundle by where it lies itself: PREFIX/bin, or
+/// presets-demo/ROOM of a build tree.  Nothing of where it was built is in it,
+/// so an installed one cannot load from there.
 const char*
 catalogue_folder(const char* asked)
 {
-  if (asked) {
+  static char path[PATH_MAX + sizeof(INSTALLED_BUNDLE)];
+  if (asked || !realpath("/proc/self/exe", path)) {
     return asked;
   }
-  return access(BUILD_BUNDLE "/manifest.ttl", R_OK) ? NULL : BUILD_BUNDLE;
+  (void)cut_name(path); // The program
+  const bool is_installed = !strcmp(cut_name(path), "bin");
+  const bool is_built =
+    !is_installed && !strcmp(cut_name(path), "presets-demo");
+  const size_t length = strlen(path);
+  (void)snprintf(path + length, sizeof(path) - length, "%s",
+                 is_installed ? INSTALLED_BUNDLE : BUILT_BUNDLE);
+  return (is_installed || is_built) && has_manifest(path) ? path : NULL;
 }
 
 void
