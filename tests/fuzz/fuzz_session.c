@@ -9,6 +9,7 @@
 
 #include "fuzz_folder.h"
 
+#include "presets-demo/render/program/utf8.h"
 #include "presets-demo/session/file/session_file.h"
 
 #include <ctype.h>
@@ -52,13 +53,21 @@ check_strip(const session_strip* s)
   }
 }
 
-/// A name becomes part of the path of a stem
+/// UTF-8, and a slug that is fit for the name of a file
 static void
-check_name(const char* name)
+check_name(const session_strip* s)
 {
-  FUZZ_CHECK(*name && *name != '.' && strlen(name) <= 48, "'%s'", name);
-  for (const char* c = name; *c; ++c) {
-    FUZZ_CHECK(isalnum((unsigned char)*c) || strchr(" -_.+", *c), "'%s'", name);
+  size_t length = 1;
+  for (const char* c = s->name; *c && length; c += length) {
+    length = utf8_length(c);
+  }
+  FUZZ_CHECK(length && *s->name && strlen(s->name) <= 512, "'%s'", s->name);
+  FUZZ_CHECK(*s->slug && *s->slug != '.' && strlen(s->slug) <= 150, "'%s'",
+             s->slug);
+  for (const char* c = s->slug; *c; ++c) {
+    FUZZ_CHECK((unsigned char)*c >= 0x80 || isalnum((unsigned char)*c) ||
+                 strchr("-_.+", *c),
+               "'%s'", s->slug);
   }
 }
 
@@ -67,12 +76,12 @@ check_session(const session* s)
 {
   FUZZ_CHECK(s->n_tracks > 0, "read, but empty");
   for (uint32_t i = 0; i < s->n_tracks; ++i) {
-    check_name(s->tracks[i].name);
+    check_name(&s->tracks[i]);
     check_strip(&s->tracks[i]);
     FUZZ_CHECK(s->tracks[i].file, "no file");
     for (uint32_t k = 0; k < i; ++k) {
-      FUZZ_CHECK(strcmp(s->tracks[i].name, s->tracks[k].name) != 0, "%s twice",
-                 s->tracks[i].name);
+      FUZZ_CHECK(strcmp(s->tracks[i].slug, s->tracks[k].slug) != 0, "%s twice",
+                 s->tracks[i].slug);
     }
   }
   if (s->output.rate_hz != 0.0F) {

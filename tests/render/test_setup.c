@@ -78,6 +78,10 @@ values_are_read(void** state)
     {"gain_db", "gain_db: 3", 3.0F},
     {"gain_db", "   gain_db = 3 ; louder", 3.0F},
     {"gain_db", "\tgain_db = 3\r", 3.0F},
+    {"gain_db", "gain_db = \"3\"", 3.0F}, // In quotes
+    {"gain_db", "gain_db=\"3 dB\" ; louder", 3.0F},
+    {"gain_db", "gain_db : \"3\"\t; \"louder\"", 3.0F},
+    {"gain_db", "gain_db = 3 ; = \"louder\"", 3.0F},
     {"gain_db", "gain_db = -24", -24.0F}, // The ends of the range
     {"gain_db", "gain_db = 12.5", 12.5F},
     {"volume_m3", "volume_m3 = 0.1", 0.1F}, // Not exact in binary
@@ -178,6 +182,65 @@ base_is_found_beside(void** state)
   check_order("f.ini", "delay");
 }
 
+/// Paths may be anything that a file may be called
+static void
+paths_in_quotes(void** state)
+{
+  (void)state;
+  static const char* const names[] = {
+    "a ;b.ini",      "say \"a\".ini", "\"a\" ; b",
+    "a = b [c].ini", "a # b.ini",     " a ",
+  };
+  for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+    char  text[256] = "from = \"";
+    char* to        = text + strlen(text);
+    write_text(names[i], "[delay]\ngain_db = 7\n");
+    for (const char* c = names[i]; *c; ++c) {
+      *to++ = *c;
+      if (*c == '"') { // Twice
+        *to++ = *c;
+      }
+    }
+    strcpy(to, "\" ; a comment\n[splitter]\n");
+    write_text("quoted.ini", text);
+    setup s = good("quoted.ini");
+    assert_true(value_of(&s, "delay", "gain_db") == 7.0F);
+    setup_clear(&s);
+    assert_int_equal(unlink(names[i]), 0);
+  }
+}
+
+/// Longer than a line without quotes may be
+static void
+long_paths_in_quotes(void** state)
+{
+  (void)state;
+  char folder[160];
+  char text[1024];
+  memset(folder, 'f', sizeof(folder) - 1);
+  folder[sizeof(folder) - 1] = '\0';
+  assert_int_equal(mkdir(folder, 0777), 0);
+  (void)snprintf(text, sizeof(text), "from = \"%s/../%s/../%s/../long.ini\"\n",
+                 folder, folder, folder);
+  write_text("long.ini", "[delay]\ngain_db = 7\n");
+  write_text("quoted.ini", text);
+  setup s = good("quoted.ini");
+  assert_true(value_of(&s, "delay", "gain_db") == 7.0F);
+  setup_clear(&s);
+  assert_int_equal(rmdir(folder), 0);
+}
+
+/// As may be a comment
+static void
+long_comments(void** state)
+{
+  (void)state;
+  char text[1024];
+  (void)snprintf(text, sizeof(text), "; %0500d\n# %0400d\n[delay]\n", 1, 2);
+  write_text("long.ini", text);
+  check_order("long.ini", "delay");
+}
+
 int
 main(void)
 {
@@ -187,6 +250,9 @@ main(void)
     cmocka_unit_test(base_is_taken_over),
     cmocka_unit_test(base_keeps_its_order),
     cmocka_unit_test(base_is_found_beside),
+    cmocka_unit_test(paths_in_quotes),
+    cmocka_unit_test(long_paths_in_quotes),
+    cmocka_unit_test(long_comments),
   };
   return cmocka_run_group_tests_name("setup", tests, enter_with_fixture,
                                      leave_parts);

@@ -229,8 +229,8 @@ faults_of_files_that_are_no_text(void** state)
   (void)snprintf(text, sizeof(text), "[delay]\ncount = %0200d\n", 2);
   write_text("f.ini", text);
   check_fault("f.ini", "f.ini:2: a line too long; expected 197 characters at "
-                       "most");
-  // A name with a line break does not break the message
+                       "most, or its value in quotes");
+  // A name that would break the line is shown without doing so
   write_text("a\nb.ini", "[delay]\nx = 1\n");
   check_fault("a\nb.ini",
               "a\\x0Ab.ini:2: unknown control 'x' of delay; expected "

@@ -68,15 +68,20 @@ section_faults(void** state)
   check_session("[send hall]\n",
                 "s.ini:1: unknown section [send hall]; expected [track NAME], "
                 "[send plate], [send room], [bus] or [output]");
-  check_session("[track a/b]\n",
-                "s.ini:1: track 'a/b'; expected a name of letters, digits, "
-                "spaces and - _ . +, 48 at most");
-  check_session("[track ..]\n",
-                "s.ini:1: track '..'; expected a name of letters, digits, "
-                "spaces and - _ . +, 48 at most");
   check_session("[track]\n",
-                "s.ini:1: track ''; expected a name of letters, digits, "
-                "spaces and - _ . +, 48 at most");
+                "s.ini:1: track ''; expected a name in UTF-8 of 1 to 512 "
+                "bytes");
+  check_session("[track \"\"]\n",
+                "s.ini:1: track ''; expected a name in UTF-8 of 1 to 512 "
+                "bytes");
+  check_session("[track caf\xE9]\n", // ISO 8859-1
+                "s.ini:1: track 'caf\\xE9'; expected a name in UTF-8 of 1 to "
+                "512 bytes");
+  check_session("[track \"a]\n",
+                "s.ini:1: a quote that is not closed; expected [track NAME], "
+                "[send plate], [send room], [bus] or [output]");
+  check_session("[track \"a\" b]\n",
+                "s.ini:1: track \"a\" b; expected its name alone in quotes");
   check_session("[track a]\nfile = a.wav\n\n[track A]\n",
                 "s.ini:4: a second track 'A' (first on line 1); expected "
                 "another name");
@@ -94,6 +99,13 @@ value_faults(void** state)
   check_session("[track a]\nfile = b.wav\n",
                 "s.ini:2: file = b.wav: No such file or directory; expected a "
                 "sound file");
+  check_session("[track a]\nfile = \"a.wav\n",
+                "s.ini:2: a quote that is not closed; expected a second one");
+  check_session("[track a]\nfile = \"a.wav\" b\n",
+                "s.ini:2: text behind a closing quote; expected the value "
+                "alone");
+  check_session("[track a]\nfile = \"\"\n",
+                "s.ini:2: nothing on one side of '='; expected key = value");
   check_session("[track a]\nfile = .\n",
                 "s.ini:2: file = .: is a folder; expected a sound file");
   check_session("[track a]\nsetup = rythm.ini\n",

@@ -12,6 +12,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define UNCLOSED "a quote that is not closed"
+
 typedef struct {
   const char*        path;
   FILE*              file;
@@ -19,6 +21,7 @@ typedef struct {
   size_t             room;
   uint32_t           line;
   size_t             n_bytes; ///< So far
+  char*              quoted;  ///< Value of this line, or NULL
   const setup_lines* take;
   bool               has_failed;
   failure*           f;
@@ -42,12 +45,55 @@ trimmed(char* text, size_t length)
   return text + strspn(text, " \t");
 }
 
+char*
+setup_lines_unquote(const char* text, const char** rest)
+{
+  char* const value = alloc_new(strlen(text) + 1, 1);
+  size_t      n     = 0;
+  for (const char* c = text + 1; *c; ++c) {
+    if (*c == '"' && *++c != '"') {
+      *rest = c;
+      return value;
+    }
+    value[n++] = *c;
+  }
+  free(value);
+  return NULL;
+}
+
+/// The ']' of a heading, outside of quotes; NULL if there is none
+static const char*
+heading_end(const char* text, bool* is_open)
+{
+  *is_open = false;
+  for (const char* c = text + 1; *c; ++c) {
+    if (*c == '"' && strchr(" \t[", c[-1])) {
+      const char* rest = NULL;
+      free(setup_lines_unquote(c, &rest));
+      if (!rest) {
+        *is_open = true;
+        return NULL;
+      }
+      c = rest;
+    }
+    if (*c == ']') {
+      return c;
+    }
+    if (!*c) {
+      break;
+    }
+  }
+  return NULL;
+}
+
 static bool
 take_heading(lines* l, const char* text)
 {
-  const char* const end = strchr(text, ']');
+  bool              is_open = false;
+  const char* const end     = heading_end(text, &is_open);
   if (!end) {
-    return refuse(l, "a heading without ']'", l->take->headings);
+    return refuse(l, is_open ? UNCLOSED : "a heading without ']'",
+                  l->take->headings);
   }
   const char* const rest = end + 1 + strspn(end + 1, " \t");
   if (*rest && *rest != ';' && *rest != '#') {
@@ -60,8 +106,61 @@ take_heading(lines* l, const char* text)
   return ok;
 }
 
-/// Hands inih its next line, without white space at its start, which would make
-/// it continue the value above
+/// The quote that a line's value starts with, or NULL.  Of what inih takes for
+/// a pair, where a comment may begin behind white space.
+static const char*
+find_quote(const char* text)
+{
+  const char* c = text;
+  while (*c && *c != '=' && *c != ':') {
+    ++c;
+    if (*c == ';' && strchr(" \t", c[-1])) {
+      return NULL;
+    }
+  }
+  if (*c) {
+    c += 1 + strspn(c + 1, " \t");
+  }
+  return *c == '"' ? c : NULL;
+}
+
+/// Keep the value in quotes, which is none of inih's business
+static bool
+take_quote(lines* l, const char* quote)
+{
+  const char* rest = NULL;
+  l->quoted        = setup_lines_unquote(quote, &rest);
+  if (!l->quoted) {
+    return refuse(l, UNCLOSED, "a second one");
+  }
+  const size_t space = strspn(rest, " \t");
+  return !rest[space] || (space && rest[space] == ';') ||
+         refuse(l, "text behind a closing quote", "the value alone");
+}
+
+/// A line as inih should see it, and its length
+static const char*
+shown_line(lines* l, const char* text, size_t* length)
+{
+  free(l->quoted);
+  l->quoted = NULL;
+  *length   = 0;
+  if (*text == '[') {
+    return take_heading(l, text) ? "" : NULL;
+  }
+  if (*text == ';' || *text == '#') {
+    return "";
+  }
+  const char* const quote = find_quote(text);
+  if (quote && !take_quote(l, quote)) {
+    return NULL;
+  }
+  *length = quote ? (size_t)(quote + 1 - text) : strlen(text);
+  return text;
+}
+
+/// Hand inih its next line.  Without white space in front: there it would mean
+/// the rest of the value above.
 static char*
 next_line(char* line, int room, void* user)
 {
@@ -84,15 +183,18 @@ next_line(char* line, int room, void* user)
   static const char byte_order_mark[] = "\xEF\xBB\xBF";
   const size_t      mark =
     l->line == 1 && !strncmp(l->text, byte_order_mark, 3) ? 3 : 0;
-  const char* const text = trimmed(l->text + mark, (size_t)length - mark);
-  if (strlen(text) + 3 > (size_t)room) {
-    (void)refuse(l, "a line too long", "197 characters at most");
+  const char* const text    = trimmed(l->text + mark, (size_t)length - mark);
+  size_t            n_shown = 0;
+  const char* const shown   = shown_line(l, text, &n_shown);
+  if (!shown) {
     return NULL;
   }
-  if (*text == '[' && !take_heading(l, text)) {
+  if (n_shown + 3 > (size_t)room) {
+    (void)refuse(l, "a line too long",
+                 "197 characters at most, or its value in quotes");
     return NULL;
   }
-  (void)snprintf(line, (size_t)room, "%s\n", text);
+  (void)snprintf(line, (size_t)room, "%.*s\n", (int)n_shown, shown);
   return line;
 }
 
@@ -101,6 +203,7 @@ take_pair(void* user, const char* section, const char* key, const char* value)
 {
   (void)section; // Known from its heading
   lines* const l = user;
+  value          = l->quoted ? l->quoted : value;
   if (!l->has_failed) {
     l->has_failed =
       *key && *value ? !l->take->value(l->take->user, l->line, key, value, l->f)
@@ -137,6 +240,7 @@ setup_lines_read(const char*        path,
   }
   *n_lines = l.line;
   free(l.text);
+  free(l.quoted);
   (void)fclose(l.file);
   return !l.has_failed;
 }

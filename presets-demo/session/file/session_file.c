@@ -6,14 +6,15 @@
 #include "session_keys.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/slug.h"
+#include "presets-demo/render/program/utf8.h"
 #include "presets-demo/render/setup/setup_lines.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
-#define MAX_NAME 48
+#define MAX_NAME 512
 #define HEADINGS "[track NAME], [send plate], [send room], [bus] or [output]"
 
 const char* const session_send_names[SESSION_N_SENDS] = {"plate", "room"};
@@ -33,23 +34,46 @@ fail_at(const session* s, uint32_t line, failure* f)
   return setup_lines_fail_at(s->path, line, f);
 }
 
-/// Checks a name that becomes part of file names
 static bool
 check_name(const char* name, failure* f)
 {
-  const size_t length = strlen(name);
-  bool         ok     = length && length <= MAX_NAME && *name != '.';
-  for (const char* c = name; *c; ++c) {
-    ok = ok && (isalnum((unsigned char)*c) || strchr(" -_.+", *c));
+  const size_t n      = strlen(name);
+  size_t       length = 1;
+  for (const char* c = name; *c && length; c += length) {
+    length = utf8_length(c);
   }
-  return ok || fail_with(f,
-                         "track '%s'; expected a name of letters, digits, "
-                         "spaces and - _ . +, %d at most",
-                         name, MAX_NAME);
+  return (length && n && n <= MAX_NAME) ||
+         fail_with(f, "track '%s'; expected a name in UTF-8 of 1 to %d bytes",
+                   name, MAX_NAME);
 }
 
 static bool
-start_track(reading* r, uint32_t line, const char* name, failure* f)
+has_slug(const session* s, const char* slug)
+{
+  for (uint32_t i = 0; i < s->n_tracks; ++i) {
+    if (!strcasecmp(s->tracks[i].slug, slug)) { // Some disks mind no case
+      return true;
+    }
+  }
+  return false;
+}
+
+/// A number tells a track from an earlier one whose name comes to the same
+static char*
+new_slug(const session* s, const char* name)
+{
+  char* const first = slug_new(name, "unnamed");
+  char*       slug  = alloc_copy(first);
+  for (uint32_t n = 2; has_slug(s, slug); ++n) {
+    free(slug);
+    slug = alloc_print("%s-%u", first, n);
+  }
+  free(first);
+  return slug;
+}
+
+static bool
+add_track(reading* r, uint32_t line, const char* name, failure* f)
 {
   session* const s = r->s;
   if (!check_name(name, f)) {
@@ -63,12 +87,30 @@ start_track(reading* r, uint32_t line, const char* name, failure* f)
                        name, s->tracks[i].line);
     }
   }
-  s->tracks = alloc_grow(s->tracks, s->n_tracks + 1, sizeof(*s->tracks));
+  char* const slug = new_slug(s, name);
+  s->tracks        = alloc_grow(s->tracks, s->n_tracks + 1, sizeof(*s->tracks));
   session_strip* const track = &s->tracks[s->n_tracks++];
-  *track    = (session_strip){.line = line, .name = alloc_copy(name)};
+  *track =
+    (session_strip){.line = line, .name = alloc_copy(name), .slug = slug};
   r->kind   = SECTION_TRACK;
   r->target = track;
   return true;
+}
+
+static bool
+start_track(reading* r, uint32_t line, const char* name, failure* f)
+{
+  if (*name != '"') {
+    return add_track(r, line, name, f);
+  }
+  const char* rest     = NULL;
+  char* const unquoted = setup_lines_unquote(name, &rest);
+  const bool  ok =
+    (unquoted && !*rest)
+       ? add_track(r, line, unquoted, f)
+       : fail_with(f, "track %s; expected its name alone in quotes", name);
+  free(unquoted);
+  return ok;
 }
 
 static bool
@@ -87,6 +129,7 @@ start_only(reading*       r,
   }
   strip->line = line;
   strip->name = alloc_copy(name);
+  strip->slug = alloc_copy(name);
   r->kind     = kind;
   r->target   = strip;
   return true;
@@ -214,6 +257,7 @@ static void
 clear_strip(session_strip* s)
 {
   free(s->name);
+  free(s->slug);
   free(s->file);
   free(s->setup);
 }

@@ -133,7 +133,7 @@ open_files(mixdown* m, failure* f)
   }
   for (uint32_t i = 0; ok && i < m->n_sources; ++i) {
     lane* const       l    = &m->lanes[i];
-    const char* const name = l->strip->name;
+    const char* const name = l->strip->slug;
     ok                     = i < m->n_tracks
                                ? open_stem(m, &l->dry_file, "dry", name, l->n_in, f) &&
                open_stem(m, &l->file, "track", name, 2, f)
@@ -150,7 +150,8 @@ mixdown_new(const session*   s,
             uint32_t         n_threads,
             failure*         f)
 {
-  static const session_strip no_bus = {.name = (char*)"bus"};
+  static const session_strip no_bus = {.name = (char*)"bus",
+                                       .slug = (char*)"bus"};
   mixdown* const             m      = alloc_new(1, sizeof(*m));
   const uint32_t             n_max  = s->n_tracks + SESSION_N_SENDS + 1;
   *m                                = (mixdown){.session  = s,

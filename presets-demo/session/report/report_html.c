@@ -45,7 +45,7 @@ print_overview_row(FILE* f, const lane* l)
   const session_strip* const s     = l->strip;
   const stage_figures        whole = stage_figures_of_setup(l);
   (void)fprintf(f, "<tr><td><a href=\"#%s-", stage_figures_kind(l));
-  html_text(f, s->name);
+  html_text(f, s->slug);
   (void)fputs("\">", f);
   html_text(f, s->name);
   (void)fputs("</a></td>", f);
@@ -145,7 +145,7 @@ print_lane_heading(FILE* f, const lane* l)
   const char* const kind = stage_figures_kind(l);
   const char* const name = l->strip->name;
   (void)fprintf(f, "<h2 id=\"%s-", kind);
-  html_text(f, name);
+  html_text(f, l->strip->slug);
   (void)fputs("\">", f);
   if (strcmp(kind, "bus") != 0) {
     (void)fputs(l->in ? "Track " : "Send ", f);
@@ -217,7 +217,7 @@ print_head(FILE*          f,
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     const lane* const l = mixdown_lane(m, i);
     (void)fprintf(f, "\n<a href=\"#%s-", stage_figures_kind(l));
-    html_text(f, l->strip->name);
+    html_text(f, l->strip->slug);
     (void)fputs("\">", f);
     html_text(f, l->strip->name);
     (void)fputs("</a>", f);

@@ -58,6 +58,7 @@ print_lane(json* j, const lane* l)
   json_open(j, NULL, '{');
   json_text(j, "kind", stage_figures_kind(l));
   json_text(j, "name", s->name);
+  json_text(j, "slug", s->slug);
   json_text(j, "file", s->file);
   json_text(j, "setup", s->setup);
   json_number(j, "align_db", l->align_db);
