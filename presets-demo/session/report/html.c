@@ -5,6 +5,8 @@
 
 #include "page.h"
 
+#include "presets-demo/render/program/utf8.h"
+
 #include <assert.h>
 #include <math.h>
 #include <stdbool.h>
@@ -39,30 +41,34 @@ html_end(FILE* f)
   (void)fputs(strstr(page_html, PAGE_REPORT) + strlen(PAGE_REPORT), f);
 }
 
+/// U+FFFD stands for what is no UTF-8, and for controls, which HTML does not
+/// allow (HTML Living Standard, 13.2.3.5)
 void
 html_text(FILE* f, const char* text)
 {
-  for (const char* c = text; *c; ++c) {
-    switch (*c) {
-      case '&':
-        (void)fputs("&amp;", f);
-        break;
-      case '<':
-        (void)fputs("&lt;", f);
-        break;
-      case '>':
-        (void)fputs("&gt;", f);
-        break;
-      case '"':
-        (void)fputs("&quot;", f);
-        break;
-      default:
-        (void)fputc(*c, f);
+  while (*text) {
+    const size_t   n    = utf8_length(text);
+    const uint32_t code = n ? utf8_code(text, n) : 0;
+    if (code < 0x20 || (code >= 0x7F && code < 0xA0)) {
+      (void)fputs("\xEF\xBF\xBD", f);
+    } else if (code < 0x80 && strchr("&<>\"'", (int)code)) {
+      (void)fprintf(f, "&#%u;", code);
+    } else {
+      (void)fwrite(text, 1, n, f);
     }
+    text += n ? n : 1;
   }
 }
 
-/// Prints a figure with a true minus sign, and no sign before a zero
+void
+html_name(FILE* f, const char* name)
+{
+  (void)fputs("<bdi>", f);
+  html_text(f, name);
+  (void)fputs("</bdi>", f);
+}
+
+/// With a minus sign, and no sign before a zero
 static void
 print_figure(FILE* f, double x, int decimals, const char* sign)
 {

@@ -16,12 +16,18 @@ html_begin(FILE* f, const char* title);
 void
 html_end(FILE* f);
 
-/// Prints a text, escaped for HTML
+/// Any text, in an element or a quoted attribute: with what means something to
+/// HTML escaped, and what HTML does not allow replaced
 void
 html_text(FILE* f, const char* text);
 
-/// Prints a cell of a table: a figure with so many decimals and its unit;
-/// "silent" for -INFINITY, "–" for NAN
+/// The same for what a user calls something: letters from right to left turn
+/// nothing around that follows
+void
+html_name(FILE* f, const char* name);
+
+/// A cell of a table: a figure of so many decimals and its unit; "silent" of
+/// -INFINITY, "–" of NAN
 void
 html_figure(FILE* f, double x, int decimals, const char* unit);
 

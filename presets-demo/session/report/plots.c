@@ -3,9 +3,13 @@
 
 #include "plots.h"
 
+#include "html.h"
+
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/helper.h"
+#include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
+#include "presets-demo/render/program/utf8.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -81,8 +85,38 @@ plots_free(plots* p)
   free(p);
 }
 
-/// Begins a plot and returns where to write its numbers; NULL if there can be
-/// no plots
+/// A path as a string of gnuplot, in which only a quote means something
+static void
+print_path(FILE* f, const char* path)
+{
+  (void)fputc('\'', f);
+  for (; *path; ++path) {
+    (void)fprintf(f, "%s%c", *path == '\'' ? "'" : "", *path);
+  }
+  (void)fputc('\'', f);
+}
+
+/// A title as a string of gnuplot.  What an SVG may not hold is replaced.
+static void
+print_title(FILE* f, const char* text)
+{
+  (void)fputc('\'', f);
+  while (*text) {
+    const size_t n = utf8_length(text);
+    if (!n || printable_is_control(text, n)) {
+      (void)fputc('?', f);
+    } else {
+      (void)fwrite(text, 1, n, f);
+    }
+    if (*text == '\'') {
+      (void)fputc('\'', f);
+    }
+    text += n ? n : 1;
+  }
+  (void)fputc('\'', f);
+}
+
+/// Where its numbers go; NULL if there can be no plots
 static FILE*
 begin(plots* p, uint32_t width, uint32_t height)
 {
@@ -91,9 +125,12 @@ begin(plots* p, uint32_t width, uint32_t height)
       p->script,
       "reset session\n%s"
       "set terminal svg size %u,%u dynamic noenhanced name 'plot%u' font "
-      "'sans-serif,13' lw 1 dl 0.8\nset output '%s/%u.svg'\n"
-      "$d << END\n",
-      preamble, width, height, p->n, p->folder, p->n);
+      "'sans-serif,13' lw 1 dl 0.8\nset output ",
+      preamble, width, height, p->n);
+    char* const path = svg_path(p, p->n);
+    print_path(p->script, path);
+    free(path);
+    (void)fputs("\n$d << END\n", p->script);
   }
   return p->script;
 }
@@ -221,10 +258,10 @@ plots_add_curves(plots*            p,
                 n == 1 && !*curves[0].name ? "unset key\n"
                                            : "set key outside top left\n");
   for (uint32_t k = 0; k < n; ++k) {
-    (void)fprintf(f, "%s$d using 1:%u with lines lw 1.5 lc rgb '%s' title '%s'",
+    (void)fprintf(f, "%s$d using 1:%u with lines lw 1.5 lc rgb '%s' title ",
                   k ? ", " : "", k + 2,
-                  colours[k % (sizeof(colours) / sizeof(colours[0]))],
-                  curves[k].name);
+                  colours[k % (sizeof(colours) / sizeof(colours[0]))]);
+    print_title(f, curves[k].name);
   }
   (void)fputs("\n", f);
   return end(p);
@@ -264,8 +301,9 @@ plots_print(const plots* p, uint32_t number, const char* label, FILE* html)
   while (getline(&line, &room, f) > 0) {
     if (!strncmp(line, "<svg", 4)) {
       is_kept = true;
-      (void)fprintf(html, "<svg role=\"img\" aria-label=\"%s\"%s", label,
-                    line + 4);
+      (void)fputs("<svg role=\"img\" aria-label=\"", html);
+      html_text(html, label);
+      (void)fprintf(html, "\"%s", line + 4);
     } else if (!strncmp(line, "<defs>", 6)) {
       is_kept = false;
     } else if (!strncmp(line, "</defs>", 7)) {

@@ -47,7 +47,7 @@ print_overview_row(FILE* f, const lane* l)
   (void)fprintf(f, "<tr><td><a href=\"#%s-", stage_figures_kind(l));
   html_text(f, s->slug);
   (void)fputs("\">", f);
-  html_text(f, s->name);
+  html_name(f, s->name);
   (void)fputs("</a></td>", f);
   html_change(f, lane_is_aligned(l) ? l->align_db : (double)NAN, 1, "");
   html_figure(f, whole.in_db, 1, "");
@@ -98,8 +98,9 @@ print_overview(FILE* f, const mixdown* m)
 static void
 print_stage_row(FILE* f, const stage_figures* s, bool is_sum)
 {
-  (void)fprintf(f, "<tr%s><td>%s</td>", is_sum ? " class=\"sum\"" : "",
-                s->name);
+  (void)fprintf(f, "<tr%s><td>", is_sum ? " class=\"sum\"" : "");
+  html_text(f, s->name);
+  (void)fputs("</td>", f);
   html_figure(f, s->in_db, 1, "");
   html_figure(f, s->out_db, 1, "");
   html_change(f, s->change_lu, 1, "");
@@ -149,16 +150,18 @@ print_lane_heading(FILE* f, const lane* l)
   (void)fputs("\">", f);
   if (strcmp(kind, "bus") != 0) {
     (void)fputs(l->in ? "Track " : "Send ", f);
-    html_text(f, name);
+    html_name(f, name);
   } else {
     (void)fputs("Bus", f);
   }
   (void)fputs("<small>", f);
   if (l->strip->file) {
-    html_text(f, path_name(l->strip->file));
+    html_name(f, path_name(l->strip->file));
     (void)fputs(l->strip->setup ? " through " : "", f);
   }
-  html_text(f, l->strip->setup ? path_name(l->strip->setup) : "");
+  if (l->strip->setup) {
+    html_name(f, path_name(l->strip->setup));
+  }
   (void)fputs("</small></h2>\n", f);
 }
 
@@ -198,7 +201,7 @@ print_head(FILE*          f,
            plots_result   result)
 {
   (void)fputs("<h1>", f);
-  html_text(f, path_name(s->path));
+  html_name(f, path_name(s->path));
   (void)fprintf(f,
                 "</h1>\n<p class=\"quiet\">%.1f s at %g Hz, mixed in %.1f s: "
                 "%.0f times as fast as it plays.</p>\n",
@@ -219,7 +222,7 @@ print_head(FILE*          f,
     (void)fprintf(f, "\n<a href=\"#%s-", stage_figures_kind(l));
     html_text(f, l->strip->slug);
     (void)fputs("\">", f);
-    html_text(f, l->strip->name);
+    html_name(f, l->strip->name);
     (void)fputs("</a>", f);
   }
   (void)fputs("\n<a href=\"#figures\">About the figures</a></nav>\n", f);

@@ -3,6 +3,7 @@
 
 #include "report_plots.h"
 
+#include "html.h"
 #include "stage_figures.h"
 
 #include "presets-demo/render/program/alloc.h"
@@ -86,10 +87,9 @@ report_plots_print(FILE*               f,
                    const char*         more)
 {
   if (p->result == PLOTS_DRAWN) {
-    (void)fprintf(f,
-                  "<figure class=\"%s\"><figcaption>%s <span>%s</span>"
-                  "</figcaption>\n",
-                  kind, caption, more);
+    (void)fprintf(f, "<figure class=\"%s\"><figcaption>", kind);
+    html_text(f, caption);
+    (void)fprintf(f, " <span>%s</span></figcaption>\n", more);
     plots_print(p->plots, number, caption, f);
     (void)fputs("</figure>\n", f);
   }
