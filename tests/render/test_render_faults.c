@@ -328,7 +328,6 @@ signals_leave_nothing(void** state)
   sound_free(&s);
   write_text("slow.ini", "[dawdler]\n");
   check_signals("in.wav --setup slow.ini -o out.wav");
-  check_signal("in.wav --setup slow.ini -o out.wav", SIGPIPE);
 }
 
 int

@@ -8,10 +8,10 @@
 
 volatile sig_atomic_t signals_caught = 0;
 
-/// All that would end the program and may be caught, faults aside (POSIX
-/// 1003.1, signal.h)
+/// All that would end the program and may be caught (POSIX 1003.1, signal.h),
+/// but for faults and for what write() tells as well
 static const int signals[] = {
-  SIGHUP,  SIGINT,  SIGQUIT,   SIGTERM, SIGPIPE, SIGALRM,
+  SIGHUP,  SIGINT,  SIGQUIT,   SIGTERM, SIGALRM,
   SIGUSR1, SIGUSR2, SIGVTALRM, SIGPROF, SIGXCPU,
 #ifdef SIGPOLL
   SIGPOLL,
