@@ -35,17 +35,16 @@ warn(const rendering* r, const play_result* result, uint64_t n_over)
   const char* const out = r->options->out;
   if (n_over && r->options->samples != SAMPLES_FLOAT) {
     printable_print(stderr,
-                    PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
-                            "off (peak %+.1f dBFS); lower the level or use "
+                    PROGRAM ": warning: %s: %llu samples above 0 dBFS were "
+                            "clipped (peak %+.1f dBFS); lower the level or use "
                             "--bits float\n",
                     out, (unsigned long long)n_over,
                     chain_total_stats(r->chain).peak_db);
   }
   if (r->options->tail_s > 0.0 && result->end_peak_db > END_LIMIT_DBFS) {
     printable_print(stderr,
-                    PROGRAM
-                    ": warning: %s: still at %.0f dBFS where it ends; a "
-                    "longer --tail keeps the rest\n",
+                    PROGRAM ": warning: %s: still at %.0f dBFS at its end; a "
+                            "longer --tail keeps the rest\n",
                     out, result->end_peak_db);
   }
 }

@@ -76,11 +76,10 @@ const options_program render_program = {
   .forms   = forms,
   .summary = "Play a dry recording through the stages of a setup.",
   .details = details,
-  .status  = "Exit status: 0 when OUT is there, even if the table could not be "
-             "printed, 1 when it could not be made, 2 when the command line is "
-             "wrong.",
-  .rows    = rows,
-  .n_rows  = sizeof(rows) / sizeof(rows[0]),
+  .status = "Exit status: 0 if OUT was written, even if the table could not be "
+            "printed, 1 after an error, 2 if the command line is wrong.",
+  .rows   = rows,
+  .n_rows = sizeof(rows) / sizeof(rows[0]),
 };
 
 options_result

@@ -66,8 +66,8 @@ warn_of_overs(const work* w)
     if (n_over) {
       printable_print(
         stderr,
-        PROGRAM ": warning: %s: %llu samples above 0 dBFS were cut "
-                "off in its file (peak %+.1f dBFS); lower its "
+        PROGRAM ": warning: %s: %llu samples above 0 dBFS were "
+                "clipped in its file (peak %+.1f dBFS); lower its "
                 "gain_db or write float\n",
         l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
         (unsigned long long)n_over, level_meter_peak_db(&l->out.level));
@@ -82,7 +82,7 @@ warn(const work* w)
   const double end_db = mixdown_end_peak_db(w->mixdown);
   if (w->session.output.tail_s > 0.0F && end_db > END_LIMIT_DBFS) {
     printable_print(stderr,
-                    PROGRAM ": warning: mix: still at %.0f dBFS where it ends; "
+                    PROGRAM ": warning: mix: still at %.0f dBFS at its end; "
                             "a longer tail_s keeps the rest\n",
                     end_db);
   }

@@ -56,9 +56,8 @@ const options_program session_program = {
              "the bus.",
   .details = details,
   .status =
-    "Exit status: 0 when FOLDER is there, even if the table could not be "
-    "printed, 1 when it could not be made, 2 when the command line is "
-    "wrong.",
+    "Exit status: 0 if FOLDER was written, even if the table could not be "
+    "printed, 1 after an error, 2 if the command line is wrong.",
   .rows   = rows,
   .n_rows = sizeof(rows) / sizeof(rows[0]),
 };

@@ -204,8 +204,8 @@ a_full_file_system(void** state)
   assert_non_null(strstr(read_text("stderr"), "(No space left on device)\n"));
 }
 
-/// What a program prints may go to a full disk as well: a line says so.  It has
-/// failed only if there is nothing else that it made.
+/// A program may print to a full disk, too.  A line says so; the program has
+/// failed only if it made nothing else.
 static void
 print_is_missed(const char* program,
                 const char* line,
@@ -222,7 +222,7 @@ print_is_missed(const char* program,
   assert_non_null(strstr(read_text("stderr"), want));
 }
 
-/// Run it on a pipe that nobody reads
+/// Runs a program whose output goes into a pipe that nobody reads
 static int
 status_on_closed_pipe(const char* program, const char* line)
 {

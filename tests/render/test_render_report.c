@@ -9,7 +9,7 @@
 
 #include <sys/ioctl.h>
 
-/// The line of the table that starts with `name`
+/// Returns the line of the table that starts with `name`
 static void
 check_row(const char* name, const char* want)
 {
@@ -232,8 +232,8 @@ bytes_are_the_same(void** state)
   }
 }
 
-/// All that it shows on a terminal of so many columns (0: not known) while it
-/// plays a file slowly
+/// Returns all that the renderer shows on a terminal of `n_columns` (0: not
+/// known) while it plays a file slowly
 static void
 read_terminal_of(int         n_columns,
                  const char* in,
@@ -297,7 +297,7 @@ progress_is_for_terminals(void** state)
   render_well("in.wav --setup slow.ini --tail 0 -o out.wav"); // To a file
 }
 
-/// Bytes between a "\r" and the next control sequence: the longest
+/// Returns the longest number of bytes from a "\r" to a control sequence
 static size_t
 longest_line(const char* shown)
 {
@@ -309,7 +309,7 @@ longest_line(const char* shown)
   return longest;
 }
 
-/// It stays in one line of the terminal, whose last column stays free
+/// The bar stays in one line and leaves the last column free
 static void
 progress_minds_narrow_terminals(void** state)
 {
@@ -329,7 +329,7 @@ progress_minds_narrow_terminals(void** state)
   assert_int_equal(unsetenv("COLUMNS"), 0);
 }
 
-/// Without control sequences a bar cannot be renewed: there is none
+/// A bar needs control sequences: a terminal without them shows none
 static void
 progress_spares_dumb_terminals(void** state)
 {

@@ -11,7 +11,7 @@
 #include <sys/socket.h>
 #include <sys/un.h>
 
-/// Its status if it ends in time; else it is killed, and the test fails
+/// Returns the status of a program that ends in time; else kills it and fails
 static int
 status_within(pid_t id, int limit_s)
 {
@@ -36,7 +36,7 @@ start_session(const char* line)
   return render_start(text);
 }
 
-/// A program called gnuplot, first of the PATH
+/// Puts a program called gnuplot first into the PATH
 static void
 write_gnuplot(const char* script)
 {

@@ -27,7 +27,7 @@ has_manifest(const char* folder)
   return is_there;
 }
 
-// lilv prints to stderr about what is missing, so look before it does
+// lilv prints to stderr when a bundle is missing, so look first
 bool
 catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f)
 {
@@ -154,7 +154,7 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f)
   return ok;
 }
 
-/// Cut a path off before its last name, and give that
+/// Cuts a path off before its last name, and returns that name
 static const char*
 cut_name(char* path)
 {

@@ -94,16 +94,16 @@ catalogue_open(catalogue* c, const char* bundle_folder, failure* f);
 bool
 catalogue_load_bundle(LilvWorld* world, const char* folder, failure* f);
 
-/// For catalogue_open(): the folder asked for, else the bundle that was built
-/// or installed with this program, or NULL where there is none.  Valid until
-/// the next call.
+/// Returns the folder for catalogue_open(): the one asked for, else the bundle
+/// that was built or installed with this program, or NULL if there is none.
+/// Valid until the next call.
 const char*
 catalogue_folder(const char* asked);
 
-/// What catalogue_folder() does, for the help of a program's option
-#define CATALOGUE_FOLDER_HELP                                                 \
-  "the folder of the plugins; default: the one built or installed with this " \
-  "program, or else the one on the LV2 path"
+/// Describes catalogue_folder() in the help of a program's option
+#define CATALOGUE_FOLDER_HELP                                           \
+  "folder of the plugins; default: those built or installed with this " \
+  "program, or else those on the LV2 path"
 
 void
 catalogue_close(catalogue* c);

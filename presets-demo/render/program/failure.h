@@ -14,7 +14,7 @@ typedef struct {
   char text[5120];
 } failure;
 
-/// Fill in the line, printable (printable.h), and return false: `return
+/// Writes the line, made printable (printable.h), and returns false: `return
 /// fail_with(f, ...)`
 __attribute__((format(printf, 2, 3))) bool
 fail_with(failure* f, const char* format, ...);

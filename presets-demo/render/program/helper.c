@@ -16,7 +16,7 @@
 /// Between two looks at it
 #define LOOK_EVERY_NS 5000000L
 
-/// In a process group of its own, so that it can be stopped with all of it
+/// Starts it in a process group of its own, which can be killed as a whole
 static bool
 start(char* const* args, pid_t* id)
 {
@@ -39,8 +39,8 @@ start(char* const* args, pid_t* id)
   return ok;
 }
 
-/// Its status at its end.  A signal interrupts waitpid(), which says nothing
-/// about the child; any other error means that there is none to wait for.
+/// Waits for its end.  EINTR says nothing about the child; any other error
+/// means that there is none to wait for.
 static helper_result
 wait_for(pid_t id, double limit_s, const volatile sig_atomic_t* stop)
 {
@@ -69,7 +69,7 @@ wait_for(pid_t id, double limit_s, const volatile sig_atomic_t* stop)
 helper_result
 helper_run(char* const* args, double limit_s, const volatile sig_atomic_t* stop)
 {
-  // With an inherited SIG_IGN the system would throw its status away
+  // With SIG_IGN, which may be inherited, the system discards its status
   struct sigaction       before;
   const struct sigaction plain = {.sa_handler = SIG_DFL};
   pid_t                  id    = 0;

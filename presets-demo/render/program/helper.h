@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Another program that works for this one
+/// Runs another program that works for this one
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_HELPER_H
 #define PRESETS_DEMO_RENDER_PROGRAM_HELPER_H
@@ -11,12 +11,11 @@
 typedef enum {
   HELPER_DONE,
   HELPER_FAILED, ///< Not found, or ended with another status than 0
-  HELPER_SLOW,   ///< Stopped at the time limit, or because `stop` was set
+  HELPER_SLOW,   ///< Killed at the time limit, or because `stop` was set
 } helper_result;
 
-/// Run the program args[0] of the PATH with `args` up to a NULL, without input
-/// and output, and wait for its end.  What it started goes with it if it is
-/// stopped.
+/// Runs the program args[0] of the PATH with `args` up to a NULL, without input
+/// or output, and waits for its end.  Killing it kills what it started, too.
 helper_result
 helper_run(char* const*                 args,
            double                       limit_s,

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Opening a text that a user wrote
+/// Opens a text that a user wrote
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_INPUT_FILE_H
 #define PRESETS_DEMO_RENDER_PROGRAM_INPUT_FILE_H
@@ -14,13 +14,13 @@
 /// Bytes of the largest text
 #define INPUT_FILE_MAX 1048576
 
-/// "is a folder", or what else is wrong with a file that is to be read to its
-/// end: devices and pipes may have none.  NULL if it is an ordinary file.
+/// Returns "is a folder", or what else is wrong with a file that is to be read
+/// to its end: devices and pipes may have none.  NULL for an ordinary file.
 const char*
 input_file_fault(const struct stat* status);
 
-/// Open a text of at most INPUT_FILE_MAX bytes; never waits.  NULL with the
-/// line "path: what was found; expected `kind`".
+/// Opens a text of at most INPUT_FILE_MAX bytes, without waiting.  NULL with
+/// the line "path: what was found; expected `kind`".
 FILE*
 input_file_open(const char* path, const char* kind, failure* f);
 

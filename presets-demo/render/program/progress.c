@@ -28,7 +28,7 @@ progress_clock_s(void)
   return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
-/// Whether control sequences mean anything there (common practice)
+/// Returns whether stderr understands control sequences (TERM: common practice)
 static bool
 is_able_terminal(void)
 {
@@ -36,8 +36,8 @@ is_able_terminal(void)
   return isatty(STDERR_FILENO) && kind && *kind && strcmp(kind, "dumb") != 0;
 }
 
-/// Of the terminal, which may change while it runs.  One stays free: behind the
-/// last one some terminals start a new line.
+/// Returns the columns of the terminal, which may change at any time, less one:
+/// after the last one some terminals start a new line
 static uint32_t
 columns(void)
 {
@@ -67,7 +67,7 @@ progress_start(const char* label, bool is_quiet)
   return p;
 }
 
-/// As much of it as there is room for: first the bar goes, then the name
+/// Prints what there is room for: the bar goes first, then the name
 static void
 print(const progress* p, double share, const char* rest)
 {

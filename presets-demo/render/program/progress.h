@@ -22,7 +22,7 @@ typedef struct {
 double
 progress_clock_s(void);
 
-/// With `is_quiet` there is never a bar
+/// Starts a bar; with `is_quiet` nothing is shown
 progress
 progress_start(const char* label, bool is_quiet);
 

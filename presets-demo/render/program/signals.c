@@ -45,7 +45,7 @@ is_ignored(int number)
   return !sigaction(number, NULL, &action) && action.sa_handler == SIG_IGN;
 }
 
-/// What they tell of, write() tells as well
+/// write() reports the same as an error
 static void
 ignore_write_signals(void)
 {

@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// A name as a piece of file names and of ids: what a user calls something may
-/// hold slashes, spaces or quotes
+/// Turns a name, which may hold slashes, spaces or quotes, into a piece of file
+/// names and ids
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_SLUG_H
 #define PRESETS_DEMO_RENDER_PROGRAM_SLUG_H
@@ -10,9 +10,9 @@
 /// Bytes of the longest: a file's name has room for 255
 #define SLUG_MAX 120U
 
-/// Letters, digits and . _ + stay, whatever their script; all that stands
-/// between them becomes one '-', nothing at the ends.  `empty` if nothing is
-/// left.  `name` is UTF-8.  To be freed.
+/// Returns the slug of a name in UTF-8, to be freed: letters and digits of any
+/// script and . _ + stay, what lies between them becomes one '-', and what lies
+/// around them is dropped.  If nothing stays, the slug is `empty`.
 char*
 slug_new(const char* name, const char* empty);
 

@@ -14,7 +14,8 @@
 size_t
 utf8_length(const char* text);
 
-/// The code point of the character at `text`, whose utf8_length() this is
+/// Returns the code point of the character at `text`, whose utf8_length() this
+/// is
 uint32_t
 utf8_code(const char* text, size_t length);
 

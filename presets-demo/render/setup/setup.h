@@ -13,10 +13,10 @@
 ///   time_ms = base * 1.3
 ///
 /// One section per stage, in the order of the signal; a section may be empty.
-/// `symbol = value` as in setup_value.h; what is not mentioned stands at its
-/// default.  A line that starts with ';' or '#' is a comment, and so is the
-/// rest of a line from " ;" on.  A value in quotes may hold anything, quotes
-/// written twice: from = "7"" ; old.ini".
+/// `symbol = value` as in setup_value.h; a control that is not mentioned has
+/// its default.  A line that starts with ';' or '#' is a comment, and so is the
+/// rest of a line from " ;" on.  A value in quotes may hold anything; write a
+/// quote in it twice: from = "7"" ; old.ini".
 ///
 /// `align = yes`, before the first section, brings the whole recording to the
 /// level that the stages expect, by one gain before all stages.

@@ -61,7 +61,7 @@ setup_lines_unquote(const char* text, const char** rest)
   return NULL;
 }
 
-/// The ']' of a heading, outside of quotes; NULL if there is none
+/// Returns the ']' of a heading, outside of quotes; NULL if there is none
 static const char*
 heading_end(const char* text, bool* is_open)
 {
@@ -106,8 +106,8 @@ take_heading(lines* l, const char* text)
   return ok;
 }
 
-/// The quote that a line's value starts with, or NULL.  Of what inih takes for
-/// a pair, where a comment may begin behind white space.
+/// Returns the quote that a line's value starts with, or NULL.  To inih, white
+/// space and ';' begin a comment.
 static const char*
 find_quote(const char* text)
 {
@@ -124,7 +124,7 @@ find_quote(const char* text)
   return *c == '"' ? c : NULL;
 }
 
-/// Keep the value in quotes, which is none of inih's business
+/// Keeps the value in quotes, of which inih sees only the first quote
 static bool
 take_quote(lines* l, const char* quote)
 {
@@ -138,7 +138,7 @@ take_quote(lines* l, const char* quote)
          refuse(l, "text behind a closing quote", "the value alone");
 }
 
-/// A line as inih should see it, and its length
+/// Returns a line as inih should see it, and its length
 static const char*
 shown_line(lines* l, const char* text, size_t* length)
 {
@@ -159,8 +159,8 @@ shown_line(lines* l, const char* text, size_t* length)
   return text;
 }
 
-/// Hand inih its next line.  Without white space in front: there it would mean
-/// the rest of the value above.
+/// Hands inih its next line, without white space at its start, which would make
+/// it continue the value above
 static char*
 next_line(char* line, int room, void* user)
 {
@@ -172,7 +172,7 @@ next_line(char* line, int room, void* user)
   }
   ++l->line;
   l->n_bytes += (size_t)length;
-  if (l->n_bytes > INPUT_FILE_MAX) { // It grows, or does not tell its size
+  if (l->n_bytes > INPUT_FILE_MAX) { // It grows while it is read
     (void)refuse(l, "a file too long", "1 MiB at most");
     return NULL;
   }

@@ -7,11 +7,11 @@
 /// numbers (INI_HANDLER_LINENO) nor sections without keys
 /// (INI_CALL_HANDLER_ON_NEW_SECTION), cuts long lines off silently
 /// (INI_MAX_LINE), and takes an indented line for the rest of the one above
-/// (INI_ALLOW_MULTILINE): these are settings of its build, not of its callers.
-/// So this hands it its lines one by one, and knows which one it is at.
+/// (INI_ALLOW_MULTILINE).  These are settings of its build, not of its callers,
+/// so this module hands it one line at a time and counts them.
 ///
-/// A value may stand in quotes: then it may hold what would start a comment,
-/// and be as long as it likes.  A quote in it is written twice.
+/// A value in quotes may be of any length and hold what would start a comment.
+/// A quote in it is written twice.
 
 #ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
 #define PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
@@ -38,13 +38,13 @@ typedef struct {
 bool
 setup_lines_fail_at(const char* path, uint32_t line, failure* f);
 
-/// The text in the quotes that `text` starts with, and what follows them; NULL
-/// if they are not closed.  To be freed.
+/// Returns the text in the quotes that `text` starts with, to be freed, and
+/// what follows them; NULL if they are not closed
 char*
 setup_lines_unquote(const char* text, const char** rest);
 
-/// Read a file to its end or its first fault.  A fault of the form is reported
-/// as "file:line: ...", one of `take` as `take` reports it.
+/// Reads a file to its end or its first fault.  A fault of syntax is reported
+/// as "file:line: ...", one found by `take` as `take` reports it.
 bool
 setup_lines_read(const char*        path,
                  const setup_lines* take,

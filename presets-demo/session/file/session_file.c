@@ -51,14 +51,14 @@ static bool
 has_slug(const session* s, const char* slug)
 {
   for (uint32_t i = 0; i < s->n_tracks; ++i) {
-    if (!strcasecmp(s->tracks[i].slug, slug)) { // Some disks mind no case
+    if (!strcasecmp(s->tracks[i].slug, slug)) { // As on disks that ignore case
       return true;
     }
   }
   return false;
 }
 
-/// A number tells a track from an earlier one whose name comes to the same
+/// Returns the slug of a name, with a number if an earlier track has the same
 static char*
 new_slug(const session* s, const char* name)
 {

@@ -26,9 +26,9 @@
 ///   bits = 24
 ///
 /// Any number of tracks; `file` alone is needed, other keys have the defaults
-/// below.  A send or bus without a section is not there.  Files are seen from
-/// the folder of the session file.  Comments and quotes as in setup.h, quotes
-/// for the name of a track as well: [track "left ] 2"].
+/// below.  A send or bus without a section does not exist.  Paths are relative
+/// to the folder of the session file.  Comments and quotes as in setup.h; the
+/// name of a track may stand in quotes, too: [track "left ] 2"].
 
 #ifndef PRESETS_DEMO_SESSION_FILE_SESSION_FILE_H
 #define PRESETS_DEMO_SESSION_FILE_SESSION_FILE_H
@@ -44,9 +44,9 @@ extern const char* const session_send_names[SESSION_N_SENDS];
 
 /// A track, a send or the bus; members that a kind does not have stay 0
 typedef struct {
-  uint32_t line; ///< Of its heading; 0: not there
+  uint32_t line; ///< Of its heading; 0: no such section
   char*    name; ///< UTF-8, unique among tracks
-  char*    slug; ///< The same for names of files and ids (slug.h), unique
+  char*    slug; ///< For file names and ids (slug.h), unique among tracks
   char*    file;
   uint32_t file_line;
   char*    setup; ///< NULL: none

@@ -41,7 +41,7 @@ html_end(FILE* f)
   (void)fputs(strstr(page_html, PAGE_REPORT) + strlen(PAGE_REPORT), f);
 }
 
-/// U+FFFD stands for what is no UTF-8, and for controls, which HTML does not
+/// U+FFFD replaces bytes that are no UTF-8, and controls, which HTML does not
 /// allow (HTML Living Standard, 13.2.3.5)
 void
 html_text(FILE* f, const char* text)
@@ -68,7 +68,7 @@ html_name(FILE* f, const char* name)
   (void)fputs("</bdi>", f);
 }
 
-/// With a minus sign, and no sign before a zero
+/// Prints a figure with a true minus sign, and no sign before a zero
 static void
 print_figure(FILE* f, double x, int decimals, const char* sign)
 {

@@ -16,18 +16,18 @@ html_begin(FILE* f, const char* title);
 void
 html_end(FILE* f);
 
-/// Any text, in an element or a quoted attribute: with what means something to
-/// HTML escaped, and what HTML does not allow replaced
+/// Prints any text, escaped for an element or a quoted attribute of HTML; what
+/// HTML does not allow is replaced by U+FFFD
 void
 html_text(FILE* f, const char* text);
 
-/// The same for what a user calls something: letters from right to left turn
-/// nothing around that follows
+/// Prints a name from outside: escaped, and isolated, so that its direction of
+/// writing has no effect on the text around it
 void
 html_name(FILE* f, const char* name);
 
-/// A cell of a table: a figure of so many decimals and its unit; "silent" of
-/// -INFINITY, "–" of NAN
+/// Prints a cell of a table: a figure with so many decimals and its unit;
+/// "silent" for -INFINITY, "–" for NAN
 void
 html_figure(FILE* f, double x, int decimals, const char* unit);
 

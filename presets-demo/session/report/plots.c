@@ -85,7 +85,7 @@ plots_free(plots* p)
   free(p);
 }
 
-/// A path as a string of gnuplot, in which only a quote means something
+/// Prints a path as a string of gnuplot, in which only quotes are special
 static void
 print_path(FILE* f, const char* path)
 {
@@ -96,7 +96,7 @@ print_path(FILE* f, const char* path)
   (void)fputc('\'', f);
 }
 
-/// A title as a string of gnuplot.  What an SVG may not hold is replaced.
+/// Prints a title as a string of gnuplot; replaces what SVG does not allow
 static void
 print_title(FILE* f, const char* text)
 {
@@ -116,7 +116,8 @@ print_title(FILE* f, const char* text)
   (void)fputc('\'', f);
 }
 
-/// Where its numbers go; NULL if there can be no plots
+/// Begins a plot and returns where to write its numbers; NULL if there can be
+/// no plots
 static FILE*
 begin(plots* p, uint32_t width, uint32_t height)
 {

@@ -53,15 +53,16 @@ plots_add_curves(plots*            p,
                  double            low,
                  double            high);
 
-/// Far more than a large session needs
+/// Time limit for gnuplot, far above what a large session needs
 #define PLOTS_LIMIT_S 60.0
 
 typedef enum {
   PLOTS_DRAWN,
-  PLOTS_FAILED, ///< gnuplot is not there or could not
+  PLOTS_FAILED, ///< gnuplot was not found or failed
   PLOTS_SLOW,   ///< gnuplot was stopped after `limit_s`
 } plots_result;
 
+/// Draws all plots; gnuplot is killed after `limit_s`
 plots_result
 plots_draw(plots* p, double limit_s);
 

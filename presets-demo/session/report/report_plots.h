@@ -25,7 +25,7 @@ typedef struct {
   uint32_t     n_lanes;
 } report_plots;
 
-/// Without plots, as `result` says, if there is no program that draws them
+/// Draws all plots; `result` says whether that worked
 report_plots
 report_plots_draw(const mixdown* m);
 
