@@ -202,6 +202,17 @@ apply_trim(instance* self, float* const* out, uint32_t n)
   }
 }
 
+/// Nothing to do where the processor's mode does it
+static void
+clear_denormals(const instance* self, float* const* out, uint32_t n)
+{
+  for (uint32_t k = 0; k < self->form.n_out; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      out[k][i] = denormals_clear(out[k][i]);
+    }
+  }
+}
+
 /// Runs `n` frames from `done` on, at most up to the next grid line
 static void
 run_chunk(instance* self, uint32_t done, uint32_t n)
@@ -220,6 +231,7 @@ run_chunk(instance* self, uint32_t done, uint32_t n)
   bypass_listen(&self->by, (const float* const*)dry, (const float* const*)out,
                 n);
   apply_trim(self, out, n);
+  clear_denormals(self, out, n);
   bypass_mix(&self->by, (const float* const*)dry, out, n);
   level_change_add(&self->levels, in, (const float* const*)out, n);
   for (uint32_t k = 0; k < self->form.n_out; ++k) {
