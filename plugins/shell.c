@@ -34,6 +34,7 @@ typedef struct {
 } chunk;
 
 typedef struct {
+  void*       memory; ///< For free()
   plugin_form form;
   uint32_t    n_params, n_meters;
   stage       st;
@@ -53,7 +54,7 @@ typedef struct {
   level_change levels;
   chunk        scratch; ///< For run_chunk()
 
-  max_align_t state[]; ///< The stage's
+  _Alignas(STAGE_ALIGNMENT) unsigned char state[]; ///< The stage's
 } instance;
 
 // ---------------------------------------------------------------------------
@@ -272,18 +273,35 @@ static plugin_form    forms[MAX_DESCRIPTORS];
 static uint32_t       n_descriptors;
 static pthread_once_t descriptors_once = PTHREAD_ONCE_INIT;
 
+/// An instance of zeros with `state_size` behind it, aligned for both; NULL
+/// without memory
+static instance*
+allocate(size_t state_size)
+{
+  const size_t size   = sizeof(instance) + state_size;
+  char* const  memory = calloc(1, size + STAGE_ALIGNMENT - 1U);
+  if (!memory) {
+    return NULL;
+  }
+  const size_t    past = (uintptr_t)memory % STAGE_ALIGNMENT;
+  instance* const self =
+    (instance*)(void*)(memory + (past ? STAGE_ALIGNMENT - past : 0U));
+  self->memory = memory;
+  return self;
+}
+
 static instance*
 make_instance(const plugin_form* form, double rate_hz)
 {
   const stage_ops* ops  = form->plugin->ops;
-  instance*        self = calloc(1, sizeof(instance) + ops->size);
+  instance*        self = allocate(ops->size);
   if (!self) {
     return NULL;
   }
 
   self->form = *form;
   if (!stage_init(&self->st, ops, self->state, rate_hz, form->n_out)) {
-    free(self);
+    free(self->memory);
     return NULL;
   }
   self->n_params    = shell_param_count(form->plugin);
@@ -361,7 +379,7 @@ run(LV2_Handle handle, uint32_t n_frames) NONBLOCKING
 static void
 cleanup(LV2_Handle handle)
 {
-  free(handle);
+  free(((instance*)handle)->memory);
 }
 
 static void

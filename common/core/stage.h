@@ -54,6 +54,10 @@
 /// stage with one is not calm then
 #define STAGE_TAIL_GAIN 0.1
 
+/// Alignment of a state's memory, for the vectors in it.  What malloc() gives
+/// may have less (8 on 32-bit ARM).
+#define STAGE_ALIGNMENT 16
+
 /// A stage with its types erased
 typedef struct {
   size_t            size; ///< Size of the state, in bytes
@@ -126,6 +130,7 @@ stage_process(stage*              st,
 #define STAGE_DECLARE(x) extern const stage_ops x##_ops;
 
 #define STAGE_OPS_COMMON(x)                                            \
+  _Static_assert(_Alignof(x) <= STAGE_ALIGNMENT, "memory of a state"); \
   static bool x##_init_v(void* s, double rate_hz, uint32_t n_channels) \
   {                                                                    \
     return x##_init((x*)s, rate_hz, n_channels);                       \
