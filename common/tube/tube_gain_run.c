@@ -7,7 +7,8 @@
 #include <stddef.h>
 #include <string.h>
 
-#if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS)
+// Not on Windows, where gcc does not align the stack for them
+#if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS) && !defined(_WIN32)
 #  define WIDE_REGISTERS 1
 #  include <immintrin.h>
 #endif
