@@ -114,30 +114,28 @@ measure(gain_cell* g, const float* const* in, float* mean, uint32_t n)
   return square;
 }
 
-/// The static curve in each frame
+/// The static curve in each frame, and the reduction that it asks for
 typedef struct {
   float threshold[CONTROL_FRAMES];
   float slope[CONTROL_FRAMES];
   float knee[CONTROL_FRAMES];
   float averaged[CONTROL_FRAMES];
+  float mean[CONTROL_FRAMES];
+  float target_db[CONTROL_FRAMES];
 } curve;
 
-/// Computes the reduction that the curve asks for
+/// Computes the reduction from the rest
 WIDE_CLONES static void
-aim(const curve* c,
-    const float* square,
-    const float* mean,
-    float*       target_db,
-    uint32_t     n)
+aim(curve* c, const float* square, uint32_t n)
 {
   for (uint32_t i = 0; i < n; ++i) {
     // Twice the mean reads a sine as its peak.  -120 dBFS at least.
     const float x2 = square[i];
     // cppcheck-suppress uninitvar ; gain_cell_run() fills the first n
-    const float p     = x2 + c->averaged[i] * (2.0F * mean[i] - x2);
+    const float p     = x2 + c->averaged[i] * (2.0F * c->mean[i] - x2);
     const float power = p > 1e-12F ? p : 1e-12F;
     const float level = 0.5F * DB_PER_OCTAVE * fast_log2(power);
-    target_db[i]      = gain_computer_reduction_db(level - c->threshold[i],
+    c->target_db[i]   = gain_computer_reduction_db(level - c->threshold[i],
                                                    c->slope[i], c->knee[i]);
   }
 }
@@ -149,22 +147,19 @@ gain_cell_run(gain_cell*          g,
               float*              lack_db,
               uint32_t            n)
 {
-  float              mean[CONTROL_FRAMES];
-  const float* const square = measure(g, in, mean, n);
-
-  curve c;
-  float target_db[CONTROL_FRAMES];
+  curve              c;
+  const float* const square = measure(g, in, c.mean, n);
   ramp_values(&g->threshold, c.threshold, n);
   ramp_values(&g->curve_slope, c.slope, n);
   ramp_values(&g->knee, c.knee, n);
   ramp_values(&g->averaged, c.averaged, n);
-  aim(&c, square, mean, target_db, n);
+  aim(&c, square, n);
 
   follower     f       = g->reduction;
   const double attack  = g->attack;
   const double release = g->release;
   for (uint32_t i = 0; i < n; ++i) {
-    reduction_db[i] = follower_next(&f, target_db[i], attack, release);
+    reduction_db[i] = follower_next(&f, c.target_db[i], attack, release);
     const float gap = (float)(f.y1 - f.y);
     lack_db[i]      = gap > 0.0F ? gap : 0.0F;
   }

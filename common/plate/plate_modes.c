@@ -22,7 +22,7 @@ share_out_run(plate_modes* b)
 {
   const double share =
     (2.0 * TRANSFORM_GROUPS + BAND_GROUPS * b->n_bands + b->n_groups) /
-    PLATE_MODES_LINES;
+    (double)PLATE_MODES_LINES;
   double   done = TRANSFORM_GROUPS;
   uint32_t i    = 0;
   for (uint32_t line = 0; line < LAST; ++line) {
@@ -41,7 +41,8 @@ static void
 share_out_renewal(plate_modes* b)
 {
   const double share =
-    (PART_BANDS * PLATE_MODES_KERNEL_PARTS + b->n_bands) / PLATE_MODES_LINES;
+    (PART_BANDS * (double)PLATE_MODES_KERNEL_PARTS + b->n_bands) /
+    (double)PLATE_MODES_LINES;
   for (uint32_t line = 0; line < PLATE_MODES_LINES; ++line) {
     const uint32_t bands = (uint32_t)ceil(share * (line + 1));
     const uint32_t least = bands > b->run_to[line] ? bands : b->run_to[line];

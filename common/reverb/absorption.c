@@ -32,7 +32,7 @@ enum { POINTS = 10, UNKNOWNS = 5, ROUNDS = 3 };
 #define SHIFT_COST 1e-5
 
 static const double point_hz[POINTS] = {125,  250, 500,  1000, 2000,
-                                        4000, 0,   62.5, 8000, INFINITY};
+                                        4000, 0,   62.5, 8000, HUGE_VAL};
 static const double weight[POINTS] = {1, 1, 1, 1, 1, 1, 0.03, 0.03, 0.03, 0.03};
 
 /// The fit of one law at one rate, by point

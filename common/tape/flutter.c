@@ -46,7 +46,7 @@ flutter_init(flutter* f, double rate_hz)
 {
   // The noise has the power of the first sine
   enum { BAND = FLUTTER_PARTS - MOTORS };
-  const double share = sqrt(1.0 / BAND);
+  const double share = sqrt(1.0 / (double)BAND);
   uint32_t     seed  = 1951;
   double       size[FLUTTER_PARTS];
   double       power = 0.0;
@@ -56,7 +56,7 @@ flutter_init(flutter* f, double rate_hz)
       f_hz    = motors[i].f_hz;
       size[i] = motors[i].size;
     } else {
-      f_hz    = 1.0 + 19.0 * (i - MOTORS + next_random(&seed)) / BAND;
+      f_hz    = 1.0 + 19.0 * (i - MOTORS + next_random(&seed)) / (double)BAND;
       size[i] = share;
     }
     f->w[i]        = 2.0 * DSP_PI * f_hz;

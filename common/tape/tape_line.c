@@ -174,8 +174,9 @@ read_few(const tape_line* t,
   f32x4 read[MAX_CHANNELS][4];
   for (uint32_t j = 0; j < m; ++j) {
     // Above 0 before truncation: TAPE_SIZE is a whole turn
-    const double  at = (t->phase + i + j - r->way.v) * r->per_frame + TAPE_SIZE;
-    const int32_t whole        = (int32_t)at;
+    const double at =
+      (t->phase + i + j - r->way.v) * r->per_frame + (double)TAPE_SIZE;
+    const int32_t      whole   = (int32_t)at;
     const sinc_weights weights = sinc_weights_at(t->table, at - whole);
     const uint32_t     first = (r->now + (uint32_t)whole - SINC_BEFORE) & MASK;
     for (uint32_t k = 0; k < n_channels; ++k) {

@@ -54,10 +54,11 @@ tape_pass_init(tape_pass* p, tape_limits limits, double rate_hz)
   // cos((k + 1) x) = 2 cos(x) cos(k x) - cos((k - 1) x)
   double h[TAPE_MAX_TAPS / 2 + 1] = {0};
   for (uint32_t i = 0; i < STEPS; ++i) {
-    const double x    = DSP_PI * (i + 0.5) / STEPS;
-    const double gain = gain_at(limits, 0.5 * rate_hz * (i + 0.5) / STEPS);
-    double       c0   = 1.0;
-    double       c1   = cos(x);
+    const double x = DSP_PI * (i + 0.5) / (double)STEPS;
+    const double gain =
+      gain_at(limits, 0.5 * rate_hz * (i + 0.5) / (double)STEPS);
+    double c0 = 1.0;
+    double c1 = cos(x);
     for (uint32_t k = 0; k <= half; ++k) {
       h[k] += gain * c0;
       const double c2 = 2.0 * cos(x) * c1 - c0;
@@ -67,7 +68,7 @@ tape_pass_init(tape_pass* p, tape_limits limits, double rate_hz)
   }
   p->n = 2 * half + 1;
   for (uint32_t k = 0; k <= half; ++k) {
-    const double tap = h[k] * window(k, half) / STEPS;
+    const double tap = h[k] * window(k, half) / (double)STEPS;
     p->tap[half + k] = p->tap[half - k] = (float)tap;
   }
 }
