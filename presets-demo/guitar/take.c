@@ -3,8 +3,8 @@
 
 #include "take.h"
 
-#include "performance.h"
 #include "pickup.h"
+#include "player_hands.h"
 #include "plucked_string.h"
 
 #include <stdlib.h>
@@ -167,17 +167,11 @@ render_block(guitar* g, int32_t* out, uint32_t at, uint32_t n)
   }
 }
 
-bool
-take_render(take which, int32_t* out)
+// Everything in the score, `n` frames
+static void
+play(guitar* g, int32_t* out, uint32_t n)
 {
-  guitar* g = (guitar*)calloc(1, sizeof(*g));
-  if (!g) {
-    return false;
-  }
-  set_up(g, which);
-
-  const uint32_t n    = take_frames();
-  uint32_t       next = 0;
+  uint32_t next = 0;
   for (uint32_t at = 0; at < n;) {
     uint32_t until = at + BLOCK_FRAMES < n ? at + BLOCK_FRAMES : n;
     for (; next < g->score.n; ++next) {
@@ -192,6 +186,36 @@ take_render(take which, int32_t* out)
     render_block(g, out + at, at, until - at);
     at = until;
   }
+}
+
+bool
+take_render(take which, int32_t* out)
+{
+  guitar* g = (guitar*)calloc(1, sizeof(*g));
+  if (!g) {
+    return false;
+  }
+  set_up(g, which);
+  play(g, out, take_frames());
+  free(g);
+  return true;
+}
+
+bool
+take_render_note(take whose, take_note note, int32_t* out, uint32_t n)
+{
+  guitar* g = (guitar*)calloc(1, sizeof(*g));
+  if (!g) {
+    return false;
+  }
+  set_up(g, whose);
+  const player* who = &TAKES[whose].who;
+  player_hands  h   = player_hands_of(&g->score, who);
+  player_damp(&h, TAKE_NOTE_ONSET_S - 0.010, note.string, HAND_OFF, 0.006);
+  player_pluck(&h, TAKE_NOTE_ONSET_S, note.string, (int)note.fret, note.force,
+               who->pick_m);
+  player_finish(&h);
+  play(g, out, n);
   free(g);
   return true;
 }

@@ -30,4 +30,19 @@ take_frames(void);
 bool
 take_render(take which, int32_t* out);
 
+/// When the pick lets go of a single note; it rests on the string before
+#define TAKE_NOTE_ONSET_S 0.1
+
+/// A single note on guitar_strings[string], `force` 0..1
+typedef struct {
+  uint32_t string, fret;
+  double   force;
+} take_note;
+
+/// Renders a note that rings, played by the player of a take with that take's
+/// gain, all other strings being damped: `n` values of 24 bit.  Allocates;
+/// false if out of memory.
+bool
+take_render_note(take whose, take_note note, int32_t* out, uint32_t n);
+
 #endif // PRESETS_DEMO_GUITAR_TAKE_H

@@ -1,0 +1,146 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "ears_bands.h"
+#include "ears_finished.h"
+#include "ears_level.h"
+#include "ears_musts.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define SINE_HZ   330.0
+#define SINE_RMS  0.125892541179416740 // -18 dBFS
+#define SINE_S    4.0
+#define NOTE_S    2.5
+#define SOFTER_DB 12.0
+#define FORCE     0.55
+#define WINDOW_S  0.1
+
+enum { D_THD, D_1_S, D_2_S, D_SOFT_1_S, D_SOFT_2_S, D_N };
+
+static const ears_column COLUMNS[D_N] = {{"THD, %", 1},
+                                         {"1 s", 1},
+                                         {"2 s", 1},
+                                         {"soft 1 s", 1},
+                                         {"2 s", 1}};
+
+static const ears_goal GOALS[] = {
+  {EARS_RHYTHM, D_THD, {5.0, 12.0}},
+  {EARS_HEAVY, D_THD, {25.0, 35.0}},
+  {EARS_LEAD, D_THD, {15.0, 25.0}},
+  {EARS_SOLO, D_THD, {30.0, 40.0}},
+  {EARS_SOLO, D_1_S, {-1.5, (double)INFINITY}},
+  {EARS_SOLO, D_2_S, {-4.0, (double)INFINITY}},
+};
+
+// In the middle of the neck
+static const take_note NOTES[] = {{2, 7, FORCE},
+                                  {3, 5, FORCE},
+                                  {3, 9, FORCE},
+                                  {4, 5, FORCE}};
+#define N_NOTES (sizeof(NOTES) / sizeof(NOTES[0]))
+
+static bool
+measure_thd(const ears_rig* r, ears_setup which, double* values, failure* f)
+{
+  ears_sound sine = ears_sound_sine(SINE_HZ, SINE_RMS, SINE_S);
+  ears_sound out =
+    ears_play(r, which, ears_stages_before_speaker(r, which), 0.0, &sine, f);
+  ears_sound_free(&sine);
+  if (!out.x) {
+    return false;
+  }
+  values[D_THD] = ears_thd_pc(out.x, out.n, SINE_HZ);
+  ears_sound_free(&out);
+  return true;
+}
+
+/// Level of windows around 1 and 2 s re the loudest
+static void
+add_hold(const ears_sound* s, double* hold)
+{
+  const size_t size = (size_t)(WINDOW_S * EARS_RATE_HZ);
+  double       most = -(double)INFINITY;
+  for (size_t at = 0; at + size <= s->n; at += size / 4) {
+    most = fmax(most, ears_rms_db(s->x + at, size));
+  }
+  for (int i = 0; i < 2; ++i) {
+    const size_t middle = (size_t)((i + 1) * EARS_RATE_HZ);
+    hold[i] +=
+      (ears_rms_db(s->x + middle - size / 2, size) - most) / (double)N_NOTES;
+  }
+}
+
+/// The same with notes as loud as in the demo, and softer ones
+static bool
+measure_hold(const ears_rig*   r,
+             ears_setup        which,
+             const ears_sound* notes,
+             double            gain_db,
+             double*           values,
+             failure*          f)
+{
+  for (int i = D_1_S; i <= D_SOFT_2_S; ++i) {
+    values[i] = 0.0;
+  }
+  for (size_t k = 0; k < N_NOTES; ++k) {
+    for (int soft = 0; soft < 2; ++soft) {
+      ears_sound out = ears_play(r, which, EARS_ALL_STAGES,
+                                 gain_db - soft * SOFTER_DB, &notes[k], f);
+      if (!out.x) {
+        return false;
+      }
+      add_hold(&out, &values[soft ? D_SOFT_1_S : D_1_S]);
+      ears_sound_free(&out);
+    }
+  }
+  return true;
+}
+
+static bool
+print_setup(const ears_rig*   r,
+            ears_setup        which,
+            const ears_sound* notes,
+            const ears_sound* playing,
+            failure*          f)
+{
+  double       values[D_N];
+  ears_must    musts[D_N];
+  const double gain_db = ears_align_db(r, which, playing, f);
+  if (isnan(gain_db) || !measure_thd(r, which, values, f) ||
+      !measure_hold(r, which, notes, gain_db, values, f)) {
+    return false;
+  }
+  ears_musts_of(GOALS, sizeof(GOALS) / sizeof(GOALS[0]), which, musts, D_N);
+  ears_table_row(ears_setup_name(which), COLUMNS, D_N, values, musts);
+  return true;
+}
+
+bool
+ears_print_drive(const ears_rig* r, failure* f)
+{
+  ears_sound notes[N_NOTES];
+  ears_sound playing  = ears_sound_take(TAKE_RHYTHM_LEFT);
+  double     dry[D_N] = {(double)NAN, 0.0, 0.0, (double)NAN, (double)NAN};
+  for (size_t k = 0; k < N_NOTES; ++k) {
+    notes[k] = ears_sound_note(NOTES[k], NOTE_S);
+    add_hold(&notes[k], &dry[D_1_S]);
+  }
+  (void)printf(
+    "\n== drive\nTHD of %.0f Hz at -18 dBFS in front of the loudspeaker; level "
+    "of mf notes of the model re their loudest 100 ms, dB, and %.0f dB "
+    "softer\n",
+    SINE_HZ, SOFTER_DB);
+  ears_table_head("", COLUMNS, D_N);
+  ears_table_row("string alone", COLUMNS, D_N, dry, NULL);
+  bool ok = true;
+  for (int k = 0; ok && k < EARS_N_SETUPS; ++k) {
+    ok = print_setup(r, (ears_setup)k, notes, &playing, f);
+  }
+  for (size_t k = 0; k < N_NOTES; ++k) {
+    ears_sound_free(&notes[k]);
+  }
+  ears_sound_free(&playing);
+  return ok;
+}
