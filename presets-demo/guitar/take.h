@@ -31,7 +31,7 @@ bool
 take_render(take which, int32_t* out);
 
 /// When the pick lets go of a single note; it rests on the string before
-#define TAKE_NOTE_ONSET_S 0.1
+#define TAKE_NOTE_ONSET_S 0.5
 
 /// A single note on guitar_strings[string], `force` 0..1
 typedef struct {

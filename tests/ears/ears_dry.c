@@ -10,18 +10,21 @@
 #include <math.h>
 #include <stdio.h>
 
+/// Nominal frequencies of the thirds, IEC 61260-1:2014, annex E
+static const char* const NOMINAL[EARS_N_THIRDS] = {
+  "25",   "31.5",  "40",  "50",  "63",   "80",  "100", "125",   "160",  "200",
+  "250",  "315",   "400", "500", "630",  "800", "1k",  "1.25k", "1.6k", "2k",
+  "2.5k", "3.15k", "4k",  "5k",  "6.3k", "8k",  "10k", "12.5k", "16k"};
+
 static void
 print_thirds(const ears_bands* b, double from_hz, double to_hz)
 {
-  char         names[EARS_N_THIRDS][16];
   ears_column  columns[EARS_N_THIRDS];
   double       values[EARS_N_THIRDS];
   size_t       n  = 0;
   const size_t to = ears_third_at(to_hz);
   for (size_t k = ears_third_at(from_hz); k <= to; ++k) {
-    // Nominal frequencies are the exact ones rounded, these are near enough
-    (void)snprintf(names[n], sizeof(names[n]), "%.3g", ears_third_hz(k));
-    columns[n] = (ears_column){names[n], 1};
+    columns[n] = (ears_column){NOMINAL[k], 1};
     values[n]  = ears_third_db(b, ears_third_hz(k)) - ears_third_db(b, 1000.0);
     ++n;
   }

@@ -40,11 +40,10 @@ enum {
 };
 
 static const ears_column COLUMNS[F_N] = {
-  {"125", 1},      {"3.15k", 1},    {"5k", 1},       {"6.3k", 1},
-  {"8k", 1},       {"10k", 1},      {"12.5k", 1},    {"slope", 1},
-  {"crest in", 1}, {"out", 1},      {"level", 1},    {"range in", 1},
-  {"out", 1},      {"low rise", 1}, {"2-5k hrd", 1}, {"pauses", 1},
-  {"<20 Hz", 1}};
+  {"125", 1},    {"3.15k", 1},    {"5k", 1},    {"6.3k", 1},     {"8k", 1},
+  {"10k", 1},    {"12.5k", 1},    {"slope", 1}, {"crest in", 1}, {"out", 1},
+  {"level", 1},  {"range in", 1}, {"out", 1},   {"low rise", 1}, {"harder", 1},
+  {"pauses", 1}, {"<20 Hz", 1}};
 
 static const double THIRDS_HZ[] = {125.0,  3150.0,  5000.0, 6300.0,
                                    8000.0, 10000.0, 12500.0};

@@ -44,7 +44,7 @@ ears_peak_db(const float* x, size_t n)
 double
 ears_crest_db(const float* x, size_t n)
 {
-  return ears_peak_db(x, n) - ears_rms_db(x, n);
+  return ears_peak_db(x, n) - ears_gated_db(x, n);
 }
 
 static int

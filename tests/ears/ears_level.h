@@ -18,7 +18,7 @@ ears_rms_db(const float* x, size_t n);
 double
 ears_peak_db(const float* x, size_t n);
 
-/// Peak less RMS, both over all of it
+/// Peak less gated RMS
 double
 ears_crest_db(const float* x, size_t n);
 

@@ -14,6 +14,7 @@
 #define WINDOW_FRAMES ((size_t)(0.4 * EARS_RATE_HZ))
 #define PLAYING_DB    20.0
 #define SHARE         0.25
+#define LEAST_DB      (-20.0)
 
 static void
 add_window(const float* x, double* power, ears_bands* b)
@@ -68,5 +69,6 @@ ears_low_rise_db(const float* in, const float* out, size_t n)
   }
   free(shares);
   free(power);
-  return ears_low_share_db(&wet) - ears_low_share_db(&dry);
+  const double dry_db = ears_low_share_db(&dry);
+  return dry_db > LEAST_DB ? ears_low_share_db(&wet) - dry_db : (double)NAN;
 }

@@ -43,13 +43,18 @@ static const struct {
 };
 
 /// Where partials are put together for their T60
-static const double      EDGES_HZ[N_RANGES + 1] = {0.0,    200.0,  600.0,
-                                                   1500.0, 3000.0, 6000.0};
-static const ears_column RANGES[N_RANGES]       = {{"<200", 1},
-                                                   {"<600", 1},
-                                                   {"<1.5k", 1},
-                                                   {"<3k", 1},
-                                                   {"<6k", 1}};
+static const struct {
+  double from_hz, to_hz;
+} EDGES[N_RANGES]                               = {{60.0, 250.0},
+                                                   {400.0, 1200.0},
+                                                   {1500.0, 2500.0},
+                                                   {3500.0, 5500.0},
+                                                   {5500.0, 9000.0}};
+static const ears_column RANGES[N_RANGES]       = {{"60-250", 1},
+                                                   {"400-1.2k", 1},
+                                                   {"1.5-2.5k", 1},
+                                                   {"3.5-5.5k", 1},
+                                                   {"5.5-9k", 1}};
 static const double      REAL_LEAST_S[N_RANGES] = {8.0, 6.0, 1.7, 1.2, 0.9};
 static const double      REAL_MOST_S[N_RANGES]  = {11.0, 7.0, 2.7, 1.2, 1.2};
 
@@ -64,16 +69,21 @@ typedef struct {
 } strength_figures;
 
 static void
-add_tone(strength_figures* a, ears_sound note)
+add_tone(strength_figures* a, ears_sound note, const ears_sound* noise)
 {
   const size_t n    = (size_t)(TONE_S * EARS_RATE_HZ);
   const size_t fade = (size_t)(FADE_S * EARS_RATE_HZ);
   for (size_t i = 0; i < fade; ++i) {
     note.x[n - 1 - i] *= (float)i / (float)fade;
   }
-  static const double HZ[] = {4000.0, 5000.0, 6300.0, 8000.0, 10000.0};
-  const ears_bands    b    = ears_bands_of(note.x, n);
-  const double        one  = 1.0 / (N_STRINGS * N_FRETS);
+  static const double HZ[]  = {4000.0, 5000.0, 6300.0, 8000.0, 10000.0};
+  const ears_bands    floor = ears_bands_of(noise->x, noise->n);
+  ears_bands          b     = ears_bands_of(note.x, n);
+  const double        one   = 1.0 / (N_STRINGS * N_FRETS);
+  for (size_t k = 0; k < EARS_N_THIRDS; ++k) {
+    // What the string gives, not the interface; 10 dB below it at most
+    b.third[k] = fmax(b.third[k] - floor.third[k], 0.1 * floor.third[k]);
+  }
   for (size_t i = 0; i < sizeof(HZ) / sizeof(HZ[0]); ++i) {
     a->tone[i] += one * (ears_third_db(&b, HZ[i]) - ears_third_db(&b, 1000.0));
   }
@@ -94,7 +104,7 @@ add_partials(strength_figures* a, const ears_sound* note, take_note which)
       a->ripple[a->n_ripple++] = one->ripple_db;
     }
     for (size_t k = 0; k < N_RANGES; ++k) {
-      if (one->hz >= EDGES_HZ[k] && one->hz < EDGES_HZ[k + 1]) {
+      if (one->hz >= EDGES[k].from_hz && one->hz < EDGES[k].to_hz) {
         a->t60[k][a->n_t60[k]++] = one->t60_s;
       }
     }
@@ -109,9 +119,11 @@ measure(strength_figures* a, double force)
   for (uint32_t string = 0; string < N_STRINGS; ++string) {
     for (size_t k = 0; k < N_FRETS; ++k) {
       const take_note which = {string, FRETS[k], force};
-      ears_sound      note  = ears_sound_note(which, NOTE_S);
+      ears_sound      noise;
+      ears_sound      note = ears_sound_note(which, NOTE_S, &noise);
       add_partials(a, &note, which);
-      add_tone(a, note);
+      add_tone(a, note, &noise);
+      ears_sound_free(&noise);
       ears_sound_free(&note);
     }
   }
@@ -170,7 +182,7 @@ print_inharmonicity(const strength_figures* a)
     musts[i] = (ears_must){-10.0, 10.0};
   }
   ears_table_head("B, % off", STRINGS, N_STRINGS);
-  ears_table_row("mf", STRINGS, N_STRINGS, a[1].inharmonicity, musts);
+  ears_table_row("p", STRINGS, N_STRINGS, a[0].inharmonicity, musts);
 }
 
 void

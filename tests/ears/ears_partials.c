@@ -13,7 +13,7 @@
 #include <stdlib.h>
 
 #define SPECTRUM_FRAMES 65536U // 1.37 s: 0.73 Hz a bin
-#define HIGHEST_HZ      6000.0
+#define HIGHEST_HZ      9000.0
 #define FIT_PARTIALS    20.0
 #define WINDOW_S        0.100
 #define HOP_S           0.025

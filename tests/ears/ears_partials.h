@@ -10,7 +10,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define EARS_MAX_PARTIALS 48
+#define EARS_MAX_PARTIALS 96
 
 typedef struct {
   double hz;

@@ -13,9 +13,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define READ_FRAMES 4096U
-#define MAX_S       1800.0 ///< Some copies of it must fit into memory
-#define LEAD_IN_S   0.020
+#define READ_FRAMES  4096U
+#define MAX_S        1800.0 ///< Some copies of it must fit into memory
+#define LEAD_IN_S    0.020
+#define NOISE_FROM_S 0.1
+#define NOISE_S      0.3
 
 ears_sound
 ears_sound_new(size_t n)
@@ -93,7 +95,7 @@ ears_sound_take(take which)
 }
 
 ears_sound
-ears_sound_note(take_note note, double seconds)
+ears_sound_note(take_note note, double seconds, ears_sound* noise)
 {
   const size_t skip =
     (size_t)((TAKE_NOTE_ONSET_S - LEAD_IN_S) * EARS_RATE_HZ + 0.5);
@@ -103,6 +105,11 @@ ears_sound_note(take_note note, double seconds)
     take_render_note(TAKE_RHYTHM_LEFT, note, raw, (uint32_t)(skip + n)) ? raw
                                                                         : NULL);
   const ears_sound s = of_24_bit(raw + skip, n);
+  if (noise) {
+    // Before the pick lands, after the hands have
+    const size_t at = (size_t)(NOISE_FROM_S * EARS_RATE_HZ);
+    *noise          = of_24_bit(raw + at, (size_t)(NOISE_S * EARS_RATE_HZ));
+  }
   free(raw);
   return s;
 }

@@ -36,9 +36,10 @@ ears_sound_read(ears_sound* s, const char* path, failure* f);
 ears_sound
 ears_sound_take(take which);
 
-/// A note of the demo's guitar, from 20 ms before its onset on
+/// A note of the demo's guitar, from 20 ms before its onset on.  `noise`, if
+/// not NULL, becomes 0.3 s of what the interface adds to it.
 ears_sound
-ears_sound_note(take_note note, double seconds);
+ears_sound_note(take_note note, double seconds, ears_sound* noise);
 
 ears_sound
 ears_sound_sine(double hz, double rms, double seconds);
