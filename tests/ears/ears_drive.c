@@ -14,6 +14,7 @@
 #define SINE_S      4.0
 #define NOTE_S      2.5
 #define SOFTER_DB   12.0
+#define N_NOTES     4
 #define FORCE       0.55
 #define WINDOW_S    0.1
 #define ATTACK_S    0.12 // From the beginning of the sound, 0.1 s from the onset
@@ -38,11 +39,10 @@ static const ears_goal GOALS[] = {
 };
 
 // In the middle of the neck
-static const take_note NOTES[] = {{2, 7, FORCE},
-                                  {3, 5, FORCE},
-                                  {3, 9, FORCE},
-                                  {4, 5, FORCE}};
-#define N_NOTES (sizeof(NOTES) / sizeof(NOTES[0]))
+static const take_note NOTES[N_NOTES] = {{2, 7, FORCE},
+                                         {3, 5, FORCE},
+                                         {3, 9, FORCE},
+                                         {4, 5, FORCE}};
 
 static bool
 measure_thd(const ears_rig* r, ears_setup which, double* values, failure* f)
@@ -69,7 +69,7 @@ add_hold(const ears_sound* s, double* hold)
     const size_t middle = (size_t)((i + 1) * EARS_RATE_HZ);
     hold[i] += (ears_rms_db(s->x + middle - size / 2, size) -
                 ears_rms_db(s->x + first, 2 * size)) /
-               (double)N_NOTES;
+               N_NOTES;
   }
 }
 

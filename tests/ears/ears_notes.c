@@ -18,8 +18,9 @@
 #define N_RANGES   5
 #define MAX_VALUES (N_STRINGS * N_FRETS * EARS_MAX_PARTIALS)
 
-static const uint32_t FRETS[] = {2, 7};
-#define N_FRETS (sizeof(FRETS) / sizeof(FRETS[0]))
+#define N_FRETS 2
+
+static const uint32_t FRETS[N_FRETS] = {2, 7};
 
 static const struct {
   const char* name;
@@ -110,7 +111,7 @@ add_partials(strength_figures* a, const ears_sound* note, take_note which)
     }
   }
   a->inharmonicity[which.string] +=
-    100.0 * (p.inharmonicity / b - 1.0) / (double)N_FRETS;
+    100.0 * (p.inharmonicity / b - 1.0) / N_FRETS;
 }
 
 static void
