@@ -38,6 +38,12 @@ static const ears_goal GOALS[] = {
   {EARS_SOLO, D_2_S, {-4.0, (double)INFINITY}},
 };
 
+// A single note of a hollow-body electric, and recorded distorted guitars
+static const double REAL_NOTE[D_N] = {(double)NAN, -7.1, -19.0, (double)NAN,
+                                      (double)NAN};
+static const double RECORDED[D_N]  = {(double)NAN, -2.3, -5.3, (double)NAN,
+                                      (double)NAN};
+
 // In the middle of the neck
 static const take_note NOTES[N_NOTES] = {{2, 7, FORCE},
                                          {3, 5, FORCE},
@@ -132,6 +138,8 @@ ears_print_drive(const ears_rig* r, failure* f)
                SINE_HZ, NOTE_DBFS, SOFTER_DB);
   ears_table_head("", COLUMNS, D_N);
   ears_table_row("string alone", COLUMNS, D_N, dry, NULL);
+  ears_table_row("  real note", COLUMNS, D_N, REAL_NOTE, NULL);
+  ears_table_row("  recorded", COLUMNS, D_N, RECORDED, NULL);
   bool ok = true;
   for (int k = 0; ok && k < EARS_N_SETUPS; ++k) {
     ok = print_setup(r, (ears_setup)k, notes, f);

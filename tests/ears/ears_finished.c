@@ -63,6 +63,18 @@ static const ears_goal GOALS[] = {
   {EARS_HEAVY, F_LOW_RISE, {-(double)INFINITY, 3.5}},
 };
 
+/// Finished sounds of four recorded distorted guitars: least and most
+typedef struct {
+  const char* label;
+  double      thirds[F_12K5];
+  double      slope, crest;
+} recorded_row;
+
+static const recorded_row RECORDED[] = {
+  {"  recorded", {-15, -9, -16, -34, -41, -56}, -33, 7},
+  {"  amplifiers", {-6, 8, -2, -11, -21, -29}, -16, 18},
+};
+
 enum { A_WITH, A_ADDS = N_AIR, A_COUNT = 2 * N_AIR, A_N };
 
 static const double      AIR_HZ[N_AIR]    = {6300.0, 8000.0, 10000.0, 12500.0};
@@ -211,6 +223,20 @@ measure(const ears_rig*   r,
   return ok;
 }
 
+static void
+print_recorded(void)
+{
+  for (size_t k = 0; k < sizeof(RECORDED) / sizeof(RECORDED[0]); ++k) {
+    double values[F_N];
+    for (int i = 0; i < F_N; ++i) {
+      values[i] = i < F_12K5 ? RECORDED[k].thirds[i] : (double)NAN;
+    }
+    values[F_SLOPE]     = RECORDED[k].slope;
+    values[F_CREST_OUT] = RECORDED[k].crest;
+    ears_table_row(RECORDED[k].label, COLUMNS, F_N, values, NULL);
+  }
+}
+
 bool
 ears_print_finished(const ears_rig* r, const ears_sound* playing, failure* f)
 {
@@ -229,6 +255,7 @@ ears_print_finished(const ears_rig* r, const ears_sound* playing, failure* f)
     ears_table_row(ears_setup_name((ears_setup)k), COLUMNS, F_N, values[k],
                    musts);
   }
+  print_recorded();
   (void)printf(
     "\nAir: dB above the masked threshold, and what the shelf adds\n");
   ears_table_head("", AIR_COLUMNS, A_N);
