@@ -267,6 +267,23 @@ test_scaled_effect(void** state)
   }
 }
 
+static void
+test_mix_is_linear_in_every_coefficient(void** state)
+{
+  (void)state;
+  const svf_coefs a = svf_of_biquad(eq_bell(400, -6.0, 1, 48000));
+  const svf_coefs b = svf_of_biquad(eq_high_shelf(4000, 9.0, 48000));
+  for (int i = 0; i <= 4; ++i) {
+    const double    s = 0.25 * i;
+    const svf_coefs c = svf_mix(a, b, s);
+    assert_near(c.g, (1.0 - s) * a.g + s * b.g, 1e-15);
+    assert_near(c.k, (1.0 - s) * a.k + s * b.k, 1e-15);
+    assert_near(c.m0, (1.0 - s) * a.m0 + s * b.m0, 1e-15);
+    assert_near(c.m1, (1.0 - s) * a.m1 + s * b.m1, 1e-15);
+    assert_near(c.m2, (1.0 - s) * a.m2 + s * b.m2, 1e-15);
+  }
+}
+
 int
 main(void)
 {
@@ -279,6 +296,7 @@ main(void)
     cmocka_unit_test(test_ramp_arrives),
     cmocka_unit_test(test_no_seam_at_zero_db),
     cmocka_unit_test(test_scaled_effect),
+    cmocka_unit_test(test_mix_is_linear_in_every_coefficient),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
