@@ -19,8 +19,11 @@
 #define DIFFUSERS_LEFT(X)  X(41) X(67) X(101) X(149)
 #define DIFFUSERS_RIGHT(X) X(47) X(61) X(107) X(139)
 
+// With its comma, and a term of a sum
+// NOLINTBEGIN(bugprone-macro-parentheses)
 #define ITEM(n) n,
 #define PLUS(n) +(n)
+// NOLINTEND(bugprone-macro-parentheses)
 
 static const double lines[FDN_LINES] = {LINES(ITEM)};
 

@@ -14,9 +14,9 @@
 /// source resistance does not matter until grid current flows, and then the
 /// divider's 560 kohm keeps it from loading the plate by much.
 ///
-/// All channels load the supply: it falls with the mean of the rectified output,
-/// of which 50 V is full, and sags and recovers with a time constant of 80 ms
-/// (our choice).
+/// All channels load the supply: it falls with the mean of the rectified
+/// output, of which 50 V is full, and sags and recovers with a time constant of
+/// 80 ms (our choice).
 ///
 /// Real-time safe except for tube_voice_prepare().
 

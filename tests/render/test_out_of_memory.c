@@ -21,7 +21,7 @@ static long
 step(void)
 {
   const char* const text = getenv("OUT_OF_MEMORY_STEP");
-  const long        n    = text ? atol(text) : 0;
+  const long        n    = text ? strtol(text, NULL, 10) : 0;
   return n > 0 ? n : STEP;
 }
 

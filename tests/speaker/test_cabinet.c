@@ -233,7 +233,7 @@ test_moves(void** state)
   const uint32_t n       = impulse((cabinet_line){0}, rate_hz);
   const double   low_db  = measured_db(100.0, n, rate_hz);
   const double   end_hz  = falls_at_hz(30.0, n, rate_hz);
-  double         most_db = -INFINITY;
+  double         most_db = (double)-INFINITY;
   double         peak_hz = 0.0;
   for (double f = 2000.0; f < 4000.0; f += 10.0) {
     const double db = measured_db(f, n, rate_hz);

@@ -64,7 +64,7 @@ __attribute__((constructor)) static void
 start(void)
 {
   const char* const number = getenv("FAIL_AT");
-  fail_at                  = number ? atol(number) : 0;
+  fail_at                  = number ? strtol(number, NULL, 10) : 0;
 }
 
 static int
@@ -82,6 +82,9 @@ is_failing(void)
   errno = ENOMEM;
   return 1;
 }
+
+// libc's headers name their parameters otherwise
+// NOLINTBEGIN(readability-inconsistent-declaration-parameter-name)
 
 void*
 malloc(size_t size)
@@ -123,3 +126,5 @@ free(void* memory)
     real_free(memory);
   }
 }
+
+// NOLINTEND(readability-inconsistent-declaration-parameter-name)

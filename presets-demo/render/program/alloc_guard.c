@@ -63,6 +63,9 @@ check(void* memory, size_t size)
   return memory || !size ? memory : alloc_check(NULL);
 }
 
+// libc's headers name their parameters otherwise
+// NOLINTBEGIN(readability-inconsistent-declaration-parameter-name)
+
 void*
 malloc(size_t size)
 {
@@ -94,5 +97,7 @@ free(void* memory)
     real.free(memory);
   }
 }
+
+// NOLINTEND(readability-inconsistent-declaration-parameter-name)
 
 #endif

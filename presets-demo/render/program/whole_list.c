@@ -55,7 +55,11 @@ bool
 whole_list_begin(const char* folder)
 {
   FILE* const file = open_list(folder);
-  return file && (fputs(UNFINISHED, file) >= 0) & !fclose(file);
+  if (!file) {
+    return false;
+  }
+  const bool ok = fputs(UNFINISHED, file) >= 0;
+  return !fclose(file) && ok;
 }
 
 bool
@@ -107,14 +111,15 @@ whole_list_read(const char* folder)
 static bool
 is_of_file(const char* line, const char* name, const struct stat* s)
 {
-  long long size   = 0;
-  long long time_s = 0;
-  int       start  = 0;
-  if (sscanf(line, "%lld %lld %n", &size, &time_s, &start) != 2 || !start) {
+  char*           after  = NULL;
+  const long long size   = strtoll(line, &after, 10);
+  const long long time_s = strtoll(after, &after, 10);
+  if (*after != ' ') {
     return false;
   }
-  const size_t length = strcspn(line + start, "\n");
-  return length == strlen(name) && !strncmp(line + start, name, length) &&
+  const char* const start  = after + 1;
+  const size_t      length = strcspn(start, "\n");
+  return length == strlen(name) && !strncmp(start, name, length) &&
          size == (long long)s->st_size &&
          llabs(time_s - (long long)s->st_mtime) <= CLOCK_S;
 }
