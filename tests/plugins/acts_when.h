@@ -8,8 +8,8 @@
 #ifndef TESTS_PLUGINS_ACTS_WHEN_H
 #define TESTS_PLUGINS_ACTS_WHEN_H
 
-#include "tests/support/bundle.h"
 #include "tests/support/settings.h"
+#include "tests/support/the_bundle.h"
 
 /// A second of playing, at 48 kHz
 #define ACTS_THEN 48000U

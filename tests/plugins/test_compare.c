@@ -4,8 +4,8 @@
 /// The level-matched bypass and the level change of every plugin, through the
 /// built bundle, judged by libebur128
 
-#include "tests/support/bundle.h"
 #include "tests/support/judge.h"
+#include "tests/support/the_bundle.h"
 
 #define RATE_HZ 48000.0
 #define BLOCK   64U
@@ -13,18 +13,15 @@
 #define COMPARE (48000U * 4U) ///< Untreated
 #define N       (LISTEN + COMPARE)
 
-static bundle the_bundle;
-
 static float  in_data[2][N], out_data[2][N];
 static float* in[2]  = {in_data[0], in_data[1]};
 static float* out[2] = {out_data[0], out_data[1]};
 
 static int
-load(void** state)
+load_and_fill(void** state)
 {
   uint32_t seed = 11;
-  (void)state;
-  the_bundle = bundle_load();
+  (void)load(state);
   // Steady noise, darkened as music is, at -18 dBFS RMS
   for (int k = 0; k < 2; ++k) {
     double y = 0.0;
@@ -37,14 +34,6 @@ load(void** state)
       in[k][i] = (float)(gain * (double)in[k][i]);
     }
   }
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
   return 0;
 }
 
@@ -148,5 +137,5 @@ main(void)
     cmocka_unit_test(test_matching_never_touches_the_treated_signal),
     cmocka_unit_test(test_change_is_output_minus_input),
   };
-  return cmocka_run_group_tests_name("compare", tests, load, unload);
+  return cmocka_run_group_tests_name("compare", tests, load_and_fill, unload);
 }

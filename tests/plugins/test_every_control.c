@@ -20,9 +20,8 @@
 
 enum { PART = 24000, N = 4 * PART, MOVE = 4800 };
 
-static bundle the_bundle;
-static float  probe[2][N];
-static float  heard[2][2][N];
+static float probe[2][N];
+static float heard[2][2][N];
 
 /// Makes playing that differs between the channels, over a little noise: a
 /// second loud, half a second soft, half a second silent
@@ -201,19 +200,10 @@ test_every_condition_is_needed(void** state)
 }
 
 static int
-load(void** state)
+load_and_fill(void** state)
 {
-  (void)state;
   fill_probe();
-  the_bundle = bundle_load();
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
+  (void)load(state);
   return 0;
 }
 
@@ -224,5 +214,6 @@ main(void)
     cmocka_unit_test(test_every_control_acts),
     cmocka_unit_test(test_every_condition_is_needed),
   };
-  return cmocka_run_group_tests_name("every-control", tests, load, unload);
+  return cmocka_run_group_tests_name("every-control", tests, load_and_fill,
+                                     unload);
 }

@@ -35,9 +35,8 @@ static const distorting distorts[] = {
 
 enum { JUMP = 72000 + 13, N = JUMP + 38400 };
 
-static bundle the_bundle;
-static float  sine[2][N];
-static float  heard[2][N];
+static float sine[2][N];
+static float heard[2][N];
 
 /// Makes a sine at -18 dBFS RMS left and half of that right, faded in so softly
 /// that its start does not ring above 4 kHz
@@ -211,19 +210,10 @@ test_every_row_is_of_a_control(void** state)
 }
 
 static int
-load(void** state)
+load_and_fill(void** state)
 {
-  (void)state;
   fill_sine();
-  the_bundle = bundle_load();
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
+  (void)load(state);
   return 0;
 }
 
@@ -234,6 +224,6 @@ main(void)
     cmocka_unit_test(test_no_control_clicks),
     cmocka_unit_test(test_every_row_is_of_a_control),
   };
-  return cmocka_run_group_tests_name("every-control-clicks", tests, load,
-                                     unload);
+  return cmocka_run_group_tests_name("every-control-clicks", tests,
+                                     load_and_fill, unload);
 }

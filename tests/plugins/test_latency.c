@@ -12,7 +12,7 @@
 /// send, whose wet share is late by design, the dry path is tested.  Bypassed,
 /// the delay is exactly the port.
 
-#include "tests/support/bundle.h"
+#include "tests/support/the_bundle.h"
 
 #define AT    100U ///< Frame of the impulse
 #define N     8192U
@@ -20,26 +20,15 @@
 #define LEVEL 0.01F ///< Small, so that nothing overdrives
 #define APART 50.0  ///< Hz to either side of a frequency
 
-static bundle the_bundle;
-
 static float  in_data[2][N], out_data[2][N];
 static float* in[2]  = {in_data[0], in_data[1]};
 static float* out[2] = {out_data[0], out_data[1]};
 
 static int
-load(void** state)
+load_and_fill(void** state)
 {
-  (void)state;
-  the_bundle = bundle_load();
+  (void)load(state);
   in[0][AT] = in[1][AT] = LEVEL;
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
   return 0;
 }
 
@@ -251,5 +240,5 @@ main(void)
     cmocka_unit_test(test_group_delay_is_what_the_port_says),
     cmocka_unit_test(test_bypass_is_as_late_exactly),
   };
-  return cmocka_run_group_tests_name("latency", tests, load, unload);
+  return cmocka_run_group_tests_name("latency", tests, load_and_fill, unload);
 }

@@ -5,8 +5,8 @@
 /// plays and settings change, through the built bundle.  libebur128 and gating
 /// computed here over the whole signal are the judges.
 
-#include "tests/support/bundle.h"
 #include "tests/support/judge.h"
+#include "tests/support/the_bundle.h"
 
 #include "plugins/bypass.h"
 
@@ -15,8 +15,6 @@
 #define LOOP    JUDGE_RIFF_FRAMES
 #define LISTEN  (3U * LOOP) ///< Treated
 #define N       (5U * LOOP)
-
-static bundle the_bundle;
 
 static float  in_data[2][N], out_data[2][N];
 static float* in[2]  = {in_data[0], in_data[1]};
@@ -34,19 +32,10 @@ fill_riff(void)
 }
 
 static int
-load(void** state)
+load_and_fill(void** state)
 {
-  (void)state;
-  the_bundle = bundle_load();
+  (void)load(state);
   fill_riff();
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
   return 0;
 }
 
@@ -286,5 +275,6 @@ main(void)
     cmocka_unit_test(test_change_of_a_riff_since_the_last_setting),
     cmocka_unit_test(test_meters_run_only_while_matching),
   };
-  return cmocka_run_group_tests_name("match_bypass", tests, load, unload);
+  return cmocka_run_group_tests_name("match_bypass", tests, load_and_fill,
+                                     unload);
 }

@@ -5,8 +5,8 @@
 /// (common/level/loudness_match.h), whatever raises the treated one; through
 /// the built bundle.
 
-#include "tests/support/bundle.h"
 #include "tests/support/judge.h"
+#include "tests/support/the_bundle.h"
 
 #define RATE_HZ 48000.0
 #define BLOCK   64U
@@ -14,27 +14,9 @@
 #define N       (2U * LISTEN)
 #define MOST_DB 24.0 // As declared
 
-static bundle the_bundle;
-
 static float  in_data[2][N], out_data[2][N];
 static float* in[2]  = {in_data[0], in_data[1]};
 static float* out[2] = {out_data[0], out_data[1]};
-
-static int
-load(void** state)
-{
-  (void)state;
-  the_bundle = bundle_load();
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
-  return 0;
-}
 
 static void
 play(player* y, uint32_t at, uint32_t to)

@@ -5,7 +5,7 @@
 /// every form of every plugin gives finite output at once, and 2 s later plays
 /// what it would have played anyway, to -80 dB.
 
-#include "tests/support/bundle.h"
+#include "tests/support/the_bundle.h"
 
 #define RATE_HZ  48000.0
 #define N        120000U // 2.5 s
@@ -13,24 +13,6 @@
 #define BLOCK    64U
 #define LATER    (AT + BLOCK + 96000U) // 2 s
 #define LIMIT_DB (-80.0)
-
-static bundle the_bundle;
-
-static int
-load(void** state)
-{
-  (void)state;
-  the_bundle = bundle_load();
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
-  return 0;
-}
 
 static float  in_data[2][N];
 static float* in[2] = {in_data[0], in_data[1]};

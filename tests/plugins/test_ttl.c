@@ -4,27 +4,9 @@
 /// Hosts see what the tables say: the Turtle as lilv reads it against the rows
 /// in C, and the rules that rows must keep.
 
-#include "tests/support/bundle.h"
+#include "tests/support/the_bundle.h"
 
 #include <ctype.h>
-
-static bundle the_bundle;
-
-static int
-load(void** state)
-{
-  (void)state;
-  the_bundle = bundle_load();
-  return 0;
-}
-
-static int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
-  return 0;
-}
 
 // ---------------------------------------------------------------------------
 // Turtle against tables

@@ -6,28 +6,10 @@
 #ifndef TESTS_SUPPORT_BUNDLE_PLAY_H
 #define TESTS_SUPPORT_BUNDLE_PLAY_H
 
-#include "bundle.h"
+#include "the_bundle.h"
 
 #define RATE_HZ 48000.0
 #define N       24000U
-
-static bundle the_bundle;
-
-static inline int
-load(void** state)
-{
-  (void)state;
-  the_bundle = bundle_load();
-  return 0;
-}
-
-static inline int
-unload(void** state)
-{
-  (void)state;
-  bundle_free(&the_bundle);
-  return 0;
-}
 
 /// Audio for one run: two channels in and out
 typedef struct {
