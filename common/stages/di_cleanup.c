@@ -81,6 +81,7 @@ di_cleanup_init(di_cleanup* s, double rate_hz, uint32_t n_channels)
   for (uint32_t i = 0; i < DI_CLEANUP_MAINS; ++i) {
     s->hum_design[i] = hum_design_for(mains_hz[i], rate_hz);
   }
+  pause_expander_init(&s->pause, rate_hz, n_channels);
   return true;
 }
 
@@ -89,6 +90,7 @@ di_cleanup_set(di_cleanup* s, const di_cleanup_params* p)
 {
   di_cleanup_glides_set(s, p);
   s->mains_wanted = (uint32_t)lrintf(p->hum);
+  pause_expander_set(&s->pause, (double)p->pause_db, (double)p->pause_below_db);
 }
 
 static void
@@ -117,6 +119,7 @@ di_cleanup_reset(di_cleanup* s)
   use_mains(s, s->mains_wanted);
   glide_snap(&s->hum_share);
   ramp_snap(&s->hum_ramp, s->hum_share.y);
+  pause_expander_reset(&s->pause);
 
   s->power        = (f64x2){0.0, 0.0};
   s->power_frames = 0;
@@ -197,6 +200,7 @@ di_cleanup_control(di_cleanup* s)
   const moves m = glide_on(s);
   move_filters(s, m);
   move_hum(s);
+  pause_expander_control(&s->pause);
   if (m.gain || s->gain_moves) {
     s->gain_moves = ramp_push(&s->gain, db_to_gain(s->gain_db.y));
   }
@@ -259,6 +263,9 @@ di_cleanup_process(di_cleanup*         s,
   s->power_frames += n;
 
   apply_gain(s, x, n);
+  if (s->pause.is_on) {
+    pause_expander_run(&s->pause, x, n);
+  }
   svf_store(x, out, s->n_channels, n);
 }
 

@@ -2,13 +2,17 @@
 // SPDX-License-Identifier: ISC
 
 /// Prepares a dry guitar before anything distorts it: gain to the level that
-/// the other stages expect, a low cut, two bells, notches against mains hum,
-/// and a meter that shows the right gain.
+/// the other stages expect, a low cut, two bells, notches against mains hum, an
+/// expander that turns pauses down, and a meter that shows the right gain.
 ///
 /// Butterworth low cut of 2nd to 4th order; bells that keep the analog curve up
 /// to Nyquist (eq.h), as wide as between their half-gain points; notches as in
 /// hum_notch.h, with their cost to notes.  All have unity gain elsewhere:
-/// `gain_db` comes last.
+/// `gain_db` follows.
+///
+/// The expander (pause_expander.h) comes last and listens there, so that
+/// `pause_below_db` means the same for every take that is aligned.  Off, at
+/// `pause_db` 0, it costs nothing and changes nothing.
 ///
 /// `align_db` measures the signal after the filters and before `gain_db`, so
 /// its reading is the right value of `gain_db`.  It uses the gates of
@@ -21,6 +25,7 @@
 #define COMMON_STAGES_DI_CLEANUP_H
 
 #include "common/core/stage.h"
+#include "common/dynamics/pause_expander.h"
 #include "common/filters/hum_notch.h"
 #include "common/filters/svf.h"
 #include "common/level/gated_level.h"
@@ -50,7 +55,11 @@
   NUM(presence_oct, "Presence width", OCT, 0.2F, 1, 3, LOG,                  \
       "Width of the upper bell, between its half-gain points.")              \
   SEL(hum, "Hum notches", 0, 3, "Off|50 Hz|60 Hz",                           \
-      "Removes the mains frequency and its harmonics, up to the eighth.")
+      "Removes the mains frequency and its harmonics, up to the eighth.")    \
+  NUM(pause_db, "Pauses", DB, 0, 0, 30, LIN,                                 \
+      "How far noise in pauses is turned down; 0 is off.")                   \
+  NUM(pause_below_db, "Pauses below", DB, -80, -60, -30, LIN,                \
+      "Below this level, behind the gain, nobody plays: noise is below it.")
 
 #define DI_CLEANUP_METERS(MET)            \
   MET(align_db, "Alignment", DB, -24, 24, \
@@ -94,6 +103,8 @@ typedef struct {
   uint32_t   mains, mains_wanted; ///< 0 is off, else 1 + index
   glide      hum_share; ///< Its target depends on which mains are in use
   ramp       hum_ramp;
+
+  pause_expander pause;
 
   // Meter, of `power`
   uint32_t    power_frames, step_frames;

@@ -46,8 +46,9 @@ static const stage_row stage_rows[] = {
    .goal    = 1.0,
    .idle    = "body_db=0 presence_db=0",
    .hardest = "gain_db=24 low_cut_hz=20 body_hz=80 body_db=6 body_oct=0.2 "
-              "presence_db=6 presence_oct=0.2 hum=1",
-   .driven  = "gain_db=12 hum=1"},
+              "presence_db=6 presence_oct=0.2 hum=1 pause_db=30",
+   .driven  = "gain_db=12 hum=1 pause_db=30 pause_below_db=-30",
+   .listens = "pause_db=30"},
   {.stem    = "input-compressor",
    .budget  = 2.5,
    .goal    = 1.5,
