@@ -4,28 +4,38 @@
 #include "breakup_loudness.h"
 
 #include "breakup_follower.h"
-#include "common/core/playing.h"
 
-// Fitted, see the header
-#define BEND        1.333  // Of the describing function
-#define BAND        0.0105 // Share of loudness where the cone resonates
-#define BAND_BEND   5.92   // How the loop gain falls with level
-#define BAND_POWER  0.1
-#define GRIT        1.585 // Of distortion
-#define GRIT_CORNER 27.1  // x^2 above which it is constant
-
-/// Octiles: their middles above the RMS level, and an eighth of the power there
-static const playing_part octiles[] = {
-  {-7.5, 0.022228492625486537}, {-5.0, 0.03952847075210475},
-  {-3.7, 0.053322439850199084}, {-2.7, 0.067128974546281597},
-  {-1.9, 0.080706778629331941}, {-1.0, 0.099291029340535186},
-  {1.2, 0.16478209231955088},   {5.0, 0.39528470752104738},
+const breakup_law breakup_loudness_law = {
+  .octile =
+    {
+      {-7.5, 0.022228492625486537},
+      {-5.0, 0.03952847075210475},
+      {-3.7, 0.053322439850199084},
+      {-2.7, 0.067128974546281597},
+      {-1.9, 0.080706778629331941},
+      {-1.0, 0.099291029340535186},
+      {1.2, 0.16478209231955088},
+      {5.0, 0.39528470752104738},
+    },
+  .bend        = 1.333,
+  .band        = 0.0105,
+  .band_bend   = 5.92,
+  .band_power  = 0.1,
+  .grit        = 1.585,
+  .grit_corner = 27.1,
 };
 
+typedef struct {
+  const breakup_law*      law;
+  const breakup_settings* settings;
+} law_at;
+
 static double
-power_gain(const void* settings, double level_db) NONBLOCKING
+power_gain(const void* at, double level_db) NONBLOCKING
 {
-  const breakup_settings* const s = (const breakup_settings*)settings;
+  const law_at* const           both = (const law_at*)at;
+  const breakup_settings* const s    = both->settings;
+  const breakup_law* const      law  = both->law;
 
   const double level_dbfs = ALIGN_RMS_DBFS + level_db + s->drive_db;
   const double hard       = (double)breakup_how_hard(level_dbfs);
@@ -35,18 +45,26 @@ power_gain(const void* settings, double level_db) NONBLOCKING
   const double xx  = db_to_gain(2.0 * (d_db + level_dbfs));
 
   const double wet  = mix * db_to_gain((1.0 - BREAKUP_TAKEN_OFF) * d_db);
-  const double copy = wet / sqrt(1.0 + BEND * xx);
-  const double loop = s->feedback * q * pow(1.0 + BAND_BEND * xx, -BAND_POWER);
+  const double copy = wet / sqrt(1.0 + law->bend * xx);
+  const double loop =
+    s->feedback * q * pow(1.0 + law->band_bend * xx, -law->band_power);
   const double all  = 1.0 - mix + copy;
   const double band = 1.0 - mix + copy / (1.0 - loop);
-  const double grit = GRIT * wet * wet * xx / ((1.0 + xx) * (GRIT_CORNER + xx));
+  const double grit =
+    law->grit * wet * wet * xx / ((1.0 + xx) * (law->grit_corner + xx));
   return db_to_gain(-2.0 * s->squeeze_db * q) *
-         ((1.0 - BAND) * all * all + BAND * band * band + grit);
+         ((1.0 - law->band) * all * all + law->band * band * band + grit);
+}
+
+double
+breakup_loudness_by(const breakup_law* law, const breakup_settings* s)
+{
+  const law_at at = {law, s};
+  return playing_loudness_lu(law->octile, BREAKUP_OCTILES, power_gain, &at);
 }
 
 double
 breakup_loudness_lu(const breakup_settings* s)
 {
-  return playing_loudness_lu(octiles, sizeof(octiles) / sizeof(octiles[0]),
-                             power_gain, s);
+  return breakup_loudness_by(&breakup_loudness_law, s);
 }

@@ -21,7 +21,7 @@
 #ifndef COMMON_SPEAKER_BREAKUP_LOUDNESS_H
 #define COMMON_SPEAKER_BREAKUP_LOUDNESS_H
 
-#include "common/core/dsp.h"
+#include "common/core/playing.h"
 
 /// Part of the mix at the softest playing
 #define BREAKUP_SOFT_MIX (2.0 / 9.0)
@@ -37,6 +37,26 @@ typedef struct {
   double feedback;
   double squeeze_db;
 } breakup_settings;
+
+#define BREAKUP_OCTILES 8
+
+/// What was measured and fitted on playing
+typedef struct {
+  /// Levels above ALIGN_RMS_DBFS of the eighths of the time, and their shares
+  playing_part octile[BREAKUP_OCTILES];
+  double       bend;        ///< Of the describing function
+  double       band;        ///< Share of loudness where the cone resonates
+  double       band_bend;   ///< How the loop gain falls with level
+  double       band_power;  ///< How steeply
+  double       grit;        ///< Of distortion
+  double       grit_corner; ///< Driven power above which it is constant
+} breakup_law;
+
+extern const breakup_law breakup_loudness_law;
+
+/// Does breakup_loudness_lu() by another law, to fit one
+double
+breakup_loudness_by(const breakup_law* law, const breakup_settings* s);
 
 /// Returns the loudness of the breakup's output, re that of its input before
 /// drive_db, in LU.  Real-time safe; some 50 libm calls.

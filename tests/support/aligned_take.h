@@ -1,8 +1,8 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The demo's left rhythm take at -18 dBFS RMS (gated), and a judge of its
-/// loudness from outside: libebur128 (ITU-R BS.1770)
+/// A take of the demo, mostly the left rhythm, at -18 dBFS RMS (gated), and a
+/// judge of its loudness from outside: libebur128 (ITU-R BS.1770)
 
 #ifndef TESTS_SUPPORT_ALIGNED_TAKE_H
 #define TESTS_SUPPORT_ALIGNED_TAKE_H
@@ -17,16 +17,14 @@
 static uint32_t n_take;
 static float *  take_dry, *take_wet;
 
-static inline int
-take_load(void** state)
+static inline void
+take_load_of(take which)
 {
-  (void)state;
   n_take       = take_frames();
   int32_t* raw = calloc(n_take, sizeof(int32_t));
   take_dry     = calloc(n_take, sizeof(float));
   take_wet     = calloc(n_take, sizeof(float));
-  assert_true(raw && take_dry && take_wet &&
-              take_render(TAKE_RHYTHM_LEFT, raw));
+  assert_true(raw && take_dry && take_wet && take_render(which, raw));
   static gated_level level;
   gated_level_reset(&level, -60.0);
   const uint32_t hop = TAKE_RATE_HZ / 10;
@@ -43,6 +41,13 @@ take_load(void** state)
     take_dry[i] = (float)(gain * raw[i] / 8388608.0);
   }
   free(raw);
+}
+
+static inline int
+take_load(void** state)
+{
+  (void)state;
+  take_load_of(TAKE_RHYTHM_LEFT);
   return 0;
 }
 
