@@ -60,7 +60,7 @@ print_all(const ears_rig*   r,
   }
   if (ok) {
     ears_print_notes();
-    ok = ears_print_drive(r, f);
+    ok = ears_print_drive(r, f) && ears_print_chords(r, f);
   }
   return ok && output_is_printed(f);
 }

@@ -18,4 +18,8 @@ ears_print_finished(const ears_rig* r, const ears_sound* playing, failure* f);
 bool
 ears_print_drive(const ears_rig* r, failure* f);
 
+/// Held chords of the model: how bright they are where nothing is picked
+bool
+ears_print_chords(const ears_rig* r, failure* f);
+
 #endif // TESTS_EARS_EARS_FINISHED_H
