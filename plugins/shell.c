@@ -48,7 +48,7 @@ typedef struct {
   float*       out[MAX_CHANNELS];
 
   uint32_t     port_bits[MAX_PARAMS]; ///< Last bits on the control ports
-  float        values[MAX_PARAMS];    ///< Their values, the shell's first
+  float        values[MAX_PARAMS];    ///< Their values
   glide        trim;                  ///< In dB
   ramp         trim_ramp;
   bypass       by;
@@ -105,7 +105,7 @@ read_controls(instance* self)
     const float v = control_value(shell_param(p, i), port);
     if (v != self->values[i]) {
       what.any   = true;
-      what.stage = what.stage || i >= shell_n_params;
+      what.stage = what.stage || shell_param_is_stages(p, i);
     }
     self->values[i]    = v;
     self->port_bits[i] = bits;
@@ -113,12 +113,18 @@ read_controls(instance* self)
   return what;
 }
 
-/// The shell's own controls, which are the first floats of `values`
+/// The shell's own controls, which lie around the stage's
 static shell_params
 shell_values(const instance* self)
 {
+  const float* const first = self->values;
+  const float* const last  = first + self->n_params - shell_n_params;
+  float              own[shell_n_params];
+  for (uint32_t i = 0; i < shell_n_params; ++i) {
+    own[i] = i < SHELL_FIRST_PARAMS ? first[i] : last[i];
+  }
   shell_params p;
-  memcpy(&p, self->values, sizeof(p));
+  memcpy(&p, own, sizeof(p));
   return p;
 }
 
@@ -144,7 +150,7 @@ take_controls(instance* self)
   const shell_params p = shell_values(self);
   glide_set(&self->trim, (double)p.trim_db);
   bypass_set(&self->by, p.enabled > 0.0f, p.match_bypass > 0.0f);
-  stage_set(&self->st, self->values + shell_n_params);
+  stage_set(&self->st, self->values + SHELL_FIRST_PARAMS);
   if (self->fresh) {
     settle(self);
     self->fresh = false;

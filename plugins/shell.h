@@ -6,8 +6,8 @@
 /// (common/core/stage.h) and the few fields below; the stage never sees a port.
 ///
 /// Ports, in this order and with the same indices in the mono and the stereo
-/// form: shell controls, stage controls, shell meters, stage meters, audio
-/// inputs, audio outputs.
+/// form: the shell's first controls, stage controls, the shell's other
+/// controls, shell meters, stage meters, audio inputs, audio outputs.
 
 #ifndef PLUGINS_SHELL_H
 #define PLUGINS_SHELL_H
@@ -37,6 +37,11 @@
       "reset or change of a control.")                                     \
   MET(latency_frames, "Latency", FRAMES, 0, 1024,                          \
       "Delay of the output relative to the input, in frames.")
+
+/// So many rows of the shell come before the stage's, the others after them: a
+/// host shows controls in the order of their ports, and the signal meets the
+/// trim last
+#define SHELL_FIRST_PARAMS 2U
 
 PARAMS_DECLARE(shell, SHELL_PARAMS)
 METERS_DECLARE(shell, SHELL_METERS)
@@ -76,13 +81,18 @@ shell_form_count(const plugin* p);
 plugin_form
 shell_form(const plugin* p, uint32_t i);
 
-/// Control inputs and outputs, those of the shell first
+/// Control inputs, by port
 uint32_t
 shell_param_count(const plugin* p);
 
 const param_info*
 shell_param(const plugin* p, uint32_t i);
 
+/// Whether control input `i` is the stage's, row `i` - SHELL_FIRST_PARAMS
+bool
+shell_param_is_stages(const plugin* p, uint32_t i);
+
+/// Control outputs, those of the shell first
 uint32_t
 shell_meter_count(const plugin* p);
 

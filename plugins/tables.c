@@ -53,8 +53,16 @@ shell_param_count(const plugin* p)
 const param_info*
 shell_param(const plugin* p, uint32_t i)
 {
-  return i < shell_n_params ? &shell_param_info[i]
-                            : &p->ops->params[i - shell_n_params];
+  if (shell_param_is_stages(p, i)) {
+    return &p->ops->params[i - SHELL_FIRST_PARAMS];
+  }
+  return &shell_param_info[i < SHELL_FIRST_PARAMS ? i : i - p->ops->n_params];
+}
+
+bool
+shell_param_is_stages(const plugin* p, uint32_t i)
+{
+  return i >= SHELL_FIRST_PARAMS && i < SHELL_FIRST_PARAMS + p->ops->n_params;
 }
 
 uint32_t

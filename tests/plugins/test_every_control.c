@@ -127,7 +127,7 @@ acts(const plugin_form* form, uint32_t control, const acts_when* c)
     least_difference_db(form, control, c ? c->settings : NULL, then);
   print_message("# %s %s: %.1f dB\n", form->uri,
                 shell_param(form->plugin, control)->symbol, db);
-  if (db > DIFFERENT_DB || control >= shell_n_params) {
+  if (db > DIFFERENT_DB || shell_param_is_stages(form->plugin, control)) {
     return db > DIFFERENT_DB;
   }
   // The bypass sounds the same as a stage that does nothing

@@ -96,10 +96,10 @@ play(const LV2_Descriptor* d,
   LV2_Handle          handle = d->instantiate(d, rate_hz, "", NULL);
   assert_non_null(handle);
   for (uint32_t i = 0; i < audio; ++i) {
-    control[i] = i < shell_param_count(p) && i >= shell_n_params
+    control[i] = i >= shell_param_count(p) ? 0.0F
+                 : shell_param_is_stages(p, i)
                    ? setting(shell_param(p, i), which)
-                 : i < shell_n_params ? shell_param(p, i)->def
-                                      : 0.0F;
+                   : shell_param(p, i)->def;
     d->connect_port(handle, i, &control[i]);
   }
   d->activate(handle);

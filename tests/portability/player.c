@@ -99,7 +99,8 @@ place_controls(playing* p, bool moves, uint32_t* seed)
     const double            least = (double)info->min;
     const double            x     = least + u * ((double)info->max - least);
     // The plugin is heard, mostly
-    const bool stays = !moves || (i < shell_n_params && u < 0.9);
+    const bool stays =
+      !moves || (!shell_param_is_stages(p->form.plugin, i) && u < 0.9);
     p->control[i] =
       stays ? info->def : (float)(info->kind == PARAM_NUM ? x : floor(x + 0.5));
   }
