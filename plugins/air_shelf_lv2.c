@@ -12,4 +12,6 @@ const plugin air_shelf_plugin = {
   .type    = "EQPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &air_shelf_ops,
+  .groups  = {{"presence_hz", "Presence"}, {"air_hz", "Air"}},
+  .main    = {"air_db", "presence_db"},
 };

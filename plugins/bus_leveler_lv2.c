@@ -13,4 +13,10 @@ const plugin bus_leveler_plugin = {
   .type    = "CompressorPlugin",
   .forms   = FORMS_BUS,
   .ops     = &bus_leveler_ops,
+  .groups  = {{"threshold_db", "Compression"},
+              {"speed_pc", "Timing"},
+              {"low_cut_hz", "Detector"},
+              {"makeup", "Make-up"},
+              {"blend_pc", "Blend"}},
+  .main    = {"threshold_db", "ratio", "speed_pc", "blend_pc"},
 };

@@ -12,4 +12,11 @@ const plugin bus_tone_plugin = {
   .type    = "MultiEQPlugin",
   .forms   = FORMS_BUS,
   .ops     = &bus_tone_ops,
+  .groups  = {{"low_cut_hz", "Low cut"},
+              {"mid_body_hz", "Mid"},
+              {"side_body_hz", "Sides"},
+              {"presence_hz", "Presence"},
+              {"width_pc", "Width"}},
+  .main    = {"width_pc", "presence_db", "side_body_db", "side_treble_db",
+              "mid_body_db"},
 };

@@ -13,4 +13,10 @@ const plugin di_cleanup_plugin = {
   .type    = "ParaEQPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &di_cleanup_ops,
+  .groups  = {{"gain_db", "Gain"},
+              {"low_cut_hz", "Low cut"},
+              {"body_hz", "Body"},
+              {"presence_hz", "Presence"},
+              {"hum", "Noise"}},
+  .main    = {"gain_db", "low_cut_hz", "body_db", "presence_db", "hum"},
 };

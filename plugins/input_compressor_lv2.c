@@ -12,4 +12,9 @@ const plugin input_compressor_plugin = {
   .type    = "CompressorPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &input_compressor_ops,
+  .groups  = {{"threshold_db", "Compression"},
+              {"timing", "Timing"},
+              {"makeup", "Make-up"},
+              {"edge_pc", "Edge and blend"}},
+  .main    = {"threshold_db", "ratio", "edge_pc", "blend_pc"},
 };

@@ -12,4 +12,9 @@ const plugin plate_send_plugin = {
   .type    = "ReverbPlugin",
   .forms   = FORMS_SEND,
   .ops     = &plate_send_ops,
+  .groups  = {{"decay_s", "Decay"},
+              {"low_cut_hz", "Tone"},
+              {"width_pc", "Width and quality"},
+              {"wet_db", "Mix"}},
+  .main    = {"wet_db", "decay_s", "predelay_ms", "treble_db"},
 };

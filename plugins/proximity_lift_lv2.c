@@ -12,4 +12,6 @@ const plugin proximity_lift_plugin = {
   .type    = "SimulatorPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &proximity_lift_ops,
+  .groups  = {{"distance_cm", "Microphone"}, {"lift_db", "Detail"}},
+  .main    = {"distance_cm", "lift_db", "pattern"},
 };

@@ -12,4 +12,10 @@ const plugin room_send_plugin = {
   .type    = "ReverbPlugin",
   .forms   = FORMS_SEND,
   .ops     = &room_send_ops,
+  .groups  = {{"room", "Room"},
+              {"distance_m", "Microphones"},
+              {"early_db", "Early and late"},
+              {"low_cut_hz", "Tone"},
+              {"wet_db", "Mix"}},
+  .main    = {"wet_db", "room", "distance_m"},
 };

@@ -53,6 +53,16 @@ typedef enum {
   FORMS_BUS,   ///< Stereo only, plain URI
 } plugin_forms;
 
+/// Limits of one stage
+#define STAGE_GROUPS_MAX 6
+#define STAGE_MAIN_MAX   5
+
+/// Controls in a row that belong together, from `symbol` to the next group
+typedef struct {
+  const char* symbol; ///< Of the first control
+  const char* name;   ///< In a heading
+} control_group;
+
 typedef struct {
   const char*      stem; ///< Last part of the URI, and name of the Turtle file
   const char*      name;
@@ -60,6 +70,12 @@ typedef struct {
   const char*      type;    ///< LV2 class
   plugin_forms     forms;
   const stage_ops* ops;
+
+  /// Of the stage's controls, in their order, the first from the first control
+  /// on.  A name of NULL ends them.
+  control_group groups[STAGE_GROUPS_MAX + 1];
+  /// Symbols of those that count most, the most important first
+  const char* main[STAGE_MAIN_MAX + 1];
 } plugin;
 
 /// One form of a plugin: what one LV2 URI stands for
@@ -91,6 +107,23 @@ shell_param(const plugin* p, uint32_t i);
 /// Whether control input `i` is the stage's, row `i` - SHELL_FIRST_PARAMS
 bool
 shell_param_is_stages(const plugin* p, uint32_t i);
+
+/// Groups of the control inputs, in their order: the bypass, those of the
+/// stage, the output
+uint32_t
+shell_group_count(const plugin* p);
+
+const char*
+shell_group_name(const plugin* p, uint32_t group);
+
+/// The group of control input `i`
+uint32_t
+shell_group_of(const plugin* p, uint32_t i);
+
+/// How much control input `i` counts, for a host that has room for some: more
+/// is more, and no two are equal
+uint32_t
+shell_priority(const plugin* p, uint32_t i);
 
 /// Control outputs, those of the shell first
 uint32_t

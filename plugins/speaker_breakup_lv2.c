@@ -13,4 +13,9 @@ const plugin speaker_breakup_plugin = {
   .type    = "SimulatorPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &speaker_breakup_ops,
+  .groups  = {{"drive_db", "Breakup"},
+              {"attack_ms", "Follower"},
+              {"cone", "Loudspeaker"},
+              {"quality", "Quality"}},
+  .main    = {"breakup_db", "mix_pc", "drive_db", "cone", "off_axis_pc"},
 };

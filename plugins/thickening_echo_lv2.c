@@ -12,4 +12,6 @@ const plugin thickening_echo_plugin = {
   .type    = "DelayPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &thickening_echo_ops,
+  .groups  = {{"time_ms", "Echo"}, {"low_cut_hz", "Tape"}, {"wet_db", "Mix"}},
+  .main    = {"wet_db", "time_ms", "repeats_pc", "drive_db"},
 };

@@ -12,4 +12,9 @@ const plugin tube_stage_plugin = {
   .type    = "DistortionPlugin",
   .forms   = FORMS_TRACK,
   .ops     = &tube_stage_ops,
+  .groups  = {{"drive_db", "Drive"},
+              {"bias_pc", "Character"},
+              {"blend_pc", "Blend"},
+              {"quality", "Quality"}},
+  .main    = {"drive_db", "blend_pc", "bias_pc", "bright_db", "stages"},
 };

@@ -195,23 +195,53 @@ print_manual_range(const param_info* p)
 }
 
 static void
-print_manual_rows(const param_info* params,
-                  uint32_t          n_params,
-                  const meter_info* meters,
-                  uint32_t          n_meters)
+print_header(void)
 {
   printf("\n| Control | Symbol | Range | Default | What it does |\n"
          "|---|---|---|---|---|\n");
-  for (uint32_t i = 0; i < n_params; ++i) {
-    printf("| %s | `%s` | ", params[i].name, params[i].symbol);
-    print_manual_range(&params[i]);
-    printf(" | %s |\n", params[i].doc);
+}
+
+/// Prints the rows of a plugin's controls from `first` on, under the names of
+/// their groups
+static void
+print_params(const plugin* p, uint32_t first, uint32_t n)
+{
+  for (uint32_t i = first; i < first + n; ++i) {
+    const param_info* const info  = shell_param(p, i);
+    const uint32_t          group = shell_group_of(p, i);
+    if (i == first || group != shell_group_of(p, i - 1)) {
+      printf("| **%s** | | | | |\n", shell_group_name(p, group));
+    }
+    printf("| %s | `%s` | ", info->name, info->symbol);
+    print_manual_range(info);
+    printf(" | %s |\n", info->doc);
   }
-  for (uint32_t i = 0; i < n_meters; ++i) {
+}
+
+static void
+print_meters(const meter_info* meters, uint32_t n)
+{
+  if (n) {
+    printf("| **Meters** | | | | |\n");
+  }
+  for (uint32_t i = 0; i < n; ++i) {
     const char* const unit = words_unit(meters[i].unit)->text;
     printf("| %s | `%s` | meter%s%s | | %s |\n", meters[i].name,
            meters[i].symbol, *unit ? ", " : "", unit, meters[i].doc);
   }
+}
+
+/// Prints what all plugins have, by the example of one
+static void
+print_shell(const plugin* p)
+{
+  const uint32_t last = SHELL_FIRST_PARAMS + p->ops->n_params;
+
+  printf("### In every plugin\n");
+  print_header();
+  print_params(p, 0, SHELL_FIRST_PARAMS);
+  print_params(p, last, shell_param_count(p) - last);
+  print_meters(shell_meter_info, shell_n_meters);
 }
 
 static void
@@ -220,13 +250,12 @@ print_controls(void)
   const plugin* p = NULL;
 
   begin("controls");
-  printf("### In every plugin\n");
-  print_manual_rows(shell_param_info, shell_n_params, shell_meter_info,
-                    shell_n_meters);
+  print_shell(shell_plugin(0));
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     printf("\n### %s (`%s`)\n\n%s\n", p->name, p->stem, p->summary);
-    print_manual_rows(p->ops->params, p->ops->n_params, p->ops->meters,
-                      p->ops->n_meters);
+    print_header();
+    print_params(p, SHELL_FIRST_PARAMS, p->ops->n_params);
+    print_meters(p->ops->meters, p->ops->n_meters);
   }
   end("controls");
 }

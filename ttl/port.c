@@ -3,6 +3,7 @@
 
 #include "port.h"
 
+#include "steps.h"
 #include "words.h"
 
 #include <lv2/core/lv2.h>
@@ -43,19 +44,30 @@ write_names(turtle_writer* w, const char* symbol, const char* name)
   turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__connectionOptional);
 }
 
+/// LV2's own units are shown with six figures after the point, and a format
+/// belongs to a unit: so each is a unit of our own, with the way back to LV2's
 static void
-write_unit(turtle_writer* w, const unit_words* unit)
+write_unit(turtle_writer* w, param_unit unit, float min, float max)
 {
-  if (unit->uri) {
-    turtle_writer_uri(w, LV2_UNITS__unit, "%s", unit->uri);
-  } else if (unit->name) {
-    turtle_writer_begin_node(w, LV2_UNITS__unit);
-    turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_UNITS__Unit);
-    turtle_writer_text(w, TURTLE_RDFS "label", "%s", unit->name);
-    turtle_writer_text(w, LV2_UNITS__symbol, "%s", unit->text);
-    turtle_writer_text(w, LV2_UNITS__render, "%s", unit->render);
+  const unit_words* const words = words_unit(unit);
+  char                    render[32];
+
+  if (!words->name) {
+    return;
+  }
+  turtle_writer_begin_node(w, LV2_UNITS__unit);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, LV2_UNITS__Unit);
+  turtle_writer_text(w, TURTLE_RDFS "label", "%s", words->name);
+  turtle_writer_text(w, LV2_UNITS__symbol, "%s", words->text);
+  turtle_writer_text(w, LV2_UNITS__render, "%s",
+                     words_render(unit, min, max, render, sizeof(render)));
+  if (words->uri) {
+    turtle_writer_begin_node(w, LV2_UNITS__conversion);
+    turtle_writer_uri(w, LV2_UNITS_PREFIX "to", "%s", words->uri);
+    turtle_writer_decimal(w, LV2_UNITS_PREFIX "factor", 1.0F);
     turtle_writer_end_node(w);
   }
+  turtle_writer_end_node(w);
 }
 
 static void
@@ -74,22 +86,31 @@ write_choices(turtle_writer* w, const char* labels)
 }
 
 void
-port_write_input(turtle_writer* w, uint32_t index, const param_info* p)
+port_write_input(turtle_writer*    w,
+                 uint32_t          index,
+                 const char*       group,
+                 uint32_t          priority,
+                 const param_info* p)
 {
   const bool is_integer = p->kind != PARAM_NUM;
 
   begin_port(w, index, LV2_CORE__InputPort, LV2_CORE__ControlPort);
   write_names(w, p->symbol, p->name);
+  turtle_writer_uri(w, LV2_PORT_GROUPS__group, "%s", group);
+  turtle_writer_integer(w, LV2_PORT_PROPS__displayPriority, priority);
   write_value(w, LV2_CORE__default, p->def, is_integer);
   write_value(w, LV2_CORE__minimum, p->min, is_integer);
   write_value(w, LV2_CORE__maximum, p->max, is_integer);
-  write_unit(w, words_unit(p->unit));
+  write_unit(w, p->unit, p->min, p->max);
   if (p->kind == PARAM_TOG) {
     turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__toggled);
   } else if (p->kind == PARAM_SEL) {
     write_choices(w, p->labels);
-  } else if (p->taper == TAPER_LOG) {
-    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_PORT_PROPS__logarithmic);
+  } else {
+    if (p->taper == TAPER_LOG) {
+      turtle_writer_uri(w, LV2_CORE__portProperty, LV2_PORT_PROPS__logarithmic);
+    }
+    turtle_writer_integer(w, LV2_PORT_PROPS__rangeSteps, steps_points(p));
   }
   if (!strcmp(p->symbol, "enabled")) {
     turtle_writer_uri(w, LV2_CORE__designation, LV2_CORE__enabled);
@@ -99,15 +120,19 @@ port_write_input(turtle_writer* w, uint32_t index, const param_info* p)
 }
 
 void
-port_write_output(turtle_writer* w, uint32_t index, const meter_info* m)
+port_write_output(turtle_writer*    w,
+                  uint32_t          index,
+                  const char*       group,
+                  const meter_info* m)
 {
   const bool is_latency = !strcmp(m->symbol, "latency_frames");
 
   begin_port(w, index, LV2_CORE__OutputPort, LV2_CORE__ControlPort);
   write_names(w, m->symbol, m->name);
+  turtle_writer_uri(w, LV2_PORT_GROUPS__group, "%s", group);
   write_value(w, LV2_CORE__minimum, m->min, is_latency);
   write_value(w, LV2_CORE__maximum, m->max, is_latency);
-  write_unit(w, words_unit(m->unit));
+  write_unit(w, m->unit, m->min, m->max);
   if (is_latency) {
     turtle_writer_uri(w, LV2_CORE__designation, LV2_CORE__latency);
     turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__reportsLatency);

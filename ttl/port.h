@@ -11,11 +11,19 @@
 
 #include <stdint.h>
 
+/// `group` is the URI of the group under whose name hosts show it
 void
-port_write_input(turtle_writer* w, uint32_t index, const param_info* p);
+port_write_input(turtle_writer*    w,
+                 uint32_t          index,
+                 const char*       group,
+                 uint32_t          priority,
+                 const param_info* p);
 
 void
-port_write_output(turtle_writer* w, uint32_t index, const meter_info* m);
+port_write_output(turtle_writer*    w,
+                  uint32_t          index,
+                  const char*       group,
+                  const meter_info* m);
 
 /// Writes the `n` audio ports of one side, from `index`; grouped, so that every
 /// host can tell left from right

@@ -26,6 +26,9 @@
 #define LICENSE_URI "https://spdx.org/licenses/ISC"
 #define PROJECT_URI "urn:dustcap"
 
+enum { GROUP_SYMBOL_SIZE = 24 };
+#define METER_GROUP "meters"
+
 static const turtle_prefix prefixes[] = {
   {"doap", DOAP},
   {"foaf", FOAF},
@@ -38,7 +41,10 @@ static const turtle_prefix prefixes[] = {
 };
 
 static void
-write_group(turtle_writer* w, const char* uri, const char* side, uint32_t n)
+write_audio_group(turtle_writer* w,
+                  const char*    uri,
+                  const char*    side,
+                  uint32_t       n)
 {
   const bool is_input = !strcmp(side, "in");
 
@@ -54,6 +60,44 @@ write_group(turtle_writer* w, const char* uri, const char* side, uint32_t n)
   }
   turtle_writer_text(w, LV2_CORE__symbol, "main_%s", side);
   turtle_writer_text(w, LV2_CORE__name, "%s", is_input ? "Input" : "Output");
+}
+
+/// A heading and what it is over.  Hosts sort groups by URI: hence the numbers,
+/// and the meters last.
+static void
+write_control_group(turtle_writer* w,
+                    const char*    uri,
+                    const char*    symbol,
+                    const char*    name,
+                    const char*    type)
+{
+  turtle_writer_subject(w, "%s#%s", uri, symbol);
+  turtle_writer_uri(w, TURTLE_RDF_TYPE, "%s", type);
+  turtle_writer_text(w, LV2_CORE__symbol, "%s", symbol);
+  turtle_writer_text(w, LV2_CORE__name, "%s", name);
+}
+
+static void
+group_symbol(uint32_t group, char symbol[GROUP_SYMBOL_SIZE])
+{
+  (void)snprintf(symbol, GROUP_SYMBOL_SIZE, "controls_%u", group + 1U);
+}
+
+static void
+write_groups(turtle_writer* w, const plugin_form* form)
+{
+  const plugin* const p = form->plugin;
+  char                symbol[GROUP_SYMBOL_SIZE];
+
+  for (uint32_t g = 0; g < shell_group_count(p); ++g) {
+    group_symbol(g, symbol);
+    write_control_group(w, form->uri, symbol, shell_group_name(p, g),
+                        LV2_PORT_GROUPS__InputGroup);
+  }
+  write_control_group(w, form->uri, METER_GROUP, "Meters",
+                      LV2_PORT_GROUPS__OutputGroup);
+  write_audio_group(w, form->uri, "in", form->n_in);
+  write_audio_group(w, form->uri, "out", form->n_out);
 }
 
 static const char*
@@ -98,23 +142,36 @@ write_description(turtle_writer* w, const plugin_form* form)
 }
 
 static void
+write_controls(turtle_writer* w, const plugin_form* form)
+{
+  const plugin* const p        = form->plugin;
+  const uint32_t      n_params = shell_param_count(p);
+  char                symbol[GROUP_SYMBOL_SIZE];
+  char                group[sizeof(form->uri) + GROUP_SYMBOL_SIZE];
+
+  for (uint32_t i = 0; i < n_params; ++i) {
+    group_symbol(shell_group_of(p, i), symbol);
+    (void)snprintf(group, sizeof(group), "%s#%s", form->uri, symbol);
+    port_write_input(w, i, group, shell_priority(p, i), shell_param(p, i));
+  }
+  (void)snprintf(group, sizeof(group), "%s#" METER_GROUP, form->uri);
+  for (uint32_t i = 0; i < shell_meter_count(p); ++i) {
+    port_write_output(w, n_params + i, group, shell_meter(p, i));
+  }
+}
+
+static void
 write_form(turtle_writer* w, const plugin_form* form)
 {
-  const plugin* const p     = form->plugin;
-  uint32_t            index = 0;
+  const uint32_t index =
+    shell_param_count(form->plugin) + shell_meter_count(form->plugin);
 
   turtle_writer_subject(w, "%s", form->uri);
   write_description(w, form);
-  for (uint32_t i = 0; i < shell_param_count(p); ++i) {
-    port_write_input(w, index++, shell_param(p, i));
-  }
-  for (uint32_t i = 0; i < shell_meter_count(p); ++i) {
-    port_write_output(w, index++, shell_meter(p, i));
-  }
+  write_controls(w, form);
   port_write_audio(w, index, form->uri, "in", form->n_in);
   port_write_audio(w, index + form->n_in, form->uri, "out", form->n_out);
-  write_group(w, form->uri, "in", form->n_in);
-  write_group(w, form->uri, "out", form->n_out);
+  write_groups(w, form);
 }
 
 static void

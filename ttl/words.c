@@ -10,25 +10,38 @@
 #include <stdio.h>
 #include <string.h>
 
+// Figures after the point: as many as are heard, or as a rule shows
 static const unit_words units[] = {
   [UNIT_NONE]   = {.text = ""},
-  [UNIT_CM]     = {.text = "cm", .uri = LV2_UNITS__cm},
-  [UNIT_DB]     = {.text = "dB", .uri = LV2_UNITS__db},
-  [UNIT_FRAMES] = {.text = "frames", .uri = LV2_UNITS__frame},
-  [UNIT_HZ]     = {.text = "Hz", .uri = LV2_UNITS__hz},
-  [UNIT_M]      = {.text = "m", .uri = LV2_UNITS__m},
-  [UNIT_M3]     = {.text = "m³", .name = "cubic metres", .render = "%.0f m³"},
-  [UNIT_MS]     = {.text = "ms", .uri = LV2_UNITS__ms},
-  [UNIT_OCT]    = {.text = "oct", .uri = LV2_UNITS__oct},
-  [UNIT_OHM]    = {.text = "Ω", .name = "ohms", .render = "%.1f Ω"},
-  [UNIT_PC]     = {.text = "%", .uri = LV2_UNITS__pc},
-  [UNIT_S]      = {.text = "s", .uri = LV2_UNITS__s},
+  [UNIT_CM]     = {"cm", LV2_UNITS__cm, "centimetres", 1},
+  [UNIT_DB]     = {"dB", LV2_UNITS__db, "decibels", 1},
+  [UNIT_FRAMES] = {"frames", LV2_UNITS__frame, "audio frames", 0},
+  [UNIT_HZ]     = {"Hz", LV2_UNITS__hz, "hertz", 0},
+  [UNIT_M]      = {"m", LV2_UNITS__m, "metres", 2},
+  [UNIT_M3]     = {"m³", NULL, "cubic metres", 0},
+  [UNIT_MS]     = {"ms", LV2_UNITS__ms, "milliseconds", 1},
+  [UNIT_OCT]    = {"oct", LV2_UNITS__oct, "octaves", 2},
+  [UNIT_OHM]    = {"Ω", NULL, "ohms", 1},
+  [UNIT_PC]     = {"%", LV2_UNITS__pc, "per cent", 0},
+  [UNIT_S]      = {"s", LV2_UNITS__s, "seconds", 2},
 };
 
 const unit_words*
 words_unit(param_unit unit)
 {
   return &units[unit];
+}
+
+const char*
+words_render(param_unit unit, float min, float max, char* text, size_t size)
+{
+  const unit_words* const u = words_unit(unit);
+  // A range of 1 % needs them
+  const uint32_t figures =
+    unit == UNIT_PC && max - min <= 1.0F ? 2 : u->figures;
+  (void)snprintf(text, size, "%%.%uf %s%s", figures, unit == UNIT_PC ? "%" : "",
+                 u->text);
+  return text;
 }
 
 const char*

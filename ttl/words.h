@@ -13,15 +13,20 @@
 #include <stdint.h>
 
 typedef struct {
-  const char* text;   ///< In the manual, and the symbol of a unit of our own
-  const char* uri;    ///< Unit of LV2, or NULL
-  const char* name;   ///< Name of a unit that LV2 lacks, or NULL
-  const char* render; ///< Format in which a host prints a value in it
+  const char* text;    ///< Its symbol
+  const char* uri;     ///< Unit of LV2, or NULL
+  const char* name;    ///< NULL without a unit
+  uint32_t    figures; ///< After the point, where a host shows a value
 } unit_words;
 
 /// Returns the words of a unit, never NULL
 const unit_words*
 words_unit(param_unit unit);
+
+/// Writes the printf format in which a host shows a value of a range, with its
+/// unit, to `text`; returns `text`
+const char*
+words_render(param_unit unit, float min, float max, char* text, size_t size);
 
 /// Writes `x` to `text` as turtle_decimal() does, but a whole number without
 /// its ".0"; returns `text`

@@ -132,4 +132,58 @@ for_each_plugin(void (*f)(const plugin_form* form, const LilvPlugin* p))
   }
 }
 
+// ---------------------------------------------------------------------------
+// Ports
+
+/// Calls `f` for each port, as a subject of statements
+static inline void
+for_each_port(const LilvPlugin* p,
+              void (*f)(const LilvPlugin* p, const LilvPort* port))
+{
+  for (uint32_t i = 0; i < lilv_plugin_get_num_ports(p); ++i) {
+    f(p, lilv_plugin_get_port_by_index(p, i));
+  }
+}
+
+static inline bool
+port_is(const LilvPlugin* p, const LilvPort* port, const char* type)
+{
+  LilvNode* const node = lilv_new_uri(the_world, type);
+  const bool      is   = lilv_port_is_a(p, port, node);
+  lilv_node_free(node);
+  return is;
+}
+
+static inline bool
+port_has(const LilvPlugin* p, const LilvPort* port, const char* property)
+{
+  LilvNode* const node = lilv_new_uri(the_world, property);
+  const bool      has  = lilv_port_has_property(p, port, node);
+  lilv_node_free(node);
+  return has;
+}
+
+static inline const char*
+symbol_of(const LilvPlugin* p, const LilvPort* port)
+{
+  return lilv_node_as_string(lilv_port_get_symbol(p, port));
+}
+
+/// The only object of a port's `predicate`, NULL if there is none; fails if
+/// there are more
+static inline LilvNode*
+port_object(const LilvPlugin* p, const LilvPort* port, const char* predicate)
+{
+  LilvNode* const  uri   = lilv_new_uri(the_world, predicate);
+  LilvNodes* const found = lilv_port_get_value(p, port, uri);
+  lilv_node_free(uri);
+  if (lilv_nodes_size(found) > 1) {
+    fail_msg("%s: more than one %s", symbol_of(p, port), predicate);
+  }
+  LilvNode* const one =
+    found ? lilv_node_duplicate(lilv_nodes_get_first(found)) : NULL;
+  lilv_nodes_free(found);
+  return one;
+}
+
 #endif // TESTS_PLUGINS_METADATA_H

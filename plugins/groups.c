@@ -1,0 +1,74 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// In which groups hosts and windows show the controls, and which count most
+
+#include "shell.h"
+
+#include <string.h>
+
+static uint32_t
+stage_group_count(const plugin* p)
+{
+  uint32_t n = 0;
+  while (p->groups[n].name) {
+    ++n;
+  }
+  return n;
+}
+
+uint32_t
+shell_group_count(const plugin* p)
+{
+  return 1U + stage_group_count(p) + 1U;
+}
+
+const char*
+shell_group_name(const plugin* p, uint32_t group)
+{
+  if (group == 0) {
+    return "Bypass";
+  }
+  return group <= stage_group_count(p) ? p->groups[group - 1].name
+                                       : "Output level";
+}
+
+/// The stage's control inputs from the first to `i`: does it begin a group?
+static bool
+has_passed(const plugin* p, uint32_t i, const char* symbol)
+{
+  for (uint32_t k = SHELL_FIRST_PARAMS; k <= i; ++k) {
+    if (!strcmp(shell_param(p, k)->symbol, symbol)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+uint32_t
+shell_group_of(const plugin* p, uint32_t i)
+{
+  if (!shell_param_is_stages(p, i)) {
+    return i < SHELL_FIRST_PARAMS ? 0U : shell_group_count(p) - 1U;
+  }
+  uint32_t group = 1;
+  while (p->groups[group].name && has_passed(p, i, p->groups[group].symbol)) {
+    ++group;
+  }
+  return group;
+}
+
+uint32_t
+shell_priority(const plugin* p, uint32_t i)
+{
+  const uint32_t n      = shell_param_count(p);
+  const char*    symbol = shell_param(p, i)->symbol;
+  for (uint32_t k = 0; p->main[k]; ++k) {
+    if (!strcmp(symbol, p->main[k])) {
+      return n + STAGE_MAIN_MAX - k;
+    }
+  }
+  // Then the rest of the stage as it comes, and the trim.  Hosts have a switch
+  // of their own for the bypass.
+  return i < SHELL_FIRST_PARAMS ? SHELL_FIRST_PARAMS - i - 1U : n - i + 1U;
+}
