@@ -3,11 +3,15 @@
 #
 # Runs in place and connects the ports anew before each block.  Starts every
 # switch at off, whatever its default: those that are on by default must be set.
+# Takes the ports of a group for audio channels, so it gets the bundle without
+# groups of controls.
 tools=(gst-launch-1.0)
 package=gstreamer1.0-plugins-bad
 
 begin() {
   export GST_REGISTRY="$dir/registry"
+  "$here/../../ttl/ungroup.sh" "${LV2_PATH%%:*}/dustcap.lv2" "$dir/ungrouped"
+  export LV2_PATH="$dir/ungrouped:${LV2_PATH#*:}"
   "$programs/host_forms" switches >"$dir/switches"
 }
 
