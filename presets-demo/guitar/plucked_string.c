@@ -81,8 +81,10 @@ static void
 design_stiffness(plucked_string* s, double f1_hz)
 {
   s->stiff_fret = s->hands.fret;
+  const loss_filter own =
+    loss_filter_of(s->gauge, f1_hz, SUPPORT[0], s->rate_hz);
   s->dispersion = dispersion_filter_of(
-    f1_hz, string_inharmonicity(s->gauge, f1_hz), s->rate_hz);
+    f1_hz, string_inharmonicity(s->gauge, f1_hz), &own, s->rate_hz);
   for (uint32_t k = 0; k < 2; ++k) { // Clear unused sections
     for (uint32_t i = s->dispersion.n; i < MAX_SECTIONS; ++i) {
       s->wave[k].s1[i] = s->wave[k].s2[i] = 0.0;

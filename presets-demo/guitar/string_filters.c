@@ -5,11 +5,9 @@
 
 #include "repeatable.h"
 
-#include <stdbool.h>
 
 #define TOP_HZ          10000.0 // Losses and dispersion are fitted up to here
 #define MAX_HAND_NEPERS 1.2     // Per period
-#define SMOOTH          0.85    // Abel and Smith's beta: dip of the group delay
 
 typedef struct {
   double re, im;
@@ -153,69 +151,4 @@ loss_filter_damped(const loss_filter* own,
   l.depth[k] = 1.0 - rp_exp(-nepers);
   l.share[k] = 1.0 - rp_exp(-2.0 * RP_PI * pole_hz / rate_hz);
   return l;
-}
-
-// Number of the partial at `f_hz`, as a real number: the inverse of
-// f_n = n f0 sqrt(1 + B n^2)
-static double
-partial_at(double f_hz, double f0_hz, double b)
-{
-  const double x = f_hz / f0_hz;
-  // (sqrt(1 + 4 B x^2) - 1) / 2 B without cancellation
-  return x * sqrt(2.0 / (1.0 + sqrt(1.0 + 4.0 * b * x * x)));
-}
-
-dispersion_filter
-dispersion_filter_of(double f1_hz, double inharmonicity, double rate_hz)
-{
-  const double b     = inharmonicity;
-  const double f0_hz = f1_hz / sqrt(1.0 + b);
-  const double n_top = partial_at(TOP_HZ, f0_hz, b);
-
-  // The plain delay carries the group delay at the top; the phase left over,
-  // in periods, is the number of sections.  One more lets them overlap better.
-  const double group_s =
-    sqrt(1.0 + b * n_top * n_top) / (f0_hz * (1.0 + 2.0 * b * n_top * n_top));
-  dispersion_filter d = {.n = 1U + (uint32_t)ceil(n_top - group_s * TOP_HZ)};
-  d.n                 = d.n < MAX_SECTIONS ? d.n : MAX_SECTIONS;
-  const double line_s = (n_top - d.n) / TOP_HZ;
-
-  double from_hz = 0.0;
-  for (uint32_t i = 0; i < d.n; ++i) {
-    double lo = from_hz;
-    double hi = TOP_HZ;
-    for (uint32_t k = 0; k < 50; ++k) { // Where the next period is complete
-      const double mid  = 0.5 * (lo + hi);
-      const bool   less = partial_at(mid, f0_hz, b) - line_s * mid < i + 1.0;
-      lo                = less ? mid : lo;
-      hi                = less ? hi : mid;
-    }
-
-    const double centre = RP_PI * (hi + from_hz) / rate_hz;
-    const double half   = RP_PI * (hi - from_hz) / rate_hz;
-    const double eta    = (1.0 - SMOOTH * rp_cos(half)) / (1.0 - SMOOTH);
-    const double radius = eta - sqrt(eta * eta - 1.0);
-    d.a1[i]             = -2.0 * radius * rp_cos(centre);
-    d.a2[i]             = radius * radius;
-    from_hz             = hi;
-  }
-  return d;
-}
-
-double
-dispersion_filter_delay(const dispersion_filter* d, double f_hz, double rate_hz)
-{
-  const double w     = 2.0 * RP_PI * f_hz / rate_hz;
-  const double c     = rp_cos(w);
-  const double s     = rp_sin(w);
-  double       angle = 0.0;
-  for (uint32_t i = 0; i < d->n; ++i) {
-    // Phase is -2 w - 2 arg(1 + a1 z^-1 + a2 z^-2).  The two poles turn on
-    // opposite sides, so that the sum stays within +-pi: half-angle arctangent.
-    const double re = 1.0 + d->a1[i] * c + d->a2[i] * (c * c - s * s);
-    const double im = -d->a1[i] * s - d->a2[i] * 2.0 * s * c;
-    const double r  = sqrt(re * re + im * im);
-    angle += 2.0 * w + 4.0 * rp_atan(im / (re + r));
-  }
-  return angle / w;
 }

@@ -56,8 +56,15 @@ typedef struct {
   double   a1[MAX_SECTIONS], a2[MAX_SECTIONS];
 } dispersion_filter;
 
+/// `loss` is the filter that shares the loop: its delay counts.  Filters of a few
+/// sections, of thin strings, are then fitted to the partials by least squares
+/// (damped Gauss-Newton, J. Nocedal and S. Wright, "Numerical Optimization",
+/// 2nd ed., 2006, chapter 10).
 dispersion_filter
-dispersion_filter_of(double f1_hz, double inharmonicity, double rate_hz);
+dispersion_filter_of(double             f1_hz,
+                     double             inharmonicity,
+                     const loss_filter* loss,
+                     double             rate_hz);
 
 /// Phase delay in frames
 double
