@@ -5,8 +5,10 @@
 
 #define MAINS_HZ      50.0
 #define HUM_RMS       1.78e-4 // -75 dBFS
-#define THERMAL_RMS   0.75e-4 // Before the resonance of the coil
+#define THERMAL_RMS   1.05e-4 // Before the resonance of the coil
 #define CONVERTER_RMS 0.5e-4
+#define COUPLING_HZ   10.0
+#define LOW_CUT_HZ    36.0  // Of the input: a pick pulls strings aside slowly
 #define ALONG         0.3   // Sensitivity to motion along the face, re across
 #define FIELD_PER_M   130.0 // Change of sensitivity with displacement
 #define FIELD_PER_M2  9.0e3
@@ -62,6 +64,20 @@ pickup_filter_of(const pickup_circuit* c, double rate_hz)
   return f;
 }
 
+// Butterworth, second order, by the bilinear transform
+static pickup_filter
+low_cut_of(double f_hz, double rate_hz)
+{
+  const double k =
+    rp_sin(RP_PI * f_hz / rate_hz) / rp_cos(RP_PI * f_hz / rate_hz);
+  const double b0 = 1.0 / (1.0 + sqrt(2.0) * k + k * k);
+  return (pickup_filter){.b0 = b0,
+                         .b1 = -2.0 * b0,
+                         .b2 = b0,
+                         .a1 = 2.0 * (k * k - 1.0) * b0,
+                         .a2 = (1.0 - sqrt(2.0) * k + k * k) * b0};
+}
+
 void
 pickup_chain_init(pickup_chain*         p,
                   const pickup_circuit* circuit,
@@ -70,12 +86,26 @@ pickup_chain_init(pickup_chain*         p,
                   uint64_t              seed)
 {
   *p           = (pickup_chain){.coil     = pickup_filter_of(circuit, rate_hz),
+                                .low_cut  = low_cut_of(LOW_CUT_HZ, rate_hz),
                                 .rate_hz  = rate_hz,
                                 .gain     = gain,
-                                .dc_share = 2.0 * RP_PI * 8.0 / rate_hz,
+                                .dc_share = 2.0 * RP_PI * COUPLING_HZ / rate_hz,
                                 .hum_hz   = MAINS_HZ,
                                 .noise    = dice_of(seed)};
   p->hum_phase = 2.0 * RP_PI * dice_uniform(&p->noise);
+}
+
+// Flux through the coil, its slope 1 at rest.  The coil hears the change of
+// flux, not velocity times field: so nothing is left when the string is back.
+static double
+flux_of(double place_m)
+{
+  const double d    = place_m > FIELD_LIMIT_M    ? FIELD_LIMIT_M
+                      : place_m < -FIELD_LIMIT_M ? -FIELD_LIMIT_M
+                                                 : place_m;
+  const double over = place_m - d; // Beyond the limit the slope stays
+  return d + FIELD_PER_M * d * d / 2.0 + FIELD_PER_M2 * d * d * d / 3.0 +
+         over * (1.0 + FIELD_PER_M * d + FIELD_PER_M2 * d * d);
 }
 
 void
@@ -89,13 +119,12 @@ pickup_chain_string(pickup_chain* p,
   const double pole  = guitar_strings[string].pole;
   const double leak  = 1.0 - 2.0 * RP_PI * 12.0 / p->rate_hz;
   double       place = p->place_m[string];
+  double       flux  = flux_of(place);
   for (uint32_t i = 0; i < n; ++i) {
-    place              = leak * place + across[i] / p->rate_hz;
-    const double d     = place > FIELD_LIMIT_M    ? FIELD_LIMIT_M
-                         : place < -FIELD_LIMIT_M ? -FIELD_LIMIT_M
-                                                  : place;
-    const double field = 1.0 + FIELD_PER_M * d + FIELD_PER_M2 * d * d;
-    emf[i] += pole * (field * across[i] + ALONG * along[i]);
+    place             = leak * place + across[i] / p->rate_hz;
+    const double next = flux_of(place);
+    emf[i] += pole * (p->rate_hz * (next - flux) + ALONG * along[i]);
+    flux = next;
   }
   p->place_m[string] = place;
 }
@@ -143,7 +172,8 @@ pickup_chain_process(pickup_chain* p,
     const double x     = p->gain * emf[i] + HUM_RMS * hum(p) + noise;
     double       y     = pickup_filter_next(&p->coil, x);
     p->dc += p->dc_share * (y - p->dc);
-    out[i] = y - p->dc + CONVERTER_RMS * dice_bell(&p->noise);
+    y      = pickup_filter_next(&p->low_cut, y - p->dc);
+    out[i] = y + CONVERTER_RMS * dice_bell(&p->noise);
   }
 }
 

@@ -8,7 +8,8 @@
 /// Lemme; R. Paiva, J. Pakarinen and V. Valimaki, "Acoustics and Modeling of
 /// Pickups", JAES 60(10), 2012).  The magnet's field falls with distance, so a
 /// string that swings far adds a little of its octave (Paiva et al.; A. Novak
-/// et al., Appl. Sci. 7(1):50, 2017).
+/// et al., Appl. Sci. 7(1):50, 2017).  What the coil gives is the change of
+/// flux.  The input blocks DC and cuts rumble.
 ///
 /// Same bits on every machine (repeatable.h).
 
@@ -52,6 +53,7 @@ pickup_filter_next(pickup_filter* f, double x)
 /// The whole chain after the strings
 typedef struct {
   pickup_filter coil;
+  pickup_filter low_cut; ///< Of the input, against rumble
   double        rate_hz;
   double        gain;              ///< To full scale
   double        dc, dc_share;      ///< High-pass of the input's coupling

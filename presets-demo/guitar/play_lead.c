@@ -15,12 +15,18 @@ shape_note(player_hands* h, double at_s, const score_note* n)
                             .value  = n->fret,
                             .over_s = over_s});
   }
-  if (n->touch == LEAD_BEND) {
+  if (n->touch == LEAD_BEND || n->touch == LEAD_RELEASE) {
     gesture g = {.kind = GESTURE_BEND, .string = n->string};
     g.at_s    = at_s + dice_between(&h->chance, 0.05, 0.09);
     g.value   = n->by * 100.0 + 6.0 * dice_bell(&h->chance); // Never exact
     g.over_s  = dice_between(&h->chance, 0.14, 0.24);
     player_add(h, g);
+    if (n->touch == LEAD_RELEASE) {
+      g.at_s   = at_s + 0.55 * n->beats * SCORE_BEAT_S;
+      g.value  = 0.0;
+      g.over_s = dice_between(&h->chance, 0.12, 0.20);
+      player_add(h, g);
+    }
   }
   if (n->vibrato_cents > 0.0) {
     const double wait_s = n->touch == LEAD_BEND ? 0.40 : 0.24;

@@ -8,8 +8,11 @@
 // A string under the pick falls silent within some 20 ms; our choice
 static const string_damping TOUCH = {250.0, 900.0};
 
-// Along the face the supports are stiffer and the string a little flatter
-static const double DETUNE[2]  = {1.0, 1.0 - 2.2e-4};
+// The two axes of the supports.  Along the second one they are stiffer, and the
+// string rolls on saddle and fret, so that it is longer by half a millimetre
+// and a little flatter; our choice, to the ripple of 2 to 3 dB that recorded
+// notes show.
+static const double DETUNE[2]  = {1.0, 1.0 - 9e-4};
 static const double SUPPORT[2] = {1.0, 0.45};
 
 // Mean square in (m/s)^2 below which a string rests; strokes and squeaks are
@@ -30,10 +33,12 @@ plucked_string_init(plucked_string*     s,
                         .rate_hz  = rate_hz,
                         .tap_near = (pickup.position_m - half_m) * frames_per_m,
                         .tap_far  = (pickup.position_m + half_m) * frames_per_m,
-                        .stroke_at  = -1,
-                        .rub_at     = -1,
+                        .pick     = {.at = -1},
+                        .rub_at   = -1,
                         .stiff_fret = -1.0,
-                        .noise      = dice_of(seed)};
+                        .noise      = dice_of(seed),
+                        .impedance  = string_impedance(gauge),
+                        .axis = {rp_cos(STRING_TILT), -rp_sin(STRING_TILT)}};
   string_hands_init(&s->hands, rate_hz);
 }
 
@@ -60,10 +65,8 @@ plucked_string_pluck(plucked_string* s,
                      string_stroke   stroke)
 {
   string_hands_fret(&s->hands, fret, cents);
-  s->stroke         = stroke;
-  s->stroke_at      = 0;
-  s->hold_frames    = (int32_t)(stroke.hold_s * s->rate_hz) + 1;
-  s->release_frames = (int32_t)(30.0 * stroke.release_s * s->rate_hz) + 2;
+  guitar_pick_land(&s->pick, stroke, s->rate_hz);
+  fretboard_stop(&s->board, s->gauge, fret, s->rate_hz);
   start_period(s);
 }
 
@@ -159,12 +162,13 @@ static void
 control(plucked_string* s)
 {
   const double         f1_hz = plucked_string_hz(s);
-  const string_damping hands = {s->hands.damping.low + TOUCH.low * s->touch,
-                                s->hands.damping.high + TOUCH.high * s->touch};
+  const string_damping hands = {
+    s->hands.damping.low + TOUCH.low * s->pick.touch,
+    s->hands.damping.high + TOUCH.high * s->pick.touch};
 
   // A new fret under the pick: a new stiffness.  On a ringing string (slides,
   // hammer-ons, bends) the filter stays as it is, for a jump would click.
-  if (s->touch > 0.5 && s->hands.fret != s->stiff_fret) {
+  if (s->pick.touch > 0.5 && s->hands.fret != s->stiff_fret) {
     s->stiff_fret = -1.0;
   }
   const bool settled = f1_hz == s->designed_hz && s->stiff_fret >= 0.0 &&
@@ -178,40 +182,19 @@ control(plucked_string* s)
   stretch(s);
 }
 
-// Force of the pick now, as a share of the force at which it slips
-static double
-pick_force(plucked_string* s)
-{
-  const int32_t t = s->stroke_at++;
-  if (t < s->hold_frames) {
-    // Noise of the pick, around 2 to 6 kHz, strongest as it starts to slip
-    const double push  = 0.5 * (1.0 - rp_cos(RP_PI * t / s->hold_frames));
-    const double noise = dice_between(&s->noise, -1.0, 1.0);
-    s->scrape_low += 0.5 * (noise - s->scrape_low);
-    s->scrape_high += 0.25 * (s->scrape_low - s->scrape_high);
-    return push + s->stroke.scrape * push * (s->scrape_low - s->scrape_high);
-  }
-
-  const int32_t u = t - s->hold_frames;
-  if (u >= s->release_frames) {
-    s->stroke_at = -1;
-    return 0.0;
-  }
-  const double x = u / (s->stroke.release_s * s->rate_hz);
-  return (1.0 + x) * rp_exp(-x);
-}
-
 static void
 pluck(plucked_string* s)
 {
-  const string_stroke* k        = &s->stroke;
+  const string_stroke* k        = &s->pick.stroke;
   const double         length_m = SCALE_M * s->gauge->open_hz / s->designed_hz;
   const double         beyond   = 1.0 - k->position_m / length_m;
   const double         slip_n =
     string_tension_n(s->gauge) * k->height_m / (k->position_m * beyond);
-  const double v   = 0.5 * slip_n * pick_force(s) / string_impedance(s->gauge);
-  const double tap = k->position_m / string_speed_m_s(s->gauge) * s->rate_hz;
-  const double part[2] = {v * (1.0 - k->angle), v * k->angle};
+  const double v =
+    0.5 * slip_n * guitar_pick_force(&s->pick, &s->noise) / s->impedance;
+  const double tap  = k->position_m / string_speed_m_s(s->gauge) * s->rate_hz;
+  const double turn = k->angle - STRING_TILT;
+  const double part[2] = {v * rp_cos(turn), v * rp_sin(turn)};
   for (uint32_t i = 0; i < 2; ++i) {
     string_wave* w = &s->wave[i];
     string_wave_add(w, s->at, string_wave_at(w, tap), part[i]);
@@ -252,11 +235,14 @@ hear(const plucked_string* s, const string_wave* w)
 static double
 push_bridge(plucked_string* s, double bridge)
 {
-  string_wave*   w = &s->wave[0];
-  const uint32_t i = (s->at - (uint32_t)(0.5 * w->delay)) & STRING_LINE_MASK;
-  const double   v = w->line[i];
-  w->line[i] -= bridge;
-  return 2.0 * string_impedance(s->gauge) * v;
+  double v = 0.0;
+  for (uint32_t k = 0; k < 2; ++k) {
+    string_wave*   w = &s->wave[k];
+    const uint32_t i = (s->at - (uint32_t)(0.5 * w->delay)) & STRING_LINE_MASK;
+    v += s->axis[k] * w->line[i];
+    w->line[i] -= s->axis[k] * bridge;
+  }
+  return 2.0 * s->impedance * v;
 }
 
 static void
@@ -278,11 +264,7 @@ next_period(plucked_string* s)
   }
 
   string_hands_move(&s->hands);
-  // The pick damps what rang before, and no longer does when the new wave
-  // leaves
-  const int32_t free_at = s->hold_frames - 2 * STRING_CONTROL_FRAMES;
-  const bool    on      = s->stroke_at >= 0 && s->stroke_at < free_at;
-  s->touch              = on ? s->touch + 0.7 * (1.0 - s->touch) : 0.0;
+  guitar_pick_damp(&s->pick, 2 * STRING_CONTROL_FRAMES);
   if (s->sounding) {
     control(s);
   }
@@ -310,14 +292,19 @@ plucked_string_process(plucked_string* s,
     string_wave_circulate(&s->wave[0], &s->dispersion, s->at);
     string_wave_circulate(&s->wave[1], &s->dispersion, s->at);
     out.force_n[i] = push_bridge(s, bridge[i]);
-    if (s->stroke_at >= 0) {
+    if (s->pick.at >= 0) {
       pluck(s);
     }
     if (s->rub_at >= 0) {
       rub(s);
     }
-    out.across[i] = hear(s, &s->wave[0]);
-    out.along[i]  = hear(s, &s->wave[1]);
+    if (s->board.awake > 0) {
+      fretboard_touch(&s->board, s->wave, s->axis, s->at);
+    }
+    const double v0 = hear(s, &s->wave[0]);
+    const double v1 = hear(s, &s->wave[1]);
+    out.across[i]   = s->axis[0] * v0 + s->axis[1] * v1;
+    out.along[i]    = s->axis[0] * v1 - s->axis[1] * v0;
     ++s->at;
   }
 }

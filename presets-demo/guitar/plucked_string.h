@@ -11,13 +11,18 @@
 ///
 /// - A point x m from the bridge is read x / c before and after the middle of
 ///   the line, once for each direction, and a pluck enters the same way.
-/// - Two polarisations, slightly detuned and unequal in loss, give the two
-///   slopes of the decay and its slow beats (G. Weinreich, JASA 62(6), 1977).
+/// - Two polarisations along the axes of the supports, which are turned against
+///   the face of the pickup, slightly detuned and unequal in loss, give the two
+///   slopes of the decay and its ripple (G. Weinreich, JASA 62(6), 1977; C.
+///   Gough, Acustica 49, 1981; J. Woodhouse, Acta Acustica 90, 2004).
 /// - The string is longer while it swings, so that a hard stroke starts sharp
 ///   (T. Tolonen, V. Valimaki and M. Karjalainen, IEEE Trans. Speech Audio
 ///   Proc. 8(3), 2000).
 /// - A pluck: the pick lands and stops the string, pushes it aside, scrapes,
-///   and lets go within `release_s`; a short release makes a stroke bright.
+///   and lets go within `release_s`; a short release makes a stroke bright (G.
+///   Cuzzucoli and V. Lombardo, Computer Music J. 23(2), 1999; F. Germain and
+///   G. Evangelista, WASPAA 2009) [from memory].
+/// - A hard stroke throws the string on the frets (fret_slap.h).
 /// - The strings share a bridge that gives a little.
 ///
 /// Lengths in m, velocities in m/s, forces in N.  Nothing here allocates.
@@ -26,21 +31,17 @@
 #ifndef PRESETS_DEMO_GUITAR_PLUCKED_STRING_H
 #define PRESETS_DEMO_GUITAR_PLUCKED_STRING_H
 
+#include "fret_slap.h"
+#include "guitar_pick.h"
 #include "repeatable.h"
 #include "string_hands.h"
 #include "string_wave.h"
 
 #include <stdbool.h>
 
-/// A stroke of the pick
-typedef struct {
-  double height_m;   ///< How far the string is pulled aside
-  double position_m; ///< From the bridge
-  double release_s;  ///< Slip off the pick: time constant of two poles
-  double hold_s;     ///< Pick on the string before that
-  double angle;      ///< 0: across the face of the pickup .. 1: along it
-  double scrape;     ///< Noise of the pick, re its force
-} string_stroke;
+/// Angle in rad from across the face of the pickup to the first axis of the
+/// supports: a stroke there leaves the other axis at rest
+#define STRING_TILT 0.6
 
 /// Where the pickup hears the string
 typedef struct {
@@ -52,16 +53,17 @@ typedef struct {
   const string_gauge* gauge;
   double              rate_hz;
   double              tap_near, tap_far; ///< Pickup, in frames from the bridge
+  double              impedance;
+  double              axis[2]; ///< Shares of the waves in motion across
   string_hands        hands;
 
+  fretboard board;
+
   // The pick, and a finger rubbing
-  string_stroke stroke;
-  int32_t       stroke_at, hold_frames, release_frames; ///< stroke_at < 0: none
-  double        touch; ///< Pick on the string, 0..1
-  double        scrape_low, scrape_high;
-  int32_t       rub_at, rub_frames; ///< rub_at < 0: none
-  double        rub, rub_w, rub_low, rub_band;
-  dice          noise;
+  guitar_pick pick;
+  int32_t     rub_at, rub_frames; ///< rub_at < 0: none
+  double      rub, rub_w, rub_low, rub_band;
+  dice        noise;
 
   // What the filters are designed for
   dispersion_filter dispersion;
@@ -72,7 +74,7 @@ typedef struct {
   string_damping    designed;
   double            rest_delay[2]; ///< Delay of the lines without the swing
 
-  string_wave wave[2]; ///< Across the face of the pickup, along it
+  string_wave wave[2]; ///< Along the two axes of the supports
   uint32_t    at;
   uint32_t    phase; ///< Within the control period
   bool        sounding;

