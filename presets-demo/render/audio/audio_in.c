@@ -25,6 +25,7 @@ struct audio_in {
   SNDFILE*      file;
   SF_INFO       format;
   audio_in_info info;
+  audio_mend    mend;
   int64_t       n_file;      ///< Frames of the file read so far
   int64_t       n_delivered; ///< Frames handed out
   soxr_t        converter;   ///< NULL at the file's own rate
@@ -58,7 +59,7 @@ first_not_finite(const float* x, size_t n)
 static size_t
 read_file(audio_in* a, size_t n)
 {
-  const size_t n_channels = a->info.n_channels;
+  const size_t n_channels = (size_t)a->format.channels;
   assert(n_channels > 0);
   const sf_count_t got = sf_readf_float(a->file, a->frames, (sf_count_t)n);
   if (got < 0 || sf_error(a->file)) {
@@ -89,6 +90,7 @@ read_file(audio_in* a, size_t n)
                     (long long)a->n_file, (long long)a->format.frames);
     return 0;
   }
+  audio_mend_frames(&a->mend, a->frames, (size_t)got, (uint32_t)n_channels);
   return (size_t)got;
 }
 
@@ -152,10 +154,10 @@ check_format(audio_in* a)
 }
 
 static audio_in_info
-info_of(const SF_INFO* format, double rate_hz)
+info_of(const SF_INFO* format, double rate_hz, const audio_mend* mend)
 {
   audio_in_info info = {
-    .n_channels   = (uint32_t)format->channels,
+    .n_channels   = audio_mend_n_channels(mend, (uint32_t)format->channels),
     .file_rate_hz = format->samplerate,
     .rate_hz      = rate_hz > 0.0 ? rate_hz : format->samplerate,
     .n_frames     = format->frames,
@@ -186,6 +188,16 @@ open_file(audio_in* a)
 audio_in*
 audio_in_open(const char* path, double rate_hz, failure* f)
 {
+  const audio_mend none = {.channels = MEND_ALL_CHANNELS};
+  return audio_in_open_mended(path, rate_hz, &none, f);
+}
+
+audio_in*
+audio_in_open_mended(const char*       path,
+                     double            rate_hz,
+                     const audio_mend* mend,
+                     failure*          f)
+{
   if (!check_path(path, f)) {
     return NULL;
   }
@@ -194,8 +206,9 @@ audio_in_open(const char* path, double rate_hz, failure* f)
   a->f              = f;
   bool ok           = open_file(a);
   if (ok) {
-    a->info        = info_of(&a->format, rate_hz);
-    const size_t n = (size_t)READ_FRAMES * a->info.n_channels;
+    a->mend        = *mend;
+    a->info        = info_of(&a->format, rate_hz, mend);
+    const size_t n = (size_t)READ_FRAMES * (size_t)a->format.channels;
     a->frames      = alloc_new(n, sizeof(float));
     a->converted   = alloc_new(n, sizeof(float));
     ok = a->info.rate_hz == a->info.file_rate_hz || start_converter(a);

@@ -9,6 +9,7 @@
 #ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H
 #define PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H
 
+#include "audio_mend.h"
 #include "presets-demo/render/program/failure.h"
 
 #include <stdint.h>
@@ -28,6 +29,13 @@ typedef struct {
 /// unless it is audio of 1 or 2 channels at DSP_MIN_RATE_HZ to DSP_MAX_RATE_HZ.
 audio_in*
 audio_in_open(const char* path, double rate_hz, failure* f);
+
+/// Opens a file that is mended while it is read
+audio_in*
+audio_in_open_mended(const char*       path,
+                     double            rate_hz,
+                     const audio_mend* mend,
+                     failure*          f);
 
 void
 audio_in_close(audio_in* a);
