@@ -4,7 +4,6 @@
 /// dustcap-render: one dry recording in, an amplifier out
 
 #include "play.h"
-#include "presets-demo/render/measure/align.h"
 #include "presets-demo/render/measure/level_table.h"
 #include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
@@ -16,17 +15,24 @@
 /// Level that the end of a file may cut off without a warning
 #define END_LIMIT_DBFS (-60.0)
 
-/// Finds the gain that the setup asks for before the stages
+/// Looks at the recording, says what is wrong with it, and opens it again if
+/// something is taken out
 static bool
-find_alignment(rendering* r, failure* f)
+look_at_take(rendering* r, failure* f)
 {
-  if (!r->setup.align) {
-    return true;
+  const char* const in = r->options->in;
+  take_look* const  look =
+    take_look_new(r->host, &r->parts, &r->setup, in, r->setup.align, f);
+  const bool ok = look && take_look_all(look, &signals_caught, f);
+  if (ok) {
+    r->take = *take_look_result(look);
   }
-  align* const a = align_new(r->host, &r->parts, &r->setup, r->options->in, f);
-  r->align_db    = a ? align_measure_db(a, &signals_caught, f) : (double)NAN;
-  align_free(a);
-  return !isnan(r->align_db);
+  take_look_free(look);
+  for (uint32_t i = 0; ok && i < r->take.lines.n; ++i) {
+    printable_print(stderr, PROGRAM ": warning: %s: %s\n", in,
+                    r->take.lines.lines[i].text);
+  }
+  return ok && rendering_mend(r, f);
 }
 
 static void
@@ -62,11 +68,11 @@ report(const rendering* r, const play_result* result, double time_s)
     (void)printf(", converted to %g Hz", info.rate_hz);
   }
   printable_print(stdout, "; setup %s\n", o->setup);
-  if (r->setup.align && r->align_db == 0.0) {
+  if (r->setup.align && !r->take.has_playing) {
     (void)printf("Not aligned to -18 dBFS RMS: there is no playing\n");
   } else if (r->setup.align) {
     (void)printf("Aligned to -18 dBFS RMS: %+.1f dB before the stages\n",
-                 r->align_db);
+                 r->take.align_db);
   }
   level_table_print(stdout, r->chain, r->loudness);
   printable_print(stdout, "%s: %s, %.3f s; took %.2f s, %.0f x real time\n",
@@ -91,7 +97,7 @@ play_through(rendering* r, audio_out* out, play_result* result, failure* f)
       .in       = r->in,
       .chain    = r->chain,
       .out      = out,
-      .gain     = (float)pow(10.0, r->align_db / 20.0),
+      .gain     = (float)pow(10.0, r->take.align_db / 20.0),
       .out_gain = (float)pow(10.0, r->gains.treated_db / 20.0),
       .n_tail   = (uint64_t)llround(r->options->tail_s * info.rate_hz),
       .bar      = &bar,
@@ -108,7 +114,7 @@ find_gains(rendering* r, failure* f)
 {
   play_result result;
   if (!play_through(r, NULL, &result, f) ||
-      !compare_find(r->loudness, r->setup.n_stages, r->align_db, &r->gains,
+      !compare_find(r->loudness, r->setup.n_stages, r->take.align_db, &r->gains,
                     f)) {
     return false;
   }
@@ -131,7 +137,7 @@ static bool
 render(rendering* r, failure* f)
 {
   const render_options* const o = r->options;
-  if (!rendering_open(r, f) || !find_alignment(r, f)) {
+  if (!rendering_open(r, f) || !look_at_take(r, f)) {
     return false;
   }
   const double start_s = progress_clock_s();
@@ -143,8 +149,9 @@ render(rendering* r, failure* f)
     return false;
   }
   const double rate_hz = audio_in_get_info(r->in).rate_hz;
-  if (r->dry && !compare_write_dry(o->in, rate_hz, r->gains.dry_db,
-                                   result.n_out, r->dry, &signals_caught, f)) {
+  if (r->dry &&
+      !compare_write_dry(o->in, &r->take.mend, rate_hz, r->gains.dry_db,
+                         result.n_out, r->dry, &signals_caught, f)) {
     return false;
   }
   const uint64_t n_over = audio_out_n_over(r->out);

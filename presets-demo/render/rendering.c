@@ -29,7 +29,7 @@ bool
 rendering_open_chain(rendering* r, failure* f)
 {
   const render_options* const o = r->options;
-  r->in                         = audio_in_open(o->in, o->rate_hz, f);
+  r->in = audio_in_open_mended(o->in, o->rate_hz, &r->take.mend, f);
   if (!r->in) {
     return false;
   }
@@ -71,6 +71,26 @@ open_out(const rendering* r, const char* path, uint32_t n_channels, failure* f)
   return check_not_same(r, path, f) ? audio_out_open(&spec, f) : NULL;
 }
 
+static bool
+open_outputs(rendering* r, failure* f)
+{
+  const render_options* const o = r->options;
+  r->out                        = open_out(r, o->out, chain_n_out(r->chain), f);
+  if (r->out && o->compare) {
+    r->dry = open_out(r, r->dry_path, audio_in_get_info(r->in).n_channels, f);
+  }
+  return r->out && (r->dry || !o->compare);
+}
+
+static void
+abandon_outputs(rendering* r)
+{
+  audio_out_abandon(r->out);
+  audio_out_abandon(r->dry);
+  r->out = NULL;
+  r->dry = NULL;
+}
+
 bool
 rendering_open(rendering* r, failure* f)
 {
@@ -83,19 +103,27 @@ rendering_open(rendering* r, failure* f)
   if (!rendering_open_chain(r, f)) {
     return false;
   }
-  r->out = open_out(r, o->out, chain_n_out(r->chain), f);
-  if (r->out && o->compare) {
-    r->dry_path = compare_dry_path(o->out);
-    r->dry = open_out(r, r->dry_path, audio_in_get_info(r->in).n_channels, f);
+  r->dry_path = o->compare ? compare_dry_path(o->out) : NULL;
+  return open_outputs(r, f);
+}
+
+bool
+rendering_mend(rendering* r, failure* f)
+{
+  const audio_mend* const m = &r->take.mend;
+  if (m->channels == MEND_ALL_CHANNELS && m->dc[0] == 0.0F &&
+      m->dc[1] == 0.0F) {
+    return true;
   }
-  return r->out && (r->dry || !o->compare);
+  rendering_close_chain(r);
+  abandon_outputs(r);
+  return rendering_open_chain(r, f) && open_outputs(r, f);
 }
 
 void
 rendering_close(rendering* r)
 {
-  audio_out_abandon(r->out);
-  audio_out_abandon(r->dry);
+  abandon_outputs(r);
   free(r->dry_path);
   rendering_close_chain(r);
   host_free(r->host);

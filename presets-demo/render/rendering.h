@@ -13,6 +13,7 @@
 #include "presets-demo/render/measure/compare.h"
 #include "presets-demo/render/measure/joint_loudness.h"
 #include "presets-demo/render/setup/setup.h"
+#include "presets-demo/render/take/take_look.h"
 #include "render_options.h"
 
 typedef struct {
@@ -26,7 +27,7 @@ typedef struct {
   audio_out*            out;
   char*                 dry_path; ///< Of the dry file, or NULL
   audio_out*            dry;
-  double                align_db; ///< Gain before the chain
+  take_result           take; ///< Untouched until it was looked at
   compare_gains         gains;
 } rendering;
 
@@ -34,6 +35,10 @@ typedef struct {
 /// either way.
 bool
 rendering_open(rendering* r, failure* f);
+
+/// Opens the recording again as `take` mends it; nothing to do if it does not
+bool
+rendering_mend(rendering* r, failure* f);
 
 /// Closes everything; unfinished files are removed
 void

@@ -40,9 +40,10 @@ open_all(work* w, failure* f)
   }
   w->host    = host_new(w->parts.world);
   w->folder  = whole_folder_open(o->out, f);
-  w->mixdown = w->folder ? mixdown_new(&w->session, &w->parts, w->host,
-                                       w->folder, o->n_threads, f)
-                         : NULL;
+  w->mixdown = w->folder
+                 ? mixdown_new(&w->session, &w->parts, w->host, w->folder,
+                               o->n_threads, &signals_caught, f)
+                 : NULL;
   return w->mixdown != NULL;
 }
 
@@ -54,6 +55,19 @@ close_all(work* w)
   host_free(w->host);
   catalogue_close(&w->parts);
   session_clear(&w->session);
+}
+
+static void
+warn_of_takes(const work* w)
+{
+  for (uint32_t i = 0; i < w->session.n_tracks; ++i) {
+    const lane* const       l     = mixdown_lane(w->mixdown, i);
+    const take_lines* const lines = &l->take.lines;
+    for (uint32_t k = 0; k < lines->n; ++k) {
+      printable_print(stderr, PROGRAM ": warning: track '%s': %s\n",
+                      l->strip->name, lines->lines[k].text);
+    }
+  }
 }
 
 static void
@@ -105,13 +119,14 @@ warn(const work* w)
 static bool
 run(work* w, failure* f)
 {
+  const session_options* const o       = w->options;
+  const double                 start_s = progress_clock_s();
   if (!open_all(w, f)) {
     return false;
   }
-  const session_options* const o       = w->options;
-  const double                 start_s = progress_clock_s();
+  warn_of_takes(w);
   progress   bar = progress_start(path_name(w->session.path), o->is_quiet);
-  const bool ok  = mixdown_play(w->mixdown, &bar, &signals_caught, f);
+  const bool ok  = mixdown_play(w->mixdown, &bar, f);
   progress_end(&bar);
   const double time_s = progress_clock_s() - start_s;
   if (!ok ||

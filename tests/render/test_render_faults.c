@@ -181,7 +181,11 @@ scale_faults(void** state)
   }
   // Hot, but all of it passes the stages
   write_scaled(FLOAT_WAV, 100.0F, 1000.0F);
-  check_says("bad.wav --setup s.ini -o out.wav --bits float", 0, "");
+  check_says(
+    "bad.wav --setup s.ini -o out.wav --bits float", 0,
+    "warning: bad.wav: hot: the playing is at 29.2 dBFS RMS, 47.2 dB "
+    "above the level of the stages (peak +60.0 dBFS); set align = yes, "
+    "or record with less gain");
   assert_int_equal(unlink("out.wav"), 0);
 }
 

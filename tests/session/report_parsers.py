@@ -8,9 +8,11 @@
 
 import glob
 import json
+import math
 import os
 import re
 import shutil
+import struct
 import subprocess
 import sys
 import tempfile
@@ -36,7 +38,7 @@ NAMES = [
 ]
 # The same length as the fixture's, and allowed in a URI (RFC 3986, 2.2)
 STEM, ODD_STEM = b"urn:fixture:delay", b"urn:fixture:d&'ay"
-TEXTS = ("h1", "h2", "title", "a", "small")
+TEXTS = ("h1", "h2", "title", "a", "small", "li")
 VOID = {"br", "col", "hr", "img", "input", "link", "meta"}  # HTML, 13.1.2
 
 
@@ -189,6 +191,61 @@ def check_html(folder, title, slugs, has_plots):
         skip("plots are XML, and say the stage", "no gnuplot here")
 
 
+def write_takes():
+    """A clean take, and one with a silent channel, DC and flat tops"""
+    for path, channels in ("good.wav", 1), ("bad.wav", 2):
+        with wave.open(path, "wb") as file:
+            file.setparams((channels, 2, 48000, 0, "NONE", ""))
+            for i in range(4 * 48000):
+                t = i % 48000 / 48000
+                x = 12000 * math.exp(-3 * t) * math.sin(440 * math.pi * t)
+                x = round(x) + i % 3
+                if channels == 2:
+                    x = min(x, 8000) + 3000
+                both = (x, 0)[:channels]
+                file.writeframes(struct.pack(f"<{channels}h", *both))
+    with open("takes.ini", "w", encoding="utf-8") as file:
+        file.write("[track good]\nfile = good.wav\ngain_db = -20\n"
+                   "[track \"bad <b>\"]\nfile = bad.wav\nsetup = t.ini\n"
+                   "[bus]\nsetup = t.ini\n[output]\ntail_s = 0\n")
+
+
+def check_takes(command):
+    write_takes()
+    done = subprocess.run(command, capture_output=True, check=False)
+    said = done.stderr.decode("utf-8")
+    check("bad takes are mixed", not done.returncode, said)
+    with open("takes/report.json", encoding="utf-8") as file:
+        good, bad, bus = json.load(file)["lanes"]
+    check("nothing is said about a good take", good["take_checks"] == [])
+    check("a bus has no take", "take_checks" not in bus)
+    lines = bad["take_checks"]
+    check("each line has its keys", all(
+        list(line) == ["kind", "at_s", "value", "unit", "text"]
+        for line in lines), lines)
+    check("kinds and units", [(line["kind"], line["unit"]) for line in lines]
+          == [("clipping", "%"), ("silent_channel", ""), ("dc", "FS")], lines)
+    check("flat tops begin with the first stroke",
+          0 < lines[0]["at_s"] < 0.001 and 0 < lines[0]["value"] < 10, lines)
+    check("the right channel is everywhere silent",
+          lines[1]["at_s"] is None and lines[1]["value"] == 2, lines)
+    check("DC is that of the file", abs(lines[2]["value"] * 32768 - 3000) < 30,
+          lines)
+    wanted = [f"dustcap-session: warning: track 'bad <b>': {line['text']}"
+              for line in lines]
+    check("the terminal says the same", said.splitlines() == wanted, said)
+    page = Page()
+    with open("takes/report.html", encoding="utf-8") as file:
+        page.feed(file.read())
+    page.close()
+    check("and the page", page.texts["li"] == [line["text"] for line in lines],
+          page.texts["li"])
+    check("whose elements are closed in order",
+          not page.faults and not page.open, page.faults[:5] + page.open)
+    with wave.open(f"takes/stems/dry-{bad['slug']}.wav", "rb") as file:
+        check("it is a mono track", file.getnchannels() == 1)
+
+
 def main():
     program, fixture = sys.argv[1:]
     copy_bundle(fixture, "bundle")
@@ -208,6 +265,8 @@ def main():
     done = subprocess.run(command, capture_output=True, check=False)
     check("so is one whose name is no UTF-8", not done.returncode, done.stderr)
     check_html("out", "s\ufffd<&>.ini", check_json("out"), has_plots)
+    check_takes([program, "--bundle", "bundle", "--json", "--quiet", "-o",
+                 "takes", "takes.ini"])
     print(f"1..{count}")
 
 

@@ -321,6 +321,69 @@ align_brings_to_level(void** state)
   check_aligned(asks, "align = no\n", -30.0, none);
 }
 
+/// Writes seconds of notes between seconds of silence: mono, or on the right of
+/// a stereo file
+static void
+write_notes(const char* name, int n_channels, double peak)
+{
+  sound s = sound_new(FLOAT_WAV, RATE_HZ, n_channels, 6L * RATE_HZ);
+  for (int i = RATE_HZ; i < 5 * RATE_HZ; ++i) {
+    const double t = (double)(i % RATE_HZ) / RATE_HZ;
+    s.x[(i + 1) * n_channels - 1] =
+      (float)(peak * exp(-2.0 * t) * sin(2.0 * DSP_PI * 220.0 * t));
+  }
+  sound_write(&s, name);
+  sound_free(&s);
+}
+
+/// A take on one channel plays as the mono one does, and a very quiet one as
+/// the loud one: both come to the level
+static void
+bad_takes_are_mended(void** state)
+{
+  (void)state;
+  write_notes("good.wav", 1, 0.3);
+  write_notes("one.wav", 2, 0.3);
+  write_notes("quiet.wav", 1, 0.3 * pow(10.0, -30.0 / 20.0));
+  write_text("flat.ini", "align = yes\n[di-cleanup]\n");
+  static const char* const names[] = {"good", "one", "quiet"};
+  static const char* const wants[] = {
+    "",
+    "dustcap-session: warning: track 't': the left channel is silent: the "
+    "right one is played as mono\n",
+    "dustcap-session: warning: track 't': very quiet: the playing is at -49.7 "
+    "dBFS RMS, 31.7 dB below the level of the stages; alignment lifts its "
+    "noise "
+    "as well: record with more gain\n"};
+  sound good = {.x = NULL};
+  for (int i = 0; i < 3; ++i) {
+    char text[256];
+    (void)snprintf(text, sizeof(text),
+                   "[track t]\nfile = %s.wav\nsetup = flat.ini\n"
+                   "[output]\nbits = float\ntail_s = 0\n",
+                   names[i]);
+    write_text("takes.ini", text);
+    (void)snprintf(text, sizeof(text), "--bundle %s takes.ini -o takes",
+                   BUNDLE_DIR);
+    assert_int_equal(render_status(text), 0);
+    assert_string_equal(read_text("stderr"), wants[i]);
+    sound mix = sound_read("takes/mix.wav");
+    sound dry = sound_read("takes/stems/dry-t.wav");
+    assert_int_equal(dry.info.channels, 1);
+    sound_free(&dry);
+    if (!i) {
+      good = mix;
+      continue;
+    }
+    assert_int_equal(mix.info.frames, good.info.frames);
+    for (sf_count_t k = 0; k < 2 * mix.info.frames; ++k) {
+      assert_near((double)mix.x[k], (double)good.x[k], i == 1 ? 0.0 : 1e-3);
+    }
+    sound_free(&mix);
+  }
+  sound_free(&good);
+}
+
 int
 main(void)
 {
@@ -331,6 +394,7 @@ main(void)
     cmocka_unit_test(pan_keeps_the_power),
     cmocka_unit_test(rates_meet),
     cmocka_unit_test(align_brings_to_level),
+    cmocka_unit_test(bad_takes_are_mended),
   };
   return cmocka_run_group_tests_name("session", tests, enter_folder,
                                      leave_tree);

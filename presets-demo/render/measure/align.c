@@ -3,20 +3,12 @@
 
 #include "align.h"
 
-#include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/program/alloc.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define STAGE "di-cleanup"
-
-struct align {
-  audio_in* in;
-  chain*    chain;
-  float*    x[AUDIO_MAX_CHANNELS];
-};
 
 /// Returns the settings of a setup's DI clean-up, or the default ones
 static part_settings
@@ -39,11 +31,12 @@ settings_of(const part* p, const setup* s)
   return chosen;
 }
 
-align*
+chain*
 align_new(host*            h,
           const catalogue* parts,
           const setup*     s,
-          const char*      file,
+          uint32_t         n_channels,
+          double           rate_hz,
           failure*         f)
 {
   const part* const p = catalogue_part(parts, STAGE);
@@ -52,51 +45,31 @@ align_new(host*            h,
                     "align = yes needs " STAGE ", which is not in the bundle");
     return NULL;
   }
-  align* const a = alloc_new(1, sizeof(*a));
-  a->in          = audio_in_open(file, 0.0, f);
-  if (a->in) {
-    const audio_in_info info     = audio_in_get_info(a->in);
-    part_settings       settings = settings_of(p, s);
-    a->chain = chain_new(h, &settings, 1, info.n_channels, info.rate_hz, f);
-    free(settings.values);
-  }
-  for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
-    a->x[k] = alloc_new(HOST_BLOCK_FRAMES, sizeof(float));
-  }
-  if (!a->chain) {
-    align_free(a);
-    return NULL;
-  }
-  return a;
-}
-
-void
-align_free(align* a)
-{
-  if (a) {
-    for (uint32_t k = 0; k < AUDIO_MAX_CHANNELS; ++k) {
-      free(a->x[k]);
-    }
-    chain_free(a->chain);
-    audio_in_close(a->in);
-    free(a);
-  }
+  part_settings settings = settings_of(p, s);
+  chain* const  c        = chain_new(h, &settings, 1, n_channels, rate_hz, f);
+  free(settings.values);
+  return c;
 }
 
 double
-align_measure_db(align* a, const volatile sig_atomic_t* stop, failure* f)
+align_db(const chain* c)
 {
-  int64_t got = HOST_BLOCK_FRAMES;
-  while (got == HOST_BLOCK_FRAMES) {
-    if (*stop) {
-      (void)fail_with(f, "%s", "");
-      return (double)NAN;
-    }
-    got = audio_in_read(a->in, a->x, HOST_BLOCK_FRAMES, f);
-    if (got < 0 || !chain_run(a->chain, (const float* const*)a->x, a->x,
-                              (uint32_t)got, f)) {
-      return (double)NAN;
+  return chain_meter(c, 0, "align_db");
+}
+
+double
+align_mains_hz(const catalogue* parts, const setup* s)
+{
+  const part* const p   = catalogue_part(parts, STAGE);
+  const int         hum = p ? part_control(p, "hum") : -1;
+  for (uint32_t i = 0; hum >= 0 && i < s->n_stages; ++i) {
+    const control_input* const c     = &p->forms[0].controls[hum];
+    const float                value = s->stages[i].values[hum];
+    for (uint32_t k = 0; s->stages[i].part == p && k < c->n_choices; ++k) {
+      if (c->choices[k].value == value) {
+        return strtod(c->choices[k].label, NULL); // "50 Hz"
+      }
     }
   }
-  return chain_meter(a->chain, 0, "align_db");
+  return 0.0;
 }

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The gain that brings a whole recording to -18 dBFS RMS, as the DI clean-up
+/// The gain that brings a recording to -18 dBFS RMS, as the DI clean-up
 /// measures it after its filters
 
 #ifndef PRESETS_DEMO_RENDER_MEASURE_ALIGN_H
@@ -10,27 +10,28 @@
 #include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/setup/setup.h"
 
-#include <signal.h>
+/// The meter's limit, either way: a recording beyond it is measured again with
+/// this gain in front
+#define ALIGN_LIMIT_DB 24.0
 
-typedef struct align align;
-
-/// Prepares to measure a recording at its own rate; the filters are those of
-/// the setup, or the default ones if it has none.  Call from one thread.
-/// Returns NULL with a failure if the file cannot be read or the bundle has no
-/// DI clean-up that runs.
-align*
+/// Makes a DI clean-up with the filters of the setup's, or the default ones if
+/// it has none.  Call from one thread.  Returns NULL with a failure if the
+/// bundle has none that runs.
+chain*
 align_new(host*            h,
           const catalogue* parts,
           const setup*     s,
-          const char*      file,
+          uint32_t         n_channels,
+          double           rate_hz,
           failure*         f);
 
-void
-align_free(align* a);
-
-/// Plays the file and returns the gain in dB, or NAN with a failure, an empty
-/// one if stopped.  May run in any thread.
+/// Returns the gain for what it has played, within ALIGN_LIMIT_DB; 0 without
+/// playing
 double
-align_measure_db(align* a, const volatile sig_atomic_t* stop, failure* f);
+align_db(const chain* c);
+
+/// Returns the mains frequency that the setup's DI clean-up removes, or 0
+double
+align_mains_hz(const catalogue* parts, const setup* s);
 
 #endif // PRESETS_DEMO_RENDER_MEASURE_ALIGN_H

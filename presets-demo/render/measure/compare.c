@@ -3,7 +3,6 @@
 
 #include "compare.h"
 
-#include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/path.h"
 
@@ -62,6 +61,7 @@ load(audio_in* in, float* const* x, float gain, bool* is_over, failure* f)
 
 bool
 compare_write_dry(const char*                  file,
+                  const audio_mend*            mend,
                   double                       rate_hz,
                   double                       gain_db,
                   uint64_t                     n_frames,
@@ -72,7 +72,7 @@ compare_write_dry(const char*                  file,
   float        memory[AUDIO_MAX_CHANNELS][HOST_BLOCK_FRAMES];
   float* const x[]     = {memory[0], memory[1]};
   const float  gain    = (float)pow(10.0, gain_db / 20.0);
-  audio_in*    in      = audio_in_open(file, rate_hz, f);
+  audio_in*    in      = audio_in_open_mended(file, rate_hz, mend, f);
   bool         is_over = false;
   bool         ok      = in != NULL;
   while (ok && n_frames) {

@@ -12,6 +12,7 @@
 #define PRESETS_DEMO_RENDER_MEASURE_COMPARE_H
 
 #include "joint_loudness.h"
+#include "presets-demo/render/audio/audio_in.h"
 #include "presets-demo/render/audio/audio_out.h"
 
 #include <signal.h>
@@ -38,11 +39,12 @@ compare_find(const joint_loudness* l,
 char*
 compare_dry_path(const char* out);
 
-/// Writes `file` with a gain, `n_frames` long, silence after its end.  Returns
-/// false with a failure, an empty one if stopped; `to` is the caller's either
-/// way.
+/// Writes `file`, mended, with a gain, `n_frames` long, silence after its end.
+/// Returns false with a failure, an empty one if stopped; `to` is the caller's
+/// either way.
 bool
 compare_write_dry(const char*                  file,
+                  const audio_mend*            mend,
                   double                       rate_hz,
                   double                       gain_db,
                   uint64_t                     n_frames,

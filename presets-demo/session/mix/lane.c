@@ -194,7 +194,7 @@ read_track(lane* l, uint32_t n)
   if (!write_dry(l, n)) {
     return false;
   }
-  const float gain = (float)pow(10.0, l->align_db / 20.0);
+  const float gain = (float)pow(10.0, l->take.align_db / 20.0);
   for (uint32_t k = 0; k < l->n_in; ++k) {
     for (int64_t i = 0; i < got; ++i) {
       l->work[k][i] *= gain;

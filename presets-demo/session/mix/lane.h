@@ -15,6 +15,7 @@
 #include "presets-demo/render/audio/audio_out.h"
 #include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/setup/setup.h"
+#include "presets-demo/render/take/take_look.h"
 #include "presets-demo/session/file/session_file.h"
 #include "presets-demo/session/measure/probe.h"
 #include "presets-demo/session/measure/time_series.h"
@@ -30,7 +31,7 @@ typedef struct {
   uint32_t             n_in;   ///< Channels
   chain*               chain;  ///< Without stages if there is no setup
   double               rate_hz;
-  double               align_db; ///< Gain before the chain; 0 without
+  take_result          take;     ///< Tracks only; zero for the others
   float                gains[2]; ///< After the chain, left and right
   uint64_t             n_skip;   ///< Latency still to drop
   uint64_t             n_taken;  ///< Frames that went in

@@ -33,7 +33,7 @@ static bool
 open_track(lane* l, double rate_hz, failure* f)
 {
   audio_in_close(l->in);
-  l->in = audio_in_open(l->strip->file, rate_hz, f);
+  l->in = audio_in_open_mended(l->strip->file, rate_hz, &l->take.mend, f);
   if (!l->in) {
     return false;
   }
@@ -46,9 +46,8 @@ open_track(lane* l, double rate_hz, failure* f)
                    l->strip->file);
 }
 
-/// Opens them at the rate of the session; without one, at the highest of all
-static bool
-open_tracks(mixdown* m, failure* f)
+bool
+mixdown_open_tracks(mixdown* m, failure* f)
 {
   double rate_hz = (double)m->session->output.rate_hz;
   for (uint32_t i = 0; i < m->n_tracks; ++i) {
@@ -84,12 +83,6 @@ start_lanes(mixdown* m, failure* f)
     if (!lane_start(l, m->host, m->rate_hz)) {
       *f = l->failure;
       return lane_fail(l, f);
-    }
-    if (lane_is_aligned(l)) {
-      m->aligns[i] = align_new(m->host, m->parts, &l->setup, l->strip->file, f);
-      if (!m->aligns[i]) {
-        return lane_fail(l, f);
-      }
     }
   }
   return true;
@@ -148,7 +141,9 @@ mixdown_new(const session*   s,
             host*            h,
             whole_folder*    folder,
             uint32_t         n_threads,
-            failure*         f)
+
+            const volatile sig_atomic_t* stop,
+            failure*                     f)
 {
   static const session_strip no_bus = {.name = (char*)"bus",
                                        .slug = (char*)"bus"};
@@ -159,10 +154,11 @@ mixdown_new(const session*   s,
                                                 .host     = h,
                                                 .folder   = folder,
                                                 .n_tracks = s->n_tracks,
+                                                .stop     = stop,
                                                 .workers  = worker_pool_new(n_threads)};
   m->lanes                          = alloc_new(n_max, sizeof(*m->lanes));
   m->n_over                         = alloc_new(n_max, sizeof(*m->n_over));
-  m->aligns                         = alloc_new(s->n_tracks, sizeof(align*));
+  m->looks = alloc_new(s->n_tracks, sizeof(take_look*));
   for (uint32_t i = 0; i < s->n_tracks; ++i) {
     add_lane(m, &s->tracks[i]);
   }
@@ -178,7 +174,7 @@ mixdown_new(const session*   s,
   for (uint32_t i = 0; ok && i < m->n_lanes; ++i) {
     ok = load_setup(m, &m->lanes[i], f);
   }
-  ok = ok && open_tracks(m, f);
+  ok = ok && mixdown_open_tracks(m, f) && mixdown_look_at_takes(m, f);
   stereo_image_init(&m->image, ok ? m->rate_hz : 48000.0);
   if (!ok || !start_lanes(m, f) || !open_files(m, f)) {
     mixdown_free(m);
@@ -194,14 +190,14 @@ mixdown_free(mixdown* m)
     return;
   }
   for (uint32_t i = 0; i < m->n_tracks; ++i) {
-    align_free(m->aligns[i]);
+    take_look_free(m->looks[i]);
   }
   for (uint32_t i = 0; i < m->n_lanes; ++i) {
     lane_clear(&m->lanes[i]);
   }
   stereo_image_clear(&m->image);
   worker_pool_free(m->workers);
-  free(m->aligns);
+  free(m->looks);
   free(m->n_over);
   free(m->lanes);
   free(m);

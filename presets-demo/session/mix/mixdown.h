@@ -28,15 +28,17 @@
 
 typedef struct mixdown mixdown;
 
-/// Prepares a session and opens its files in `folder`.  The arguments must
-/// outlive it.
+/// Prepares a session, looks at the recordings of its tracks, and opens its
+/// files in `folder`.  The arguments must outlive it.  Returns NULL with a
+/// failure, an empty one if stopped.
 mixdown*
-mixdown_new(const session*   s,
-            const catalogue* parts,
-            host*            h,
-            whole_folder*    folder,
-            uint32_t         n_threads,
-            failure*         f);
+mixdown_new(const session*               s,
+            const catalogue*             parts,
+            host*                        h,
+            whole_folder*                folder,
+            uint32_t                     n_threads,
+            const volatile sig_atomic_t* stop,
+            failure*                     f);
 
 void
 mixdown_free(mixdown* m);
@@ -44,10 +46,7 @@ mixdown_free(mixdown* m);
 /// Plays it and completes the files.  Returns false with a failure, an empty
 /// one if stopped.
 bool
-mixdown_play(mixdown*                     m,
-             progress*                    bar,
-             const volatile sig_atomic_t* stop,
-             failure*                     f);
+mixdown_play(mixdown* m, progress* bar, failure* f);
 
 // Results
 

@@ -138,17 +138,6 @@ check_lanes(const mixdown* m, failure* f)
   return true;
 }
 
-static void
-measure_align(void* user, uint32_t i)
-{
-  mixdown* const m = user;
-  lane* const    l = &m->lanes[i];
-  if (m->aligns[i]) {
-    l->align_db   = align_measure_db(m->aligns[i], m->stop, &l->failure);
-    l->has_failed = isnan(l->align_db);
-  }
-}
-
 static bool
 finish_file(audio_out** file, uint64_t* n_over, failure* f)
 {
@@ -173,16 +162,11 @@ finish_files(mixdown* m, failure* f)
 }
 
 bool
-mixdown_play(mixdown*                     m,
-             progress*                    bar,
-             const volatile sig_atomic_t* stop,
-             failure*                     f)
+mixdown_play(mixdown* m, progress* bar, failure* f)
 {
   const lane* const bus = mixdown_bus(m);
-  m->stop               = stop;
-  worker_pool_run(m->workers, measure_align, m, m->n_tracks);
   while (check_lanes(m, f)) {
-    if (*stop) {
+    if (*m->stop) {
       return fail_with(f, "%s", "");
     }
     if (bus->buffer.end >= m->n_total) {

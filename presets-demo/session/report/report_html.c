@@ -49,7 +49,7 @@ print_overview_row(FILE* f, const lane* l)
   (void)fputs("\">", f);
   html_name(f, s->name);
   (void)fputs("</a></td>", f);
-  html_change(f, lane_is_aligned(l) ? l->align_db : (double)NAN, 1, "");
+  html_change(f, lane_is_aligned(l) ? l->take.align_db : (double)NAN, 1, "");
   html_figure(f, whole.in_db, 1, "");
   html_change(f, whole.change_lu, 1, "");
   html_change(f, (double)s->gain_db, 1, "");
@@ -165,6 +165,21 @@ print_lane_heading(FILE* f, const lane* l)
   (void)fputs("</small></h2>\n", f);
 }
 
+/// What is wrong with the recording of a track
+static void
+print_take(FILE* f, const take_lines* lines)
+{
+  if (lines->n) {
+    (void)fputs("<ul class=\"take\">\n", f);
+    for (uint32_t i = 0; i < lines->n; ++i) {
+      (void)fputs("<li>", f);
+      html_text(f, lines->lines[i].text);
+      (void)fputs("</li>\n", f);
+    }
+    (void)fputs("</ul>\n", f);
+  }
+}
+
 static void
 print_lane(FILE*               f,
            const report_plots* p,
@@ -172,6 +187,7 @@ print_lane(FILE*               f,
            const lane*         l)
 {
   print_lane_heading(f, l);
+  print_take(f, &l->take.lines);
   if (!lane_n_stages(l)) {
     (void)fputs("<p class=\"quiet\">No setup: passed on unchanged.</p>\n", f);
     return;

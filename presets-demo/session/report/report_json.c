@@ -51,6 +51,23 @@ print_stage(json* j, const lane* l, uint32_t i)
 }
 
 static void
+print_take(json* j, const take_lines* lines)
+{
+  json_open(j, "take_checks", '[');
+  for (uint32_t i = 0; i < lines->n; ++i) {
+    const take_line* const line = &lines->lines[i];
+    json_open(j, NULL, '{');
+    json_text(j, "kind", line->kind);
+    json_number(j, "at_s", line->at_s);
+    json_number(j, "value", line->value);
+    json_text(j, "unit", line->unit);
+    json_text(j, "text", line->text);
+    json_close(j, '}');
+  }
+  json_close(j, ']');
+}
+
+static void
 print_lane(json* j, const lane* l)
 {
   const session_strip* const s     = l->strip;
@@ -61,7 +78,10 @@ print_lane(json* j, const lane* l)
   json_text(j, "slug", s->slug);
   json_text(j, "file", s->file);
   json_text(j, "setup", s->setup);
-  json_number(j, "align_db", l->align_db);
+  if (l->in) {
+    print_take(j, &l->take.lines);
+  }
+  json_number(j, "align_db", l->take.align_db);
   json_number(j, "gain_db", (double)s->gain_db);
   json_number(j, "pan", (double)s->pan);
   for (uint32_t k = 0; l->in && k < SESSION_N_SENDS; ++k) {

@@ -29,7 +29,7 @@ static void
 print_row(FILE* out, uint32_t width, const lane* l, const char* name)
 {
   const probe* const in    = &l->probes[0];
-  const cell         align = figure(l->align_db);
+  const cell         align = figure(l->take.align_db);
   const bool         has   = lane_is_aligned(l);
   printable_cell(out, name, width);
   (void)fprintf(out, "  %7s  %8s  %8s  %8s  %8s  %7u\n", has ? align.text : "-",

@@ -1,0 +1,77 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Looks at the recordings of all tracks before they are played
+
+#include "mixdown_state.h"
+
+/// Opens the lane's recording for a first look, or a further one
+static bool
+prepare(mixdown* m, uint32_t i, failure* f)
+{
+  const lane* const l = &m->lanes[i];
+  if (m->looks[i]) {
+    return take_look_is_done(m->looks[i]) || take_look_again(m->looks[i], f) ||
+           lane_fail(l, f);
+  }
+  m->looks[i] = take_look_new(m->host, m->parts, &l->setup, l->strip->file,
+                              lane_is_aligned(l), f);
+  return m->looks[i] || lane_fail(l, f);
+}
+
+static void
+look(void* user, uint32_t i)
+{
+  mixdown* const m = user;
+  lane* const    l = &m->lanes[i];
+  l->has_failed    = !take_look_run(m->looks[i], m->stop, &l->failure);
+}
+
+/// Reads all recordings once, side by side.  Those that are done are not read.
+static bool
+look_once(mixdown* m, failure* f)
+{
+  for (uint32_t i = 0; i < m->n_tracks; ++i) {
+    if (!prepare(m, i, f)) {
+      return false;
+    }
+  }
+  worker_pool_run(m->workers, look, m, m->n_tracks);
+  for (uint32_t i = 0; i < m->n_tracks; ++i) {
+    if (m->lanes[i].has_failed) {
+      *f = m->lanes[i].failure;
+      return *f->text ? lane_fail(&m->lanes[i], f) : false;
+    }
+  }
+  return true;
+}
+
+static bool
+are_done(const mixdown* m)
+{
+  bool are = true;
+  for (uint32_t i = 0; i < m->n_tracks; ++i) {
+    are = are && m->looks[i] && take_look_is_done(m->looks[i]);
+  }
+  return are;
+}
+
+bool
+mixdown_look_at_takes(mixdown* m, failure* f)
+{
+  while (!are_done(m)) {
+    if (!look_once(m, f)) {
+      return false;
+    }
+  }
+  bool are_mended = false;
+  for (uint32_t i = 0; i < m->n_tracks; ++i) {
+    lane* const l = &m->lanes[i];
+    l->take       = *take_look_result(m->looks[i]);
+    take_look_free(m->looks[i]);
+    m->looks[i] = NULL;
+    are_mended  = are_mended || l->take.mend.channels != MEND_ALL_CHANNELS ||
+                 l->take.mend.dc[0] != 0.0F || l->take.mend.dc[1] != 0.0F;
+  }
+  return !are_mended || mixdown_open_tracks(m, f);
+}
