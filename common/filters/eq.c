@@ -3,50 +3,7 @@
 
 #include "eq.h"
 
-// All designs here are worked out over s = j tan(w/2), where any section reads
-//
-//   H = (n2 s^2 + n1 g s + n0 g^2) / (s^2 + k g s + g^2)
-//
-// with n0 the gain at DC and n2 that at Nyquist, and where, with u =
-// tan^2(w/2),
-//
-//   |denominator|^2 = g^4 + (k^2 - 2) g^2 u + u^2
-//   |numerator|^2   = n0^2 g^4 + (n1^2 - 2 n0 n2) g^2 u + n2^2 u^2
-//
-// This is the arithmetic of Vicanek's papers in another variable: it needs no
-// difference of nearly equal numbers, so 20 Hz at 384 kHz is as exact as 5 kHz
-// at 48 kHz, and a gain of exactly 0 dB gives exactly H = 1.
-typedef struct {
-  double g, k, n0, n1, n2;
-} section;
-
-static biquad
-biquad_of_section(section s)
-{
-  const double gg = s.g * s.g;
-  const double d  = 1.0 + s.k * s.g + gg;
-  return (biquad){
-    .b0 = (s.n2 + s.n1 * s.g + s.n0 * gg) / d,
-    .b1 = 2.0 * (s.n0 * gg - s.n2) / d,
-    .b2 = (s.n2 - s.n1 * s.g + s.n0 * gg) / d,
-    .a1 = 2.0 * (gg - 1.0) / d,
-    .a2 = (1.0 - s.k * s.g + gg) / d,
-  };
-}
-
-/// Square root of a value that only rounding can bring below 0
-static double
-root(double x)
-{
-  return sqrt(fmax(x, 0.0));
-}
-
-/// Frequency as a share of the rate
-static double
-share_of_rate(double f0_hz, double rate_hz, double highest)
-{
-  return clampd(f0_hz / rate_hz, 1e-6, highest);
-}
+#include "eq_section.h"
 
 biquad
 eq_reciprocal(biquad q)
@@ -83,17 +40,17 @@ high_shelf_boost(double fc, double gain)
   const double hn = 1.0 + (gain - 1.0 / gain) / (fc4 + 1.0 / gain);
   const double n2 = sqrt(hn);
   const double r  = sqrt(l);
-  return biquad_of_section((section){.g  = 1.0 / sqrt(r),
-                                     .k  = root(2.0 + m / r),
-                                     .n0 = 1.0,
-                                     .n1 = root(2.0 * n2 + m / r),
-                                     .n2 = n2});
+  return eq_section_biquad((eq_section){.g  = 1.0 / sqrt(r),
+                                        .k  = eq_root(2.0 + m / r),
+                                        .n0 = 1.0,
+                                        .n1 = eq_root(2.0 * n2 + m / r),
+                                        .n2 = n2});
 }
 
 biquad
 eq_high_shelf(double f0_hz, double gain_db, double rate_hz)
 {
-  const double fc    = 2.0 * share_of_rate(f0_hz, rate_hz, 0.75);
+  const double fc    = 2.0 * eq_share_of_rate(f0_hz, rate_hz, 0.75);
   const biquad boost = high_shelf_boost(fc, db_to_gain(fabs(gain_db)));
   return gain_db < 0.0 ? eq_reciprocal(boost) : boost;
 }
@@ -117,7 +74,7 @@ eq_high_shelf_1(double f0_hz, double gain_db, double rate_hz)
   const double fm   = 0.9;
   const double c    = 4.0 / (DSP_PI * DSP_PI);
   const double c0   = 1.0 + c / (fm * fm) - 2.0 / (1.0 - cos(DSP_PI * fm));
-  const double fc   = 2.0 * share_of_rate(f0_hz, rate_hz, 0.75);
+  const double fc   = 2.0 * eq_share_of_rate(f0_hz, rate_hz, 0.75);
   const double gain = db_to_gain(gain_db);
   const double zero = sqrt(c0 + c * gain / (fc * fc)); // 1 / tan(w/2) there
   const double pole = sqrt(c0 + c / (gain * fc * fc));
@@ -126,51 +83,25 @@ eq_high_shelf_1(double f0_hz, double gain_db, double rate_hz)
                   .a1 = (1.0 - pole) / (1.0 + pole)};
 }
 
-/// Poles of the analog section with quality `q` carried over by z = exp(s T)
-/// (Vicanek 2016); n0 is 1, n1 and n2 are left to the caller
-static section
-impulse_invariant_poles(double w0, double q)
-{
-  const double damping = 0.5 / q;
-  const double d       = expm1(-damping * w0);
-  double       p; // 1 + a1 + a2
-  double       m; // 1 - a1 + a2
-  if (damping <= 1.0) {
-    const double e     = 1.0 + d;
-    const double half  = 0.5 * w0 * sqrt(1.0 - damping * damping);
-    const double sines = 4.0 * e * sin(half) * sin(half);
-    p                  = d * d + sines;
-    m                  = (1.0 + e) * (1.0 + e) - sines;
-  } else {
-    const double slow = w0 / (damping + sqrt(damping * damping - 1.0));
-    const double fast = w0 * w0 / slow;
-    p                 = expm1(-slow) * expm1(-fast);
-    m                 = (1.0 + exp(-slow)) * (1.0 + exp(-fast));
-  }
-  const double one_less_a2 = -d * (2.0 + d); // Of exp(-2 damping w0)
-  return (section){
-    .g = sqrt(p / m), .k = 2.0 * one_less_a2 / sqrt(p * m), .n0 = 1.0};
-}
-
 /// Matched are DC, and gain and zero slope at the centre
 static biquad
 bell_boost(double w0, double gain, double q)
 {
-  section      s    = impulse_invariant_poles(w0, sqrt(gain) * q);
+  eq_section   s    = eq_section_poles(w0, sqrt(gain) * q);
   const double t    = tan(0.5 * w0);
   const double rho2 = s.g * s.g / (t * t);
   const double gg   = gain * gain;
   const double gk   = gain * s.k;
 
-  s.n2 = root(gg - (gg - 1.0) * rho2 * rho2);
-  s.n1 = root(gk * gk + 2.0 * (gg - 1.0) * rho2 - 2.0 * (gg - s.n2));
-  return biquad_of_section(s);
+  s.n2 = eq_root(gg - (gg - 1.0) * rho2 * rho2);
+  s.n1 = eq_root(gk * gk + 2.0 * (gg - 1.0) * rho2 - 2.0 * (gg - s.n2));
+  return eq_section_biquad(s);
 }
 
 biquad
 eq_bell(double f0_hz, double gain_db, double q, double rate_hz)
 {
-  const double w0    = 2.0 * DSP_PI * share_of_rate(f0_hz, rate_hz, 0.49);
+  const double w0    = 2.0 * DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49);
   const biquad boost = bell_boost(w0, db_to_gain(fabs(gain_db)), q);
   return gain_db < 0.0 ? eq_reciprocal(boost) : boost;
 }
@@ -189,29 +120,29 @@ eq_q_of_oct(double oct)
 biquad
 eq_low_pass(double f0_hz, double q, double rate_hz)
 {
-  const double w0 = 2.0 * DSP_PI * share_of_rate(f0_hz, rate_hz, 0.49);
-  section      s  = impulse_invariant_poles(w0, q);
+  const double w0 = 2.0 * DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49);
+  eq_section   s  = eq_section_poles(w0, q);
   const double t  = tan(0.5 * w0);
   const double u  = t * t;
   const double gg = s.g * s.g;
   const double d2 = (gg - u) * (gg - u) + s.k * s.k * gg * u;
 
-  s.n2 = root((q * q * d2 / (1.0 + u) - gg * gg) / u);
+  s.n2 = eq_root((q * q * d2 / (1.0 + u) - gg * gg) / u);
   s.n1 = (s.n2 + gg) / s.g;
-  return biquad_of_section(s);
+  return eq_section_biquad(s);
 }
 
 biquad
 eq_high_pass(double f0_hz, double q, double rate_hz)
 {
-  const double g = tan(DSP_PI * share_of_rate(f0_hz, rate_hz, 0.49));
-  return biquad_of_section((section){.g = g, .k = 1.0 / q, .n2 = 1.0});
+  const double g = tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
+  return eq_section_biquad((eq_section){.g = g, .k = 1.0 / q, .n2 = 1.0});
 }
 
 biquad
 eq_high_pass_1(double f0_hz, double rate_hz)
 {
-  const double g = tan(DSP_PI * share_of_rate(f0_hz, rate_hz, 0.49));
+  const double g = tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
   return (biquad){
     .b0 = 1.0 / (1.0 + g), .b1 = -1.0 / (1.0 + g), .a1 = (g - 1.0) / (1.0 + g)};
 }
@@ -219,9 +150,9 @@ eq_high_pass_1(double f0_hz, double rate_hz)
 biquad
 eq_notch(double f0_hz, double q, double rate_hz)
 {
-  const double g = tan(DSP_PI * share_of_rate(f0_hz, rate_hz, 0.49));
-  return biquad_of_section(
-    (section){.g = g, .k = 1.0 / q, .n0 = 1.0, .n2 = 1.0});
+  const double g = tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
+  return eq_section_biquad(
+    (eq_section){.g = g, .k = 1.0 / q, .n0 = 1.0, .n2 = 1.0});
 }
 
 double
