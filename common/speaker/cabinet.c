@@ -8,25 +8,22 @@
 
 #include <string.h>
 
-// The curve for 12 inch
+// For 12 inch
 #define LOWER_HZ    450.0
 #define LOWER_DB    (-3.0)
 #define LOWER_Q     0.8
 #define PRESENCE_HZ 2600.0
 #define PRESENCE_DB 6.0
 #define PRESENCE_Q  1.2
-#define UPPER_HZ    4200.0
-#define UPPER_DB    3.0
-#define UPPER_Q     2.5
-#define LOW_PASS_HZ 5000.0
 #define OFF_AXIS_HZ 2200.0
 
 // Low-pass that stands for ways of different lengths around the cabinet
 #define REAR_LOW_PASS_HZ 700.0
 
-// Largest k a: above 1.2 kHz, where a 12 inch cone (a = 0.13 m) meets its ring
-// frequency, less and less of it moves as one (computed)
-#define PISTON_KA 2.86
+// Off the axis, see the header: largest k a, and the power to which modes fill
+// the nulls
+#define PISTON_KA   4.0
+#define NULL_FILLED 0.1
 
 _Static_assert(DELAY_HOLDS(CABINET_LINE,
                            DSP_MOST_FRAMES(CABINET_AROUND_MM * 15U / 12U) /
@@ -44,7 +41,7 @@ effect_of_db(double db)
 static void
 design_low_pass(cabinet* c)
 {
-  const double f0_hz = LOW_PASS_HZ / cone_scale(c->size);
+  const double f0_hz = cone_curve_of(c->size)->low_pass_hz;
   for (uint32_t i = 0; i < MOVING_DESIGN_PLACES; ++i) {
     const double fall_oct = moving_design_place(i, CABINET_MAX_FALL_OCT);
     double*      to       = c->fallen[i];
@@ -60,18 +57,33 @@ design_low_pass(cabinet* c)
   moving_design_differ(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT);
 }
 
+/// Designs what never moves, the whole presence bell included
+static void
+design_still(cabinet* c)
+{
+  const double            s     = cone_scale(c->size);
+  const cone_curve* const curve = cone_curve_of(c->size);
+
+  c->to[CABINET_LOWER] = eq_bell(LOWER_HZ / s, LOWER_DB, LOWER_Q, c->rate_hz);
+  c->to[CABINET_EDGE] =
+    eq_bell(curve->edge_hz, curve->edge_db, curve->edge_q, c->rate_hz);
+  for (int i = 0; i < CONE_CURVE_MODES; ++i) {
+    c->to[CABINET_MODE_1 + i] = eq_of_pole_zero(curve->mode[i], c->rate_hz);
+  }
+  c->to[CABINET_CAP] = eq_of_pole_zero(curve->cap, c->rate_hz);
+  c->to[CABINET_PRESENCE] =
+    eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, c->rate_hz);
+}
+
 void
 cabinet_init(cabinet* c, cone_size size, bool is_open, double rate_hz)
 {
   const double s = cone_scale(size);
 
-  c->rate_hz           = rate_hz;
-  c->size              = size;
-  c->is_open           = is_open;
-  c->to[CABINET_LOWER] = eq_bell(LOWER_HZ / s, LOWER_DB, LOWER_Q, rate_hz);
-  c->to[CABINET_UPPER] = eq_bell(UPPER_HZ / s, UPPER_DB, UPPER_Q, rate_hz);
-  c->to[CABINET_PRESENCE] =
-    eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz);
+  c->rate_hz = rate_hz;
+  c->size    = size;
+  c->is_open = is_open;
+  design_still(c);
 
   const double around_m = 1e-3 * CABINET_AROUND_MM * s;
   c->rear_frames        = (float)(around_m / SPEED_OF_SOUND_M_S * rate_hz);
@@ -101,10 +113,11 @@ static void
 aim_microphone(cabinet* c, double off_axis)
 {
   const double angle = off_axis * CABINET_MAX_ANGLE * DSP_PI / 180.0;
+  const double d     = db_to_gain(cone_piston_db(PISTON_KA * sin(angle)));
+  const double power = (d * d + NULL_FILLED) / (1.0 + NULL_FILLED);
   c->off_axis        = off_axis;
-  c->to[CABINET_MICROPHONE] =
-    eq_high_shelf(OFF_AXIS_HZ / cone_scale(c->size),
-                  cone_piston_db(PISTON_KA * sin(angle)), c->rate_hz);
+  c->to[CABINET_MICROPHONE] = eq_high_shelf(
+    OFF_AXIS_HZ / cone_scale(c->size), 0.5 * gain_to_db(power), c->rate_hz);
 }
 
 /// Sets the targets for the next grid line

@@ -41,35 +41,35 @@ step_low_pass(biquad* q, const biquad* step)
 WIDE_CLONES static void
 run_sections(cabinet* c, f64x2* x, bool microphone_moves, uint32_t n)
 {
-  const biquad lower      = c->now[CABINET_LOWER];
-  const biquad upper      = c->now[CABINET_UPPER];
-  const biquad presence   = c->now[CABINET_PRESENCE];
-  biquad       microphone = c->now[CABINET_MICROPHONE];
-  biquad       first      = c->now[CABINET_LOW_PASS_1];
-  biquad       second     = c->now[CABINET_LOW_PASS_2];
-  double       share      = c->share;
-  f64x2        m[CABINET_SECTIONS][2];
+  biquad q[CABINET_SECTIONS];
+  f64x2  m[CABINET_SECTIONS][2];
+  double share = c->share;
+  memcpy(q, c->now, sizeof(q));
   memcpy(m, c->memory, sizeof(m));
   for (uint32_t i = 0; i < n; ++i) {
-    f64x2 y = run_section(&lower, m[CABINET_LOWER], x[i]);
-    y       = run_section(&upper, m[CABINET_UPPER], y);
-    y       = run_section(&microphone, m[CABINET_MICROPHONE], y);
-    y += share * (run_section(&presence, m[CABINET_PRESENCE], y) - y);
-    y    = run_low_pass(&first, m[CABINET_LOW_PASS_1], y);
-    x[i] = run_low_pass(&second, m[CABINET_LOW_PASS_2], y);
+    f64x2 y = run_section(&q[CABINET_LOWER], m[CABINET_LOWER], x[i]);
+    y       = run_section(&q[CABINET_EDGE], m[CABINET_EDGE], y);
+    y       = run_section(&q[CABINET_MODE_1], m[CABINET_MODE_1], y);
+    y       = run_section(&q[CABINET_MODE_2], m[CABINET_MODE_2], y);
+    y       = run_section(&q[CABINET_MODE_3], m[CABINET_MODE_3], y);
+    y       = run_section(&q[CABINET_CAP], m[CABINET_CAP], y);
+    y       = run_section(&q[CABINET_MICROPHONE], m[CABINET_MICROPHONE], y);
+    y +=
+      share * (run_section(&q[CABINET_PRESENCE], m[CABINET_PRESENCE], y) - y);
+    y    = run_low_pass(&q[CABINET_LOW_PASS_1], m[CABINET_LOW_PASS_1], y);
+    x[i] = run_low_pass(&q[CABINET_LOW_PASS_2], m[CABINET_LOW_PASS_2], y);
 
     share += c->share_step;
-    step_low_pass(&first, &c->step[CABINET_LOW_PASS_1]);
-    step_low_pass(&second, &c->step[CABINET_LOW_PASS_2]);
+    step_low_pass(&q[CABINET_LOW_PASS_1], &c->step[CABINET_LOW_PASS_1]);
+    step_low_pass(&q[CABINET_LOW_PASS_2], &c->step[CABINET_LOW_PASS_2]);
     if (microphone_moves) {
-      microphone = cabinet_add(microphone, 1.0, c->step[CABINET_MICROPHONE]);
+      q[CABINET_MICROPHONE] =
+        cabinet_add(q[CABINET_MICROPHONE], 1.0, c->step[CABINET_MICROPHONE]);
     }
   }
   memcpy(c->memory, m, sizeof(m));
-  c->now[CABINET_MICROPHONE] = microphone;
-  c->now[CABINET_LOW_PASS_1] = first;
-  c->now[CABINET_LOW_PASS_2] = second;
-  c->share                   = share;
+  memcpy(c->now, q, sizeof(q));
+  c->share = share;
 }
 
 // ---------------------------------------------------------------------------
@@ -213,24 +213,65 @@ keep(cabinet* c, const row* r)
   c->share = r->share;
 }
 
+/// Runs a frame through pairs `from` to `until` - 1, which the compiler knows
+static inline __attribute__((always_inline)) double
+pass(row* r, int from, int until, double x)
+{
+  if (from <= 0 && until > 0) {
+    x = next(r, 0, x);
+  }
+  if (from <= 1 && until > 1) {
+    x = next(r, 1, x);
+  }
+  if (from <= 2 && until > 2) {
+    x = next(r, 2, x);
+  }
+  if (from <= 3 && until > 3) {
+    x = next(r, 3, x);
+  }
+  if (from <= 4 && until > 4) {
+    x = next(r, 4, x);
+  }
+  return x;
+}
+
+_Static_assert(PAIRS == 5, "pass(), fill() and drain() name each pair");
+
+/// Takes the first frames, one for each pair
+static inline __attribute__((always_inline)) void
+fill(row* r, const float* in)
+{
+  begin(r, 0, (double)in[0]);
+  begin(r, 1, pass(r, 0, 1, (double)in[1]));
+  begin(r, 2, pass(r, 0, 2, (double)in[2]));
+  begin(r, 3, pass(r, 0, 3, (double)in[3]));
+  begin(r, 4, pass(r, 0, 4, (double)in[4]));
+}
+
+/// Gives the last frames
+static inline __attribute__((always_inline)) void
+drain(row* r, float* out)
+{
+  out[0] = (float)pass(r, 1, PAIRS, end(r, 0));
+  out[1] = (float)pass(r, 2, PAIRS, end(r, 1));
+  out[2] = (float)pass(r, 3, PAIRS, end(r, 2));
+  out[3] = (float)pass(r, 4, PAIRS, end(r, 3));
+  out[4] = (float)end(r, 4);
+}
+
 /// Runs LEAST_MONO frames or more
 WIDE_CLONES static void
 run_mono(cabinet* c, const float* in, float* out, uint32_t n)
 {
-  row r = {.p          = {pair_of(c, 0), pair_of(c, 2), pair_of(c, 4)},
-           .share      = c->share,
-           .share_step = c->share_step};
-
-  begin(&r, 0, (double)in[0]);
-  begin(&r, 1, next(&r, 0, (double)in[1]));
-  begin(&r, 2, next(&r, 1, next(&r, 0, (double)in[2])));
-  for (uint32_t i = 3; i < n; ++i) {
-    const double y = next(&r, 1, next(&r, 0, (double)in[i]));
-    out[i - 3]     = (float)next(&r, 2, y);
+  row r = {.share = c->share, .share_step = c->share_step};
+  for (int k = 0; k < PAIRS; ++k) {
+    r.p[k] = pair_of(c, 2 * k);
   }
-  out[n - 3] = (float)next(&r, 2, next(&r, 1, end(&r, 0)));
-  out[n - 2] = (float)next(&r, 2, end(&r, 1));
-  out[n - 1] = (float)end(&r, 2);
+  fill(&r, in);
+  for (uint32_t i = PAIRS; i < n; ++i) {
+    out[i - PAIRS] = (float)pass(&r, 0, PAIRS, (double)in[i]);
+  }
+  drain(&r, out + n - PAIRS);
   keep(c, &r);
 }
 

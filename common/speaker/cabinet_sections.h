@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The six sections of a cabinet at work.  Part of cabinet.c, which designs
+/// The ten sections of a cabinet at work.  Part of cabinet.c, which designs
 /// them.
 
 #ifndef COMMON_SPEAKER_CABINET_SECTIONS_H
