@@ -22,9 +22,9 @@ presence_design(const air_shelf* s)
 }
 
 static biquad
-air_design(const air_shelf* s)
+air_design(const air_shelf* s, uint32_t i)
 {
-  return eq_high_shelf(exp2(s->air_hz.y), s->air_db.y, s->rate_hz);
+  return eq_high_shelf_4(exp2(s->air_hz.y), s->air_db.y, i, s->rate_hz);
 }
 
 static biquad
@@ -66,8 +66,9 @@ reset_follower(air_shelf* s)
   s->line_power  = 0.0;
   s->power       = 0.0;
   s->treble_dbfs = SILENCE_DBFS;
-  ramp_snap(&s->keep[0], 1.0);
-  ramp_snap(&s->keep[1], 1.0);
+  for (uint32_t i = 0; i < AIR_SHELF_SECTIONS; ++i) {
+    ramp_snap(&s->keep[i], 1.0);
+  }
 }
 
 bool
@@ -94,10 +95,12 @@ void
 air_shelf_reset(air_shelf* s)
 {
   air_shelf_glides_snap(s);
-  svf_reset(&s->shelf[0]);
-  svf_reset(&s->shelf[1]);
+  for (uint32_t i = 0; i < AIR_SHELF_SECTIONS; ++i) {
+    svf_reset(&s->shelf[i]);
+  }
   svf_snap(&s->shelf[0], presence_design(s));
-  svf_snap(&s->shelf[1], air_design(s));
+  svf_snap(&s->shelf[1], air_design(s, 0));
+  svf_snap(&s->shelf[2], air_design(s, 1));
   s->is_gentle = false;
   reset_follower(s);
 }
@@ -117,7 +120,10 @@ follow(air_shelf* s)
 
   const double left = 1.0 - s->gentle.y * loudness_of(s->treble_dbfs);
   ramp_push(&s->keep[0], share_of_lift(s->presence_db.y, left));
-  ramp_push(&s->keep[1], share_of_lift(s->air_db.y, left));
+  // Each section of the air has half of the lift
+  const double air = share_of_lift(0.5 * s->air_db.y, left);
+  ramp_push(&s->keep[1], air);
+  ramp_push(&s->keep[2], air);
 }
 
 void
@@ -129,8 +135,9 @@ air_shelf_control(air_shelf* s)
   if (moves_presence || s->shelf[0].moving) {
     svf_push(&s->shelf[0], presence_design(s));
   }
-  if (moves_air || s->shelf[1].moving) {
-    svf_push(&s->shelf[1], air_design(s));
+  if (moves_air || s->shelf[1].moving || s->shelf[2].moving) {
+    svf_push(&s->shelf[1], air_design(s, 0));
+    svf_push(&s->shelf[2], air_design(s, 1));
   }
 
   const bool was_gentle = s->is_gentle;
@@ -166,7 +173,7 @@ static void
 run_gentle(air_shelf* s, f64x2* x, uint32_t n)
 {
   measure_treble(s, x, n);
-  for (uint32_t j = 0; j < 2; ++j) {
+  for (uint32_t j = 0; j < AIR_SHELF_SECTIONS; ++j) {
     f64x2 dry[CONTROL_FRAMES];
     memcpy(dry, x, n * sizeof(dry[0]));
     svf_run(&s->shelf[j], 1, x, s->n_channels, n);
@@ -187,7 +194,7 @@ air_shelf_process(air_shelf*          s,
   if (s->is_gentle) {
     run_gentle(s, x, n);
   } else {
-    svf_run(s->shelf, 2, x, s->n_channels, n);
+    svf_run(s->shelf, AIR_SHELF_SECTIONS, x, s->n_channels, n);
   }
   svf_store(x, out, s->n_channels, n);
 }

@@ -12,28 +12,29 @@
 
 RIG_PARAMS(air_shelf)
 
-/// |H|^2 = (1 + G x^2) / (1 + x^2 / G) plus the cookbook's shelf at Q = 1/sqrt
-/// 2, of which |H|^2 = (1 + G^2 x^4 / G) / (1 + x^4 / G)
+/// |H|^2 = (1 + G x^2) / (1 + x^2 / G), and the same of fourth order: (1 + G
+/// x^8) / (1 + x^8 / G), whose pole and zero pairs lie on circles as those of a
+/// Butterworth filter (any filter handbook)
 static double
 analog_db(const air_shelf_params* v, double f_hz)
 {
   const double gp = pow(10.0, (double)v->presence_db / 20.0);
   const double ga = pow(10.0, (double)v->air_db / 20.0);
   const double x2 = pow(f_hz / (double)v->presence_hz, 2.0);
-  const double x4 = pow(f_hz / (double)v->air_hz, 4.0);
+  const double x8 = pow(f_hz / (double)v->air_hz, 8.0);
   return 10.0 * log10((1.0 + gp * x2) / (1.0 + x2 / gp)) +
-         10.0 * log10((1.0 + ga * x4) / (1.0 + x4 / ga));
+         10.0 * log10((1.0 + ga * x8) / (1.0 + x8 / ga));
 }
 
-/// A matched shelf of up to 12 dB may be 0.25 dB off at 18 kHz and 0.40 dB at
-/// 20 kHz (see test_eq.c); here both are on, which adds 0.05 dB at 18 kHz
+/// The matched presence of up to 9 dB may be 0.13 dB off at 18 kHz, the matched
+/// air 0.12 dB at 20 kHz (see test_eq.c, test_eq_pole_zero.c)
 static void
 test_curves(void** state)
 {
   (void)state;
   static const double      rates_hz[] = {44100, 48000, 96000, 192000};
   static const char* const sets[]     = {
-        "presence_hz=3000 presence_db=1.5 air_hz=11000 air_db=5",
+        "presence_hz=3000 presence_db=1.5 air_hz=9000 air_db=6",
         "presence_hz=1500 presence_db=9 air_hz=6000 air_db=12",
         "presence_hz=1500 presence_db=-6 air_hz=6000 air_db=-6",
         "presence_hz=6000 presence_db=9 air_hz=16000 air_db=12",
@@ -50,17 +51,18 @@ test_curves(void** state)
         const double f   = 20.0 * pow(1000.0, j / 60.0);
         const double got = rig_response_db(&g, f, rates_hz[r], 8192);
         const double off = fabs(got - analog_db(&v, f));
-        assert_near(off, 0.0, f <= 18000 ? 0.30 : 0.40);
+        assert_near(off, 0.0, 0.20);
         worst = fmax(worst, off);
       }
-      assert_near(worst, 0.0, r < 2 ? 0.40 : r < 3 ? 0.10 : 0.03);
+      assert_near(worst, 0.0, r < 2 ? 0.20 : r < 3 ? 0.06 : 0.02);
       assert_near(rig_response_db(&g, 0.0, rates_hz[r], 8192), 0.0, 1e-4);
       rig_close(&g);
     }
   }
 }
 
-/// Matched at Nyquist: the two-pole shelf has the prototype's gain there
+/// Up to Nyquist, where nothing of the air is matched any more, it stays as far
+/// up as the prototype
 static void
 test_nyquist(void** state)
 {
@@ -69,7 +71,26 @@ test_nyquist(void** state)
     air_shelf_with("presence_hz=3000 presence_db=0 air_hz=11000 air_db=9");
   rig g = rig_open(&air_shelf_ops, 48000, 1, &v);
   assert_near(rig_response_db(&g, 24000, 48000, 4096), analog_db(&v, 24000),
-              1e-3);
+              0.1);
+  rig_close(&g);
+}
+
+/// Why it is of fourth order: 6 dB at 9 kHz lift 10 and 12.5 kHz by 4.2 and 5.6
+/// dB, and the 6.3 kHz that mask them by 0.35; of second order it would be 3.6,
+/// 4.7 and 1.2 (closed forms of both)
+static void
+test_air_leaves_what_masks_it(void** state)
+{
+  (void)state;
+  static const double want[][2] = {
+    {4500, 0.03}, {6300, 0.35}, {10000, 4.16}, {12500, 5.57}};
+  const air_shelf_params v =
+    air_shelf_with("presence_hz=3000 presence_db=0 air_hz=9000 air_db=6");
+  rig g = rig_open(&air_shelf_ops, 48000, 1, &v);
+  for (int i = 0; i < 4; ++i) {
+    const double db = rig_response_db(&g, want[i][0], 48000, 8192);
+    assert_near(db, want[i][1], 0.05);
+  }
   rig_close(&g);
 }
 
@@ -163,6 +184,29 @@ test_gentle_law(void** state)
                   0.1);
     }
   }
+}
+
+/// Half way down, the air turns no dip into the band below its corner: 0.1 dB
+/// at most, at its largest gain
+static void
+test_gentle_dips_nowhere(void** state)
+{
+  (void)state;
+  const air_shelf_params v = air_shelf_with(
+    "presence_hz=1500 presence_db=0 air_hz=9000 air_db=12 gentle_pc=50");
+  const uint32_t n     = 96000;
+  float*         other = malloc(n * sizeof(float));
+  double         least = 0.0;
+  assert_non_null(other);
+  check_sine(other, n, 19000.0, 0.5, 48000);
+  for (double f = 2000.0; f < 18000.0; f *= 1.1) {
+    const double db = settled_gain_db(&v, round(f), -60.0, other);
+    least           = fmin(least, db);
+  }
+  print_message("# least %.3f dB\n", least);
+  assert_near(least, 0.0, 0.1);
+  assert_near(settled_gain_db(&v, 18000.0, -60.0, other), 6.0, 0.1);
+  free(other);
 }
 
 static void
@@ -343,9 +387,11 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_curves),
     cmocka_unit_test(test_nyquist),
+    cmocka_unit_test(test_air_leaves_what_masks_it),
     cmocka_unit_test(test_flat_is_bit_exact),
     cmocka_unit_test(test_exactly_linear_without_gentle),
     cmocka_unit_test(test_gentle_law),
+    cmocka_unit_test(test_gentle_dips_nowhere),
     cmocka_unit_test(test_gentle_leaves_cuts),
     cmocka_unit_test(test_gentle_does_not_pump),
     cmocka_unit_test(test_gentle_timing),
