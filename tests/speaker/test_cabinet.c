@@ -220,6 +220,36 @@ test_rates_agree(void** state)
   }
 }
 
+// At a low rate, where parts of the curve lie above Nyquist, the rest stays
+static void
+test_low_rates(void** state)
+{
+  (void)state;
+  static const double rates[] = {8000.0, 11025.0, 16000.0, 22050.0, 32000.0};
+  for (int size = CONE_8_INCH; size <= CONE_15_INCH; ++size) {
+    cabinet_init(&box, (cone_size)size, false, 192000.0);
+    const uint32_t n = impulse((cabinet_line){0}, 192000.0);
+    for (int i = 0; i < N_BANDS; ++i) {
+      curve_db[i] = measured_db(place_hz(i), n, 192000.0);
+    }
+    for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
+      cabinet_init(&box, (cone_size)size, false, rates[r]);
+      const uint32_t m    = impulse((cabinet_line){0}, rates[r]);
+      double         half = 0.0, all = 0.0;
+      for (int i = 0; i < N_BANDS && place_hz(i) < 0.45 * rates[r]; ++i) {
+        const double error =
+          fabs(measured_db(place_hz(i), m, rates[r]) - curve_db[i]);
+        half = place_hz(i) < 0.25 * rates[r] ? fmax(half, error) : half;
+        all  = fmax(all, error);
+      }
+      print_message("# %5.0f Hz: %.2f dB to 0.25, %.2f to 0.45 of it\n",
+                    rates[r], half, all);
+      assert_near(half, 0.0, 0.8);
+      assert_near(all, 0.0, 5.5);
+    }
+  }
+}
+
 // ---------------------------------------------------------------------------
 // Movements
 
@@ -423,6 +453,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(test_loudspeaker_is_one_for_guitars),
     cmocka_unit_test(test_rates_agree),
+    cmocka_unit_test(test_low_rates),
     cmocka_unit_test(test_moves),
     cmocka_unit_test(test_fall),
     cmocka_unit_test(test_slide),
