@@ -3,6 +3,8 @@
 
 #include "preset_check.h"
 
+#include "preset_values.h"
+
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/printable.h"
 
@@ -90,8 +92,8 @@ check_preset(LilvWorld*      world,
   }
   for (uint32_t i = 0; ok && i < form->n_controls; ++i) {
     const char* const symbol = form->controls[i].symbol;
-    if (!seen[i] && strcmp(symbol, "enabled") != 0) {
-      ok = fail_with(f, "lacks %s; expected all controls", symbol);
+    if (!seen[i] && preset_values_hold(p, symbol)) {
+      ok = fail_with(f, "lacks %s; expected all controls of a sound", symbol);
     }
   }
   lilv_nodes_free(ports);

@@ -3,6 +3,8 @@
 
 #include "preset_turtle.h"
 
+#include "preset_values.h"
+
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/utf8.h"
 #include "ttl/writer/turtle_writer.h"
@@ -180,7 +182,7 @@ write_preset(turtle_writer*       w,
   turtle_writer_text(w, TURTLE_RDFS "label", "%s", b->label);
   for (uint32_t i = 0; i < stage->part->forms[0].n_controls; ++i) {
     const control_input* const c = &stage->part->forms[0].controls[i];
-    if (strcmp(c->symbol, "enabled") != 0) {
+    if (preset_values_hold(stage->part, c->symbol)) {
       turtle_writer_begin_node(w, LV2_CORE__port);
       turtle_writer_text(w, LV2_CORE__symbol, "%s", c->symbol);
       turtle_writer_decimal(w, LV2_PRESETS__value, stage->values[i]);

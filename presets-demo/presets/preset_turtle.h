@@ -3,7 +3,7 @@
 
 /// Writes LV2 presets from setups: a bank for each setup, with a preset of each
 /// of its stages for every form of the plugin.  A preset holds all control
-/// inputs except `enabled`, which it must not switch.
+/// inputs but those that belong to the track (preset_values.h).
 
 #ifndef PRESETS_DEMO_PRESETS_PRESET_TURTLE_H
 #define PRESETS_DEMO_PRESETS_PRESET_TURTLE_H

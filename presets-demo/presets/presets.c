@@ -6,6 +6,7 @@
 #include "preset_check.h"
 #include "preset_options.h"
 #include "preset_turtle.h"
+#include "preset_values.h"
 
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/printable.h"
@@ -171,6 +172,9 @@ write_all(const preset_options* o, const catalogue* parts, failure* f)
        (o->factory ? write_factory(o->factory, banks, n, f)
                    : write_user(o, banks, n, f));
   for (uint32_t i = 0; i < n; ++i) {
+    if (ok) {
+      preset_values_print_left_out(stdout, o->setups.words[i], &banks[i].setup);
+    }
     preset_bank_clear(&banks[i]);
   }
   free(banks);

@@ -68,6 +68,35 @@ set_value(const char* symbol,
   memcpy(&l->values[i], value, size);
 }
 
+/// Returns the preset of a label for a plugin, and how many have that label;
+/// NULL if none has
+static LilvState*
+find_preset(const catalogue* c,
+            const part_form* form,
+            const char*      label,
+            int*             n)
+{
+  LilvNode* const  kind  = lilv_new_uri(c->world, LV2_PRESETS__Preset);
+  LilvNodes* const found = lilv_plugin_get_related(form->plugin, kind);
+  LilvState*       first = NULL;
+  *n                     = 0;
+  LILV_FOREACH(nodes, i, found)
+  {
+    const LilvNode* const preset = lilv_nodes_get(found, i);
+    assert_true(lilv_world_load_resource(c->world, preset) >= 0);
+    LilvState* const state = lilv_state_new_from_world(c->world, &map, preset);
+    assert_non_null(state);
+    if (strcmp(lilv_state_get_label(state), label) != 0 || (*n)++ > 0) {
+      lilv_state_free(state);
+    } else {
+      first = state;
+    }
+  }
+  lilv_nodes_free(found);
+  lilv_node_free(kind);
+  return first;
+}
+
 /// Loads the preset of a label for a plugin; returns the number of presets with
 /// that label
 static int
@@ -77,25 +106,24 @@ load_preset(const catalogue* c,
             const char*      label,
             loaded*          l)
 {
-  LilvNode* const  kind  = lilv_new_uri(c->world, LV2_PRESETS__Preset);
-  LilvNodes* const found = lilv_plugin_get_related(form->plugin, kind);
   int              n     = 0;
+  LilvState* const state = find_preset(c, form, label, &n);
   *l                     = (loaded){.part = p};
-  LILV_FOREACH(nodes, i, found)
-  {
-    const LilvNode* const preset = lilv_nodes_get(found, i);
-    assert_true(lilv_world_load_resource(c->world, preset) >= 0);
-    LilvState* const state = lilv_state_new_from_world(c->world, &map, preset);
-    assert_non_null(state);
-    if (!strcmp(lilv_state_get_label(state), label)) {
-      lilv_state_emit_port_values(state, set_value, l);
-      ++n;
-    }
+  if (state) {
+    lilv_state_emit_port_values(state, set_value, l);
     lilv_state_free(state);
   }
-  lilv_nodes_free(found);
-  lilv_node_free(kind);
   return n;
+}
+
+/// Values that belong to a track and not to its sound: its alignment, whether a
+/// stage is on, how it is compared.  On its own, so that this list does not
+/// follow that of the program.
+static bool
+is_of_track(const char* stem, const char* symbol)
+{
+  return !strcmp(symbol, "enabled") || !strcmp(symbol, "match_bypass") ||
+         (!strcmp(stem, "di-cleanup") && !strcmp(symbol, "gain_db"));
 }
 
 // ---------------------------------------------------------------------------
@@ -150,7 +178,7 @@ check_complete(const char* label, const char* path, const setup* s)
       assert_int_equal(l.n_unknown, 0);
       for (uint32_t j = 0; j < p->forms[0].n_controls; ++j) {
         const char* const symbol = p->forms[0].controls[j].symbol;
-        const bool        is_in  = strcmp(symbol, "enabled") != 0;
+        const bool        is_in  = !is_of_track(p->stem, symbol);
         if (l.is_set[j] != is_in ||
             (is_in && l.values[j] != s->stages[i].values[j])) {
           fail_msg("%s, %s of %s: %.9g, want %.9g", label, symbol, p->stem,
@@ -161,7 +189,8 @@ check_complete(const char* label, const char* path, const setup* s)
   }
 }
 
-/// Every control of every stage of every setup, to the bit, and no others
+/// Every control of every stage of every setup, to the bit, but none of those
+/// that belong to the track
 static void
 factory_presets_are_complete(void** state)
 {
@@ -315,20 +344,27 @@ check_fault(const char* line, const char* want)
   assert_string_equal(read_text("stderr"), text);
 }
 
+/// Opens the plugins together with the presets made in a folder
+static void
+open_with_presets(catalogue* c, const char* folder)
+{
+  failure f = {""};
+  char    path[1024];
+  assert_true(catalogue_open(c, BUNDLE_DIR, &f));
+  (void)snprintf(path, sizeof(path), "%s/%s/" USER_BUNDLE "/", render_folder,
+                 folder);
+  LilvNode* const uri = lilv_new_file_uri(c->world, NULL, path);
+  lilv_world_load_bundle(c->world, uri);
+  lilv_node_free(uri);
+}
+
 /// Returns the number of presets of this label, one for each form of the air
 /// shelf
 static int
 count_labelled(const char* folder, const char* label)
 {
   catalogue c;
-  failure   f = {""};
-  char      path[1024];
-  assert_true(catalogue_open(&c, BUNDLE_DIR, &f));
-  (void)snprintf(path, sizeof(path), "%s/%s/" USER_BUNDLE "/", render_folder,
-                 folder);
-  LilvNode* const uri = lilv_new_file_uri(c.world, NULL, path);
-  lilv_world_load_bundle(c.world, uri);
-  lilv_node_free(uri);
+  open_with_presets(&c, folder);
   const part* const p = catalogue_part(&c, "air-shelf");
   int               n = 0;
   for (uint32_t k = 0; k < p->n_forms; ++k) {
@@ -385,6 +421,87 @@ names_stay_inside(void** state)
   assert_int_equal(count_files("deep/" USER_BUNDLE), 3);
 }
 
+/// Checks that a preset sets all controls of a plugin but those of the track
+static void
+check_track_keeps(const catalogue* c, const char* stem, const char* label)
+{
+  const part* const p = catalogue_part(c, stem);
+  for (uint32_t k = 0; k < p->n_forms; ++k) {
+    const part_form* const form = &p->forms[k];
+    loaded                 l;
+    assert_int_equal(load_preset(c, p, form, label, &l), 1);
+    assert_int_equal(l.n_unknown, 0);
+    for (uint32_t i = 0; i < form->n_controls; ++i) {
+      const char* const symbol = form->controls[i].symbol;
+      if (l.is_set[i] == is_of_track(stem, symbol)) {
+        fail_msg("%s of %s, form %u: %s", symbol, stem, k + 1,
+                 l.is_set[i] ? "set by the preset" : "not in the preset");
+      }
+    }
+  }
+}
+
+/// Loads a preset into a running plugin, as hosts do with lilv, and checks its
+/// ports: a user aligned this track, switched the stage off and compares
+static void
+check_running_track(const catalogue* c)
+{
+  const part* const               p      = catalogue_part(c, "di-cleanup");
+  const part_form* const          form   = &p->forms[0];
+  loaded                          port   = {.part = p};
+  int                             n      = 0;
+  LilvState* const                own    = find_preset(c, form, "Own", &n);
+  static const LV2_Feature* const none[] = {NULL};
+  LilvInstance* const             instance =
+    lilv_plugin_instantiate(form->plugin, RATE_HZ, none);
+  assert_true(own && instance);
+  for (uint32_t i = 0; i < form->n_controls; ++i) {
+    port.values[i] = form->controls[i].def;
+  }
+  const int gain  = part_control(p, "gain_db");
+  const int on    = part_control(p, "enabled");
+  const int match = part_control(p, "match_bypass");
+  const int body  = part_control(p, "body_db");
+  assert_true(gain >= 0 && on >= 0 && match >= 0 && body >= 0);
+  port.values[gain]  = 5.8F;
+  port.values[on]    = 0.0F;
+  port.values[match] = 1.0F;
+  lilv_state_restore(own, instance, set_value, &port, 0, none);
+  assert_true(port.values[gain] == 5.8F);
+  assert_true(port.values[on] == 0.0F);
+  assert_true(port.values[match] == 1.0F);
+  assert_true(port.values[body] == -3.0F); // The preset was loaded
+  lilv_instance_free(instance);
+  lilv_state_free(own);
+}
+
+/// A track's alignment, its bypass and the comparison survive a preset; the
+/// program says which values of a setup it leaves out
+static void
+tracks_keep_what_is_theirs(void** state)
+{
+  (void)state;
+  write_text("own.ini", "[di-cleanup]\ngain_db = 9\nbody_db = -3\n"
+                        "[air-shelf]\nenabled = off\nmatch_bypass = on\n"
+                        "air_db = 7.25\n");
+  write_text("zero.ini", "[di-cleanup]\ngain_db = 0\n");
+  presets_well("-o lv2 own.ini zero.ini");
+  assert_string_equal(
+    read_text("stdout"),
+    "lv2/" USER_BUNDLE ": \"Own\" for 2 stages\n"
+    "lv2/" USER_BUNDLE ": \"Zero\" for 1 stage\n"
+    "own.ini: for the renderer only: gain_db of di-cleanup, enabled of "
+    "air-shelf, match_bypass of air-shelf; a preset leaves them as they are "
+    "on the track\n");
+  presets_well("--check lv2/" USER_BUNDLE);
+  catalogue c;
+  open_with_presets(&c, "lv2");
+  check_track_keeps(&c, "di-cleanup", "Own");
+  check_track_keeps(&c, "air-shelf", "Own");
+  check_running_track(&c);
+  catalogue_close(&c);
+}
+
 static void
 misfits_are_named(void** state)
 {
@@ -435,6 +552,7 @@ main(void)
     cmocka_unit_test(presets_sound_as_the_renderer),
     cmocka_unit_test(user_presets_are_found_by_name),
     cmocka_unit_test(names_stay_inside),
+    cmocka_unit_test(tracks_keep_what_is_theirs),
     cmocka_unit_test(misfits_are_named),
   };
   return cmocka_run_group_tests_name("presets", tests, enter_with_bundle, end);
