@@ -5,8 +5,7 @@
 /// guitars
 
 #include "tests/support/render_check.h"
-
-#include "presets-demo/guitar/take.h"
+#include "tests/support/take_sound.h"
 
 #include <math.h>
 
@@ -91,20 +90,6 @@ playing_db(const sound* s)
   return 10.0 * log10(mean);
 }
 
-static void
-write_take(take which)
-{
-  int32_t* const raw = malloc(take_frames() * sizeof(*raw));
-  sound          s   = sound_new(FLOAT_WAV, TAKE_RATE_HZ, 1, take_frames());
-  assert_true(raw && take_render(which, raw));
-  for (uint32_t i = 0; i < take_frames(); ++i) {
-    s.x[i] = (float)raw[i] / 8388608.0F;
-  }
-  sound_write(&s, "take.wav");
-  sound_free(&s);
-  free(raw);
-}
-
 /// -18 dBFS RMS in and out, so that setups compare fairly, each on the part
 /// that it is made for
 static void
@@ -123,7 +108,7 @@ setups_keep_the_level(void** state)
   take last = N_TAKES;
   for (size_t i = 0; i < sizeof(rows) / sizeof(rows[0]); ++i) {
     if (rows[i].part != last) {
-      write_take(rows[i].part);
+      take_write(rows[i].part, "take.wav");
       last = rows[i].part;
     }
     char line[1024];
