@@ -29,7 +29,7 @@ frames=24000
 check() {
   name=$(basename "$1" .ini | tr - ' ')
   name=$(printf %.1s "$name" | tr '[:lower:]' '[:upper:]')${name#?}
-  case $1 in */bus.ini) form=stereo ;; *) form=mono ;; esac
+  case $1 in */bus*.ini) form=stereo ;; *) form=mono ;; esac
 
   # The presets do not hold the alignment: leave it out of the comparison
   printf 'align = no\nfrom = %s\n' "$1" >"$dir/plain.ini"
