@@ -6,23 +6,23 @@
 #include "breakup_follower.h"
 
 const breakup_law breakup_loudness_law = {
-  .octile =
+  .eighth =
     {
-      {-7.5, 0.022228492625486537},
-      {-5.0, 0.03952847075210475},
-      {-3.7, 0.053322439850199084},
-      {-2.7, 0.067128974546281597},
-      {-1.9, 0.080706778629331941},
-      {-1.0, 0.099291029340535186},
-      {1.2, 0.16478209231955088},
-      {5.0, 0.39528470752104738},
+      {-3.8, 0.125},
+      {0.6, 0.125},
+      {3.2, 0.125},
+      {4.7, 0.125},
+      {5.8, 0.125},
+      {6.7, 0.125},
+      {7.7, 0.125},
+      {10.1, 0.125},
     },
-  .bend        = 1.333,
-  .band        = 0.0105,
-  .band_bend   = 5.92,
-  .band_power  = 0.1,
-  .grit        = 1.585,
-  .grit_corner = 27.1,
+  .bend        = 1.574,
+  .band        = 0.2672,
+  .band_bend   = 44.55,
+  .band_power  = 0.2096,
+  .grit        = 1.562,
+  .grit_corner = 16.51,
 };
 
 typedef struct {
@@ -60,7 +60,7 @@ double
 breakup_loudness_by(const breakup_law* law, const breakup_settings* s)
 {
   const law_at at = {law, s};
-  return playing_loudness_lu(law->octile, BREAKUP_OCTILES, power_gain, &at);
+  return playing_loudness_lu(law->eighth, BREAKUP_EIGHTHS, power_gain, &at);
 }
 
 double

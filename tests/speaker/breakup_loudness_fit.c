@@ -53,9 +53,9 @@ by_size(const void* a, const void* b)
   return (x > y) - (x < y);
 }
 
-/// Middles of the eighths of the level over the playing, above its RMS
+/// Middles of the eighths of the energy of the playing, above its RMS
 static void
-find_octiles(breakup_law* law)
+find_eighths(breakup_law* law)
 {
   const uint32_t          hop   = TAKE_RATE_HZ / 100;
   const uint32_t          n_all = N_TAKES * (n_take / hop);
@@ -80,14 +80,16 @@ find_octiles(breakup_law* law)
     }
   }
   qsort(level, n, sizeof(double), by_size);
-  double sum = 0.0;
-  for (uint32_t k = 0; k < BREAKUP_OCTILES; ++k) {
-    const double db = level[(2 * k + 1) * n / (2 * BREAKUP_OCTILES)];
-    law->octile[k]  = (playing_part){db, db_to_gain(2.0 * db)};
-    sum += law->octile[k].share;
+  double all_of_it = 0.0;
+  for (uint32_t i = 0; i < n; ++i) {
+    all_of_it += db_to_gain(2.0 * level[i]);
   }
-  for (uint32_t k = 0; k < BREAKUP_OCTILES; ++k) {
-    law->octile[k].share /= sum;
+  double sum = 0.0;
+  for (uint32_t i = 0, k = 0; k < BREAKUP_EIGHTHS && i < n; ++i) {
+    sum += db_to_gain(2.0 * level[i]);
+    if (sum >= (k + 0.5) / BREAKUP_EIGHTHS * all_of_it) {
+      law->eighth[k++] = (playing_part){level[i], 1.0 / BREAKUP_EIGHTHS};
+    }
   }
   free(level);
 }
@@ -112,9 +114,9 @@ play_one(rig* r, played* p, int t)
 }
 
 static breakup_law
-law_of(const breakup_law* octiles, const double* x)
+law_of(const breakup_law* eighths, const double* x)
 {
-  breakup_law law = *octiles;
+  breakup_law law = *eighths;
   law.bend        = exp(x[0]);
   law.band        = 1.0 / (1.0 + exp(-x[1])); // A share
   law.band_bend   = exp(fmin(x[2], log(MAX_BEND)));
@@ -131,9 +133,9 @@ left_lu(const breakup_law* law, const double* x, const played* p)
 }
 
 static double
-mean_square(const breakup_law* octiles, const double* x)
+mean_square(const breakup_law* eighths, const double* x)
 {
-  const breakup_law law = law_of(octiles, x);
+  const breakup_law law = law_of(eighths, x);
   double            sum = 0.0;
   for (int i = 0; i < N_PLAYED; ++i) {
     const double lu = left_lu(&law, x, &all[i]);
@@ -147,7 +149,7 @@ typedef struct {
 } corner;
 
 static corner
-corner_at(const breakup_law* octiles,
+corner_at(const breakup_law* eighths,
           const corner*      middle,
           const corner*      c,
           double             by)
@@ -156,7 +158,7 @@ corner_at(const breakup_law* octiles,
   for (int i = 0; i < N_FIT; ++i) {
     to.x[i] = middle->x[i] + by * (c->x[i] - middle->x[i]);
   }
-  to.y = mean_square(octiles, to.x);
+  to.y = mean_square(eighths, to.x);
   return to;
 }
 
@@ -182,7 +184,7 @@ middle_of(const corner* c)
 
 /// From the law in use
 static corner
-fit(const breakup_law* octiles)
+fit(const breakup_law* eighths)
 {
   corner                   c[N_FIT + 1];
   const breakup_law* const l            = &breakup_loudness_law;
@@ -198,25 +200,25 @@ fit(const breakup_law* octiles)
     if (k < N_FIT) {
       c[k].x[k] += 0.5;
     }
-    c[k].y = mean_square(octiles, c[k].x);
+    c[k].y = mean_square(eighths, c[k].x);
   }
   for (int step = 0; step < N_STEPS; ++step) {
     qsort(c, N_FIT + 1, sizeof(corner), by_y);
     const corner  m     = middle_of(c);
     corner* const worst = &c[N_FIT];
-    const corner  back  = corner_at(octiles, &m, worst, -1.0);
+    const corner  back  = corner_at(eighths, &m, worst, -1.0);
     if (back.y < c[0].y) {
-      const corner far = corner_at(octiles, &m, worst, -2.0);
+      const corner far = corner_at(eighths, &m, worst, -2.0);
       *worst           = far.y < back.y ? far : back;
     } else if (back.y < c[N_FIT - 1].y) {
       *worst = back;
     } else {
-      const corner in = corner_at(octiles, &m, worst, 0.5);
+      const corner in = corner_at(eighths, &m, worst, 0.5);
       if (in.y < worst->y) {
         *worst = in;
       } else {
         for (int k = 1; k <= N_FIT; ++k) {
-          c[k] = corner_at(octiles, &c[0], &c[k], 0.5);
+          c[k] = corner_at(eighths, &c[0], &c[k], 0.5);
         }
       }
     }
@@ -257,8 +259,8 @@ main(void)
     play_one(&r, &all[i], i % N_TAKES);
   }
 
-  breakup_law octiles = {.bend = 0.0};
-  find_octiles(&octiles);
+  breakup_law eighths = {.bend = 0.0};
+  find_eighths(&eighths);
   double box = 0.0;
   for (int i = 0; i < N_PLAYED; ++i) {
     const double none[N_FIT] = {0};
@@ -266,17 +268,17 @@ main(void)
   }
   const double now[N_FIT] = {0, 0, 0, 0, 0, 0, box};
   print_left("as it is", &breakup_loudness_law, now);
-  const corner      best = fit(&octiles);
-  const breakup_law law  = law_of(&octiles, best.x);
+  const corner      best = fit(&eighths);
+  const breakup_law law  = law_of(&eighths, best.x);
   print_left("fitted", &law, best.x);
-  for (int k = 0; k < BREAKUP_OCTILES; ++k) {
-    (void)printf("{%.1f, %.9f},\n", law.octile[k].level_db,
-                 law.octile[k].share);
+  for (int k = 0; k < BREAKUP_EIGHTHS; ++k) {
+    (void)printf("{%.1f, 0.125},\n", law.eighth[k].level_db);
   }
   (void)printf(".bend = %.4g, .band = %.4g, .band_bend = %.4g, .band_power = "
-               "%.4g, .grit = %.4g, .grit_corner = %.4g; LEVEL_DB %.2f\n",
+               "%.4g, .grit = %.4g, .grit_corner = %.4g\nWith the box and the "
+               "stage's LEVEL_DB %+.2f LU\n",
                law.bend, law.band, law.band_bend, law.band_power, law.grit,
-               law.grit_corner, -best.x[6]);
+               law.grit_corner, best.x[6]);
   rig_close(&r);
   for (int t = 0; t < N_TAKES; ++t) {
     free(dry[t]);
