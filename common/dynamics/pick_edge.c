@@ -11,8 +11,6 @@
 #define CURVE_B 0.25
 #define CURVE_T 0.17323515783466012 // tanh(a b)
 
-#define OFFSET_HZ 5.0
-
 double
 pick_edge_curve(double x)
 {
@@ -24,8 +22,6 @@ void
 pick_edge_init(pick_edge* e, double rate_hz)
 {
   oversample_init(&e->over, oversample_factor(0, rate_hz));
-  e->offset_share =
-    (float)one_pole_share(1.0 / (2.0 * DSP_PI * OFFSET_HZ), rate_hz);
   pick_edge_reset(e);
 }
 
@@ -56,8 +52,7 @@ void
 pick_edge_reset(pick_edge* e)
 {
   oversample_reset(&e->over);
-  e->x      = 0.0F;
-  e->offset = 0.0F;
+  e->x = 0.0F;
 }
 
 uint32_t
@@ -73,12 +68,4 @@ pick_edge_process(pick_edge* e, const float* in, float* out, uint32_t n)
   oversample_up(&e->over, in, inner, n);
   saturate(e, inner, n * e->over.factor);
   oversample_down(&e->over, inner, out, n);
-
-  const float share  = e->offset_share;
-  float       offset = e->offset;
-  for (uint32_t i = 0; i < n; ++i) {
-    offset = (1.0F - share) * offset + share * out[i];
-    out[i] -= offset;
-  }
-  e->offset = offset;
 }

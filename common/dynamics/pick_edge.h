@@ -20,7 +20,8 @@
 /// mean, and 26 dB less than f alone (computed, 96 kHz).  The mean lags by half
 /// an inner sample, a quarter of a frame at 48 kHz.
 ///
-/// The offset that the even share makes while playing is blocked below 5 Hz.
+/// The even share makes an offset that follows the playing: the stage takes it
+/// away (common/filters/infra_cut.h).
 /// One channel; real-time safe.
 
 #ifndef COMMON_DYNAMICS_PICK_EDGE_H
@@ -31,7 +32,6 @@
 typedef struct {
   oversampler over;
   float       x; ///< Last inner sample
-  float       offset_share, offset;
 } pick_edge;
 
 /// Returns f(x), for reference

@@ -7,6 +7,8 @@
 #include "common/dynamics/compressor_loudness.h"
 #include "common/dynamics/gain_computer.h"
 
+#include <string.h>
+
 PARAMS_DEFINE(input_compressor, INPUT_COMPRESSOR_PARAMS)
 METERS_DEFINE(input_compressor, INPUT_COMPRESSOR_METERS)
 
@@ -20,6 +22,11 @@ METERS_DEFINE(input_compressor, INPUT_COMPRESSOR_METERS)
 #define EDGE_DRIVE_PER_DB 0.15F
 
 #define LEVEL_GLIDE_TAU_S 0.020
+
+// The gain without its ripple, by which the linear part of the sound is told
+// from what a moving gain adds: two poles, long against the period of the lowest
+// note
+#define SLOW_TAU_S 0.040
 
 static gain_cell_settings
 cell_settings(const input_compressor_params* p)
@@ -59,6 +66,8 @@ input_compressor_init(input_compressor* s, double rate_hz, uint32_t n_channels)
   s->latency    = pick_edge_latency_frames(rate_hz);
   input_compressor_glides_init(s, rate_hz);
   gain_cell_init(&s->cell, rate_hz, n_channels);
+  infra_cut_init(&s->products, INFRA_CUT_EDGE_HZ, rate_hz);
+  s->slow_share = one_pole_share(SLOW_TAU_S, rate_hz / CONTROL_FRAMES);
   balance_init(&s->even, rate_hz, n_channels);
   delay_init(&s->gain_delay, s->gain_line, INPUT_COMPRESSOR_LINE);
   delay_init(&s->weight_delay, s->weight_line, INPUT_COMPRESSOR_LINE);
@@ -124,13 +133,16 @@ input_compressor_reset(input_compressor* s)
   ramp_snap(&s->dry, m.dry);
   ramp_snap(&s->wet, m.wet);
   ramp_snap(&s->bite, m.bite);
-  s->moving = false;
+  s->moving   = false;
+  s->gain_now = s->gain_mean = s->gain_slow = 1.0;
+  ramp_snap(&s->slow_ramp, 1.0);
 
   balance_reset(&s->even);
   delay_reset(&s->gain_delay);
   delay_reset(&s->weight_delay);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     pick_edge_reset(&s->channel[k].edge);
+    memset(&s->channel[k].below, 0, sizeof(s->channel[k].below));
     delay_reset(&s->channel[k].input);
   }
 }
@@ -139,6 +151,9 @@ void
 input_compressor_control(input_compressor* s)
 {
   gain_cell_control(&s->cell);
+  s->gain_mean += s->slow_share * (s->gain_now - s->gain_mean);
+  s->gain_slow += s->slow_share * (s->gain_mean - s->gain_slow);
+  (void)ramp_push(&s->slow_ramp, s->gain_slow);
   balance_control(&s->even);
 
   s->moving = input_compressor_glides_next(s) || s->moving;
@@ -151,11 +166,13 @@ input_compressor_control(input_compressor* s)
   }
 }
 
-/// Per frame: gain of the input into the edge, now; gains of the input and of
-/// the edge in the output, delayed like the edge's filters
+/// Per frame: gain of the input into the edge, now; delayed like the edge's
+/// filters, gains in the output: of the input on average, of the input by the
+/// ripple of the gain, of the edge
 typedef struct {
   float into[CONTROL_FRAMES];
   float direct[CONTROL_FRAMES];
+  float ripple[CONTROL_FRAMES];
   float edge[CONTROL_FRAMES];
 } gains;
 
@@ -189,17 +206,21 @@ find_gains(input_compressor* s, const float* const* in, gains* g, uint32_t n)
   gain_cell_run(&s->cell, in, reduction, lack, n);
   ramp_values(&s->drive, drive, n);
   gains_of_cell(reduction, lack, drive, cell, g->into, weight, n);
+  s->gain_now = (double)cell[n - 1];
   delay_process(&s->gain_delay, s->latency, cell, cell, n);
   delay_process(&s->weight_delay, s->latency, weight, weight, n);
 
   float dry[CONTROL_FRAMES];
   float wet[CONTROL_FRAMES];
   float bite[CONTROL_FRAMES];
+  float slow[CONTROL_FRAMES];
   ramp_values(&s->dry, dry, n);
   ramp_values(&s->wet, wet, n);
   ramp_values(&s->bite, bite, n);
+  ramp_values(&s->slow_ramp, slow, n);
   for (uint32_t i = 0; i < n; ++i) {
-    g->direct[i] = dry[i] + wet[i] * cell[i];
+    g->direct[i] = dry[i] + wet[i] * slow[i];
+    g->ripple[i] = wet[i] * (cell[i] - slow[i]);
     g->edge[i]   = bite[i] * weight[i];
   }
 }
@@ -231,7 +252,11 @@ input_compressor_process(input_compressor*   s,
     float input[CONTROL_FRAMES];
     delay_process(&s->channel[k].input, s->latency, in[k], input, n);
     for (uint32_t i = 0; i < n; ++i) {
-      out[k][i] = input[i] * g.direct[i] + added[k][i] * g.edge[i];
+      added[k][i] = input[i] * g.ripple[i] + added[k][i] * g.edge[i];
+    }
+    infra_cut_run(&s->products, &s->channel[k].below, added[k], added[k], n);
+    for (uint32_t i = 0; i < n; ++i) {
+      out[k][i] = input[i] * g.direct[i] + added[k][i];
     }
   }
 }

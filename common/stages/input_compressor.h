@@ -29,6 +29,7 @@
 #include "common/core/stage.h"
 #include "common/dynamics/gain_cell.h"
 #include "common/dynamics/pick_edge.h"
+#include "common/filters/infra_cut.h"
 
 #define INPUT_COMPRESSOR_PARAMS(NUM, TOG, SEL)                                 \
   NUM(threshold_db, "Threshold", DB, -60, -14, 0, LIN,                         \
@@ -75,6 +76,7 @@ METERS_DECLARE(input_compressor, INPUT_COMPRESSOR_METERS)
 typedef struct {
   pick_edge edge;
   delay     input;
+  infra_cut_memory below;
   float     line[INPUT_COMPRESSOR_LINE];
 } input_compressor_channel;
 
@@ -82,6 +84,9 @@ typedef struct {
 typedef struct {
   uint32_t n_channels;
   uint32_t latency;
+
+  infra_cut products; ///< Of what the gain's ripple and the edge add
+  double    slow_share;
 
   // Settings
   input_compressor_params set; ///< As last taken
@@ -92,6 +97,8 @@ typedef struct {
 
   // Memory
   gain_cell cell;
+  double    gain_now, gain_mean, gain_slow; ///< Of the cell; smoothed
+  ramp      slow_ramp;
   balance   even; ///< Around the edge
   delay     gain_delay, weight_delay;
   float     gain_line[INPUT_COMPRESSOR_LINE];

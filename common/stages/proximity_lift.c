@@ -3,11 +3,17 @@
 
 #include "proximity_lift.h"
 
+#include <string.h>
+
 PARAMS_DEFINE(proximity_lift, PROXIMITY_LIFT_PARAMS)
 METERS_DEFINE(proximity_lift, PROXIMITY_LIFT_METERS)
 
 // Low end of a real microphone; our choice
 #define LOW_END_HZ 20.0
+
+// The transformer or the coupling behind it: flat within 0.03 dB from here on,
+// where guitars and basses have their notes
+#define EDGE_HZ 50.0
 
 /// Share of pressure in first-order patterns (textbook values: Eargle 1994)
 static const double pressure_share[] = {1.0, 0.7, 0.5, 0.366, 0.25, 0.0};
@@ -32,6 +38,7 @@ proximity_lift_init(proximity_lift* s, double rate_hz, uint32_t n_channels)
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     mic_near_field_pole_init(&s->pole[k], LOW_END_HZ, rate_hz);
   }
+  infra_cut_init(&s->low_end, EDGE_HZ, rate_hz);
   detail_lift_init(&s->lift, rate_hz, n_channels);
   return true;
 }
@@ -53,6 +60,7 @@ proximity_lift_reset(proximity_lift* s)
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     s->pole[k].z = 0.0;
   }
+  memset(s->below, 0, sizeof(s->below));
   detail_lift_reset(&s->lift);
 }
 
@@ -87,6 +95,7 @@ proximity_lift_process(proximity_lift*     s,
       out[k][i] = gain[i] * (direct[i] * in[k][i] + low[i] * bass);
     }
     s->pole[k] = pole;
+    infra_cut_run(&s->low_end, &s->below[k], out[k], out[k], n);
   }
 }
 

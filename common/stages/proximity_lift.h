@@ -14,6 +14,7 @@
 
 #include "common/core/stage.h"
 #include "common/dynamics/detail_lift.h"
+#include "common/filters/infra_cut.h"
 #include "common/speaker/mic_near_field.h"
 
 #define PROXIMITY_LIFT_PARAMS(NUM, TOG, SEL)                                 \
@@ -54,6 +55,8 @@ typedef struct {
   GLIDES_FIELDS(PROXIMITY_LIFT_GLIDES)
   ramp                low_ramp, direct_ramp;
   mic_near_field_pole pole[MAX_CHANNELS];
+  infra_cut           low_end; ///< Of the microphone's amplifier
+  infra_cut_memory    below[MAX_CHANNELS];
   detail_lift         lift;
 } proximity_lift;
 

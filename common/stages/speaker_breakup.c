@@ -33,6 +33,13 @@ level_db_of(const speaker_breakup_params* p)
   return LEVEL_DB - breakup_loudness_lu(&settings);
 }
 
+/// Whether the settings leave anything to a loudspeaker
+static bool
+is_heard(const speaker_breakup_params* p)
+{
+  return p->cabinet > 0.5F || p->mix_pc > 0.0F;
+}
+
 GLIDES_DEFINE(speaker_breakup, SPEAKER_BREAKUP_GLIDES)
 
 static speaker_line
@@ -51,6 +58,7 @@ speaker_breakup_init(speaker_breakup* s, double rate_hz, uint32_t n_channels)
   s->n_channels = n_channels;
   speaker_breakup_glides_init(s, rate_hz);
   balance_init(&s->even, rate_hz, n_channels);
+  infra_cut_init(&s->box, INFRA_CUT_EDGE_HZ, rate_hz);
   return true;
 }
 
@@ -126,6 +134,8 @@ speaker_breakup_reset(speaker_breakup* s)
     ramp_snap(&s->ramps[i], ramp_target(s, i));
   }
   s->ramps_move = false;
+  ramp_snap(&s->cut_ramp, s->cut.y);
+  memset(s->below, 0, sizeof(s->below));
 
   breakup_follower_reset(&s->follower);
   balance_reset(&s->even);
@@ -181,6 +191,7 @@ speaker_breakup_control(speaker_breakup* s)
     }
   }
 
+  (void)ramp_push(&s->cut_ramp, s->cut.y);
   balance_control(&s->even);
 
   // The tone follows the mean position of the line before
@@ -273,6 +284,23 @@ fade_over(const speaker_breakup* s,
   }
 }
 
+/// Takes away what the box does not radiate, from dry and wet alike
+static void
+cut_below(speaker_breakup* s, float* const* x, uint32_t n)
+{
+  if (ramp_rests_at(&s->cut_ramp, 1.0F)) {
+    for (uint32_t k = 0; k < s->n_channels; ++k) {
+      infra_cut_run(&s->box, &s->below[k], x[k], x[k], n);
+    }
+    return;
+  }
+  float share[CONTROL_FRAMES];
+  ramp_values(&s->cut_ramp, share, n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    infra_cut_run_by(&s->box, &s->below[k], share, x[k], n);
+  }
+}
+
 void
 speaker_breakup_process(speaker_breakup*    s,
                         const float* const* in,
@@ -310,6 +338,7 @@ speaker_breakup_process(speaker_breakup*    s,
   }
   const uint32_t factor = s->speakers[s->active].choice.factor;
   balance_give(&s->even, out, oversample_latency_frames(factor), n);
+  cut_below(s, out, n);
 }
 
 uint32_t

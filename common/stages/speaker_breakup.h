@@ -40,6 +40,7 @@
 #include "common/core/balance.h"
 #include "common/core/glide.h"
 #include "common/core/stage.h"
+#include "common/filters/infra_cut.h"
 #include "common/speaker/breakup_follower.h"
 #include "common/speaker/speaker.h"
 
@@ -97,7 +98,8 @@
   GLIDE(squeeze_db, (double)p->squeeze_db)     \
   GLIDE(shift_oct, (double)p->shift_oct)       \
   GLIDE(source_ohm, (double)p->source_ohm)     \
-  GLIDE(off_axis, pc_to_share(p->off_axis_pc))
+  GLIDE(off_axis, pc_to_share(p->off_axis_pc)) \
+  GLIDE(cut, is_heard(p) ? 1.0 : 0.0)
 
 PARAMS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
 METERS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_METERS)
@@ -133,6 +135,10 @@ typedef struct {
   uint32_t active;   ///< Speaker that plays, or fades out
   uint32_t fade;     ///< Frames since the other one was started, 0 for none
   speaker  speakers[2];
+
+  infra_cut        box; ///< Nothing below 20 Hz radiates
+  infra_cut_memory below[MAX_CHANNELS];
+  ramp             cut_ramp; ///< Its share
 } speaker_breakup;
 
 bool

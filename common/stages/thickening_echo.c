@@ -35,6 +35,8 @@ thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
   thickening_echo_glides_init(s, rate_hz);
   s->rumble = one_pole_average(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
 
+  infra_cut_init(&s->head, INFRA_CUT_EDGE_HZ, rate_hz);
+
   tape_line_init(&s->line, rate_hz, n_channels);
   const bool  thins  = s->line.stride > 1;
   tape_limits limits = {.playback_hz = PLAYBACK_HZ,
@@ -107,6 +109,7 @@ thickening_echo_reset(thickening_echo* s)
     tape_track_reset(&s->track[k]);
     memset(&s->rumble_low[k], 0, sizeof(s->rumble_low[k]));
   }
+  memset(s->below, 0, sizeof(s->below));
   balance_reset(&s->even);
   tape_line_reset(&s->line);
 }
@@ -212,6 +215,9 @@ thickening_echo_process(thickening_echo*    s,
 
   svf_cascade(s->tone, 2, (const float* const*)off_at, off_at, s->n_channels,
               n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    infra_cut_run(&s->head, &s->below[k], off[k], off[k], n);
+  }
   mix(s, in, off_at, out, n);
 }
 

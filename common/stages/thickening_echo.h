@@ -23,6 +23,7 @@
 
 #include "common/core/balance.h"
 #include "common/core/stage.h"
+#include "common/filters/infra_cut.h"
 #include "common/filters/svf.h"
 #include "common/tape/tape_line.h"
 #include "common/tape/tape_record.h"
@@ -72,6 +73,8 @@ typedef struct {
 
   GLIDES_FIELDS(THICKENING_ECHO_GLIDES)
   svf  tone[2];           ///< Low cut, lift
+  infra_cut        head;  ///< A playback head gives nothing below 20 Hz
+  infra_cut_memory below[MAX_CHANNELS];
   ramp in_gain, out_gain; ///< Before and after the tape
   ramp repeats_gain, wet_gain, dry_gain;
 } thickening_echo;

@@ -82,6 +82,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
     delay_init(&s->line[k], s->dry_memory[k], TUBE_STAGE_DRY_FRAMES);
   }
   balance_init(&s->even, rate_hz, n_channels);
+  infra_cut_init(&s->coupling, INFRA_CUT_EDGE_HZ, rate_hz);
   return lines_hold(rate_hz);
 }
 
@@ -144,6 +145,8 @@ tube_stage_reset(tube_stage* s)
     s->treble_low[k] = s->treble_in[k] = 0.0;
     delay_reset(&s->line[k]);
   }
+  ramp_snap(&s->cut_ramp, s->cut.y);
+  memset(s->below, 0, sizeof(s->below));
   balance_reset(&s->even);
   s->playing      = 0;
   s->change_lines = 0;
@@ -167,6 +170,7 @@ push_ramps(tube_stage* s)
     return;
   }
   --s->unsettled_lines;
+  (void)ramp_push(&s->cut_ramp, s->cut.y);
   (void)ramp_push(&s->drive,
                   TUBE_STAGE_FULL_SCALE_V * db_to_gain(s->drive_db.y));
   (void)ramp_push(&s->bright, db_to_gain(s->bright_db.y) - 1.0);
@@ -214,7 +218,8 @@ static void
 dry_or_not(tube_stage* s)
 {
   const bool was_dry = s->is_dry;
-  s->is_dry = !s->blend_pc.moving && ramp_rests_at(&s->wet[s->playing], 0.0F) &&
+  s->is_dry = !s->blend_pc.moving && ramp_rests_at(&s->cut_ramp, 0.0F) &&
+              ramp_rests_at(&s->wet[s->playing], 0.0F) &&
               ramp_rests_at(&s->dry[s->playing], 1.0F) && !voice_changes(s);
   if (was_dry && !s->is_dry) {
     s->hold_lines = s->warm_lines;
@@ -292,6 +297,23 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
   }
 }
 
+/// Takes away what no coupling passes, from dry and wet alike
+static void
+cut_below(tube_stage* s, float* const* x, uint32_t n)
+{
+  if (ramp_rests_at(&s->cut_ramp, 1.0F)) {
+    for (uint32_t k = 0; k < s->n_channels; ++k) {
+      infra_cut_run(&s->coupling, &s->below[k], x[k], x[k], n);
+    }
+    return;
+  }
+  float share[CONTROL_FRAMES];
+  ramp_values(&s->cut_ramp, share, n);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    infra_cut_run_by(&s->coupling, &s->below[k], share, x[k], n);
+  }
+}
+
 /// Passes the delayed dry signal, exactly
 static void
 pass_dry(tube_stage* s, const float* const* in, float* const* out, uint32_t n)
@@ -301,6 +323,7 @@ pass_dry(tube_stage* s, const float* const* in, float* const* out, uint32_t n)
   for (uint32_t k = 0; k < s->n_channels; ++k) {
     delay_process(&s->line[k], latency, in[k], out[k], n);
   }
+  cut_below(s, out, n);
 }
 
 void
@@ -337,6 +360,7 @@ tube_stage_process(tube_stage*         s,
   for (uint32_t k = 0; k < n_channels; ++k) {
     memcpy(out[k], now[k], n * sizeof(float));
   }
+  cut_below(s, out, n);
 }
 
 STAGE_DEFINE(tube_stage, .rests = true)

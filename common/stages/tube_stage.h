@@ -34,6 +34,7 @@
 #include "common/core/delay.h"
 #include "common/core/glide.h"
 #include "common/core/stage.h"
+#include "common/filters/infra_cut.h"
 #include "common/tube/tube_voice.h"
 
 #define TUBE_STAGE_FULL_SCALE_V 0.5
@@ -60,7 +61,8 @@
   SLOW(bias_pc, BIAS_TAU_S, (double)p->bias_pc) \
   GLIDE(sag_pc, (double)p->sag_pc)              \
   GLIDE(bright_db, (double)p->bright_db)        \
-  GLIDE(blend_pc, (double)p->blend_pc)
+  GLIDE(blend_pc, (double)p->blend_pc)         \
+  GLIDE(cut, p->blend_pc > 0.0F ? 1.0 : 0.0)
 
 PARAMS_DECLARE(tube_stage, TUBE_STAGE_PARAMS)
 
@@ -95,6 +97,10 @@ typedef struct {
   uint32_t   change_lines; ///< Grid lines until the other one stops
   bool       is_dry;       ///< Neither is heard, and neither runs
   uint32_t   hold_lines;   ///< Grid lines until the blend may leave 0
+
+  infra_cut        coupling; ///< Of the output: nothing below 20 Hz
+  infra_cut_memory below[MAX_CHANNELS];
+  ramp             cut_ramp; ///< Its share
 } tube_stage;
 
 bool

@@ -8,6 +8,7 @@
 
 #include "ears_dry.h"
 #include "ears_finished.h"
+#include "ears_under.h"
 #include "presets-demo/render/program/path.h"
 
 #include <stdio.h>
@@ -38,6 +39,33 @@ read_takes(ears_sound* takes, char** paths, int n, failure* f)
   return ok;
 }
 
+/// What lies under the hearing, of up to two takes and of the model's
+static bool
+print_under(const ears_rig*   r,
+            const ears_sound* takes,
+            char**            paths,
+            int               n,
+            failure*          f)
+{
+  enum { MOST = 2 };
+  const char* names[MOST + 2];
+  ears_sound  all[MOST + 2];
+  const int   n_files = n < MOST ? n : MOST;
+  for (int i = 0; i < n_files; ++i) {
+    names[i] = path_name(paths[i]);
+    all[i]   = takes[i];
+  }
+  static const take OURS[] = {TAKE_RHYTHM_LEFT, TAKE_LEAD};
+  for (int i = 0; i < 2; ++i) {
+    names[n_files + i] = take_name(OURS[i]);
+    all[n_files + i]   = ears_sound_take(OURS[i]);
+  }
+  const bool ok = ears_print_under(r, all, names, (size_t)n_files + 2, f);
+  ears_sound_free(&all[n_files]);
+  ears_sound_free(&all[n_files + 1]);
+  return ok;
+}
+
 static bool
 print_all(const ears_rig*   r,
           const ears_sound* takes,
@@ -47,6 +75,7 @@ print_all(const ears_rig*   r,
 {
   static const take OURS[] = {TAKE_RHYTHM_LEFT, TAKE_LEAD};
   bool              ok     = true;
+  if (getenv("UNDER")) { return print_under(r, takes, paths, n, f); }
   (void)printf("dB unless a unit says otherwise; ! misses what must be\n");
   for (int i = 0; ok && i < n; ++i) {
     ok = print_take(r, path_name(paths[i]), &takes[i], false, f);
@@ -60,7 +89,8 @@ print_all(const ears_rig*   r,
   }
   if (ok) {
     ears_print_notes();
-    ok = ears_print_drive(r, f) && ears_print_chords(r, f);
+    ok = ears_print_drive(r, f) && ears_print_chords(r, f) &&
+         print_under(r, takes, paths, n, f);
   }
   return ok && output_is_printed(f);
 }

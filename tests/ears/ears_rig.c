@@ -115,14 +115,25 @@ ears_play(const ears_rig*   r,
           const ears_sound* in,
           failure*          f)
 {
-  const setup* const s   = &r->setups[which];
-  chain* const       c   = chain_new(r->host, s->stages,
-                             n_stages < s->n_stages ? n_stages : s->n_stages, 1,
-                                     EARS_RATE_HZ, f);
-  ears_sound         out = {NULL, 0};
+  const setup* const s = &r->setups[which];
+  return ears_play_stages(r, s->stages,
+                          n_stages < s->n_stages ? n_stages : s->n_stages,
+                          gain_db, in, f);
+}
+
+ears_sound
+ears_play_stages(const ears_rig*      r,
+                 const part_settings* stages,
+                 uint32_t             n_stages,
+                 double               gain_db,
+                 const ears_sound*    in,
+                 failure*             f)
+{
+  chain* const c = chain_new(r->host, stages, n_stages, 1, EARS_RATE_HZ, f);
+  ears_sound   out = {NULL, 0};
   if (c && chain_n_out(c) != 1) {
-    (void)fail_with(f, "%s: has two outputs; expected the setup of a track",
-                    NAMES[which]);
+    (void)fail_with(f, "%s: has two outputs; expected a stage of a track",
+                    stages[n_stages - 1].part->stem);
   } else if (c) {
     out = ears_sound_new(in->n);
     if (!run(c, in, gain_db, out.x, f)) {

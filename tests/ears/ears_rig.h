@@ -73,4 +73,13 @@ ears_play(const ears_rig*   r,
 
 #define EARS_ALL_STAGES UINT32_MAX
 
+/// Play through stages with settings of their own, otherwise alike
+ears_sound
+ears_play_stages(const ears_rig*      r,
+                 const part_settings* stages,
+                 uint32_t             n_stages,
+                 double               gain_db,
+                 const ears_sound*    in,
+                 failure*             f);
+
 #endif // TESTS_EARS_EARS_RIG_H
