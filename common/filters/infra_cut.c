@@ -9,6 +9,10 @@
 
 #include <string.h>
 
+// Only functions that are always inlined take vectors: how these would be
+// passed does not matter
+#pragma GCC diagnostic ignored "-Wpsabi"
+
 // Both pairs of poles and the zeros, relative to the edge (computed: equal
 // ripple of 0.03 dB, zeros at 17.5 / 66)
 #define LOW_Q_AT  1.0143986
@@ -49,9 +53,9 @@ step_both(const svf_step q[2], double s[4], double x)
     double* const         i  = s + 2 * k;
     const double          y  = c->d * x + c->c1 * i[0] + c->c2 * i[1];
     const double          i0 = c->b1 * x + c->a11 * i[0] + c->a12 * i[1];
-    i[1] = c->b2 * x + c->a21 * i[0] + c->a22 * i[1];
-    i[0] = i0;
-    x    = y;
+    i[1]                     = c->b2 * x + c->a21 * i[0] + c->a22 * i[1];
+    i[0]                     = i0;
+    x                        = y;
   }
   return x;
 }

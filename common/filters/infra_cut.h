@@ -8,8 +8,8 @@
 /// "Fast generation of Chebyshev filter prototypes with asymmetrically
 /// prescribed transmission zeros", ESA Journal 6, 1982).  Relative to its edge:
 /// within 0.03 dB of 1 above it, at least 49 dB down from 0.303 of it on.  At
-/// 80 Hz it turns the phase by a quarter of a circle, so it belongs on the whole
-/// signal, or on what is no part of the linear one.
+/// 80 Hz it turns the phase by a quarter of a circle, so it belongs on the
+/// whole signal, or on what is no part of the linear one.
 ///
 /// Four frames at a time: the states are carried over four frames at once, and
 /// none waits for another within them.  A group that a block cuts is finished

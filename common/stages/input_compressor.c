@@ -24,8 +24,8 @@ METERS_DEFINE(input_compressor, INPUT_COMPRESSOR_METERS)
 #define LEVEL_GLIDE_TAU_S 0.020
 
 // The gain without its ripple, by which the linear part of the sound is told
-// from what a moving gain adds: two poles, long against the period of the lowest
-// note
+// from what a moving gain adds: two poles, long against the period of the
+// lowest note
 #define SLOW_TAU_S 0.040
 
 static gain_cell_settings

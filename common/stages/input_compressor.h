@@ -74,10 +74,10 @@ METERS_DECLARE(input_compressor, INPUT_COMPRESSOR_METERS)
 
 /// State of one channel
 typedef struct {
-  pick_edge edge;
-  delay     input;
+  pick_edge        edge;
+  delay            input;
   infra_cut_memory below;
-  float     line[INPUT_COMPRESSOR_LINE];
+  float            line[INPUT_COMPRESSOR_LINE];
 } input_compressor_channel;
 
 /// Flat state, but for the pointers into itself that init() sets

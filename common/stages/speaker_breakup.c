@@ -33,13 +33,6 @@ level_db_of(const speaker_breakup_params* p)
   return LEVEL_DB - breakup_loudness_lu(&settings);
 }
 
-/// Whether the settings leave anything to a loudspeaker
-static bool
-is_heard(const speaker_breakup_params* p)
-{
-  return p->cabinet > 0.5F || p->mix_pc > 0.0F;
-}
-
 GLIDES_DEFINE(speaker_breakup, SPEAKER_BREAKUP_GLIDES)
 
 static speaker_line
@@ -58,7 +51,7 @@ speaker_breakup_init(speaker_breakup* s, double rate_hz, uint32_t n_channels)
   s->n_channels = n_channels;
   speaker_breakup_glides_init(s, rate_hz);
   balance_init(&s->even, rate_hz, n_channels);
-  infra_cut_init(&s->box, INFRA_CUT_EDGE_HZ, rate_hz);
+  breakup_cut_init(&s->cut, rate_hz, n_channels);
   return true;
 }
 
@@ -134,8 +127,7 @@ speaker_breakup_reset(speaker_breakup* s)
     ramp_snap(&s->ramps[i], ramp_target(s, i));
   }
   s->ramps_move = false;
-  ramp_snap(&s->cut_ramp, s->cut.y);
-  memset(s->below, 0, sizeof(s->below));
+  ramp_snap(&s->linear_ramp, s->linear.y);
 
   breakup_follower_reset(&s->follower);
   balance_reset(&s->even);
@@ -143,9 +135,11 @@ speaker_breakup_reset(speaker_breakup* s)
   const frame_gains g =
     gains_at(q, s->ramps[SPEAKER_OCTAVES].v, s->ramps[SPEAKER_SHARE].v,
              s->ramps[SPEAKER_SOFTER].v, s->ramps[SPEAKER_OUT].v);
-  s->last[0]  = g.drive;
-  s->last[1]  = g.dry;
-  s->last[2]  = g.wet;
+  s->last[0] = g.drive;
+  s->last[1] = g.dry;
+  s->last[2] = g.wet;
+  breakup_cut_reset(&s->cut, (double)s->ramps[SPEAKER_IN].v *
+                               (double)(g.dry + g.wet * g.drive));
   s->how_hard = 0.0F;
   s->sum      = q * CONTROL_FRAMES;
   s->active   = 0;
@@ -191,7 +185,8 @@ speaker_breakup_control(speaker_breakup* s)
     }
   }
 
-  (void)ramp_push(&s->cut_ramp, s->cut.y);
+  (void)ramp_push(&s->linear_ramp, s->linear.y);
+  breakup_cut_control(&s->cut);
   balance_control(&s->even);
 
   // The tone follows the mean position of the line before
@@ -284,23 +279,6 @@ fade_over(const speaker_breakup* s,
   }
 }
 
-/// Takes away what the box does not radiate, from dry and wet alike
-static void
-cut_below(speaker_breakup* s, float* const* x, uint32_t n)
-{
-  if (ramp_rests_at(&s->cut_ramp, 1.0F)) {
-    for (uint32_t k = 0; k < s->n_channels; ++k) {
-      infra_cut_run(&s->box, &s->below[k], x[k], x[k], n);
-    }
-    return;
-  }
-  float share[CONTROL_FRAMES];
-  ramp_values(&s->cut_ramp, share, n);
-  for (uint32_t k = 0; k < s->n_channels; ++k) {
-    infra_cut_run_by(&s->box, &s->below[k], share, x[k], n);
-  }
-}
-
 void
 speaker_breakup_process(speaker_breakup*    s,
                         const float* const* in,
@@ -309,6 +287,7 @@ speaker_breakup_process(speaker_breakup*    s,
 {
   float v[SPEAKER_N_RAMPS][CONTROL_FRAMES];
   run_ramps(s, v, n);
+  breakup_cut_listen(&s->cut, in, n);
 
   float        driven[MAX_CHANNELS][CONTROL_FRAMES];
   const float* from[MAX_CHANNELS] = {driven[0], driven[1]};
@@ -336,9 +315,10 @@ speaker_breakup_process(speaker_breakup*    s,
     fade_over(s, (const float(*)[CONTROL_FRAMES])other, out, n);
     s->fade += n;
   }
-  const uint32_t factor = s->speakers[s->active].choice.factor;
-  balance_give(&s->even, out, oversample_latency_frames(factor), n);
-  cut_below(s, out, n);
+  const uint32_t factor  = s->speakers[s->active].choice.factor;
+  const uint32_t latency = oversample_latency_frames(factor);
+  balance_give(&s->even, out, latency, n);
+  breakup_cut_run(&s->cut, &s->linear_ramp, out, latency, n);
 }
 
 uint32_t

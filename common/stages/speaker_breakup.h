@@ -40,7 +40,7 @@
 #include "common/core/balance.h"
 #include "common/core/glide.h"
 #include "common/core/stage.h"
-#include "common/filters/infra_cut.h"
+#include "common/speaker/breakup_cut.h"
 #include "common/speaker/breakup_follower.h"
 #include "common/speaker/speaker.h"
 
@@ -99,7 +99,7 @@
   GLIDE(shift_oct, (double)p->shift_oct)       \
   GLIDE(source_ohm, (double)p->source_ohm)     \
   GLIDE(off_axis, pc_to_share(p->off_axis_pc)) \
-  GLIDE(cut, is_heard(p) ? 1.0 : 0.0)
+  GLIDE(linear, p->cabinet > 0.5F ? 0.0 : 1.0)
 
 PARAMS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_PARAMS)
 METERS_DECLARE(speaker_breakup, SPEAKER_BREAKUP_METERS)
@@ -136,9 +136,8 @@ typedef struct {
   uint32_t fade;     ///< Frames since the other one was started, 0 for none
   speaker  speakers[2];
 
-  infra_cut        box; ///< Nothing below 20 Hz radiates
-  infra_cut_memory below[MAX_CHANNELS];
-  ramp             cut_ramp; ///< Its share
+  breakup_cut cut; ///< Nothing below 20 Hz radiates
+  ramp        linear_ramp;
 } speaker_breakup;
 
 bool

@@ -11,6 +11,10 @@ PARAMS_DEFINE(thickening_echo, THICKENING_ECHO_PARAMS)
 #define PLAYBACK_HZ  12000.0
 #define RUMBLE_HZ    30.0
 
+// The tape makes less below the hearing than a tube does: an edge lower than
+// INFRA_CUT_EDGE_HZ will do, with less delay
+#define HEAD_EDGE_HZ 44.0
+
 _Static_assert(OVERSAMPLE_MAX_LATENCY + TAPE_MAX_TAPS / 2 <=
                  BALANCE_MAX_LATENCY,
                "Latency fits the balance");
@@ -35,7 +39,7 @@ thickening_echo_init(thickening_echo* s, double rate_hz, uint32_t n_channels)
   thickening_echo_glides_init(s, rate_hz);
   s->rumble = one_pole_average(1.0 / (2.0 * DSP_PI * RUMBLE_HZ), rate_hz);
 
-  infra_cut_init(&s->head, INFRA_CUT_EDGE_HZ, rate_hz);
+  infra_cut_init(&s->head, HEAD_EDGE_HZ, rate_hz);
 
   tape_line_init(&s->line, rate_hz, n_channels);
   const bool  thins  = s->line.stride > 1;

@@ -72,11 +72,11 @@ typedef struct {
   one_pole_memory rumble_low[MAX_CHANNELS];
 
   GLIDES_FIELDS(THICKENING_ECHO_GLIDES)
-  svf  tone[2];           ///< Low cut, lift
-  infra_cut        head;  ///< A playback head gives nothing below 20 Hz
+  svf              tone[2]; ///< Low cut, lift
+  infra_cut        head;    ///< A playback head gives nothing below 20 Hz
   infra_cut_memory below[MAX_CHANNELS];
-  ramp in_gain, out_gain; ///< Before and after the tape
-  ramp repeats_gain, wet_gain, dry_gain;
+  ramp             in_gain, out_gain; ///< Before and after the tape
+  ramp             repeats_gain, wet_gain, dry_gain;
 } thickening_echo;
 
 bool

@@ -26,6 +26,9 @@ PARAMS_DEFINE(tube_stage, TUBE_STAGE_PARAMS)
 
 #define BIAS_TAU_S 0.05
 
+// High enough for the coldest bias, with hardly any delay of the treble
+#define COUPLING_EDGE_HZ 58.0
+
 GLIDES_DEFINE(tube_stage, TUBE_STAGE_GLIDES)
 
 // Fall of the supply under full load at the end of the sag control
@@ -82,7 +85,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
     delay_init(&s->line[k], s->dry_memory[k], TUBE_STAGE_DRY_FRAMES);
   }
   balance_init(&s->even, rate_hz, n_channels);
-  infra_cut_init(&s->coupling, INFRA_CUT_EDGE_HZ, rate_hz);
+  infra_cut_init(&s->coupling, COUPLING_EDGE_HZ, rate_hz);
   return lines_hold(rate_hz);
 }
 

@@ -61,7 +61,7 @@
   SLOW(bias_pc, BIAS_TAU_S, (double)p->bias_pc) \
   GLIDE(sag_pc, (double)p->sag_pc)              \
   GLIDE(bright_db, (double)p->bright_db)        \
-  GLIDE(blend_pc, (double)p->blend_pc)         \
+  GLIDE(blend_pc, (double)p->blend_pc)          \
   GLIDE(cut, p->blend_pc > 0.0F ? 1.0 : 0.0)
 
 PARAMS_DECLARE(tube_stage, TUBE_STAGE_PARAMS)

@@ -224,9 +224,12 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(test_harmonics), cmocka_unit_test(test_curve),
-    cmocka_unit_test(test_mean),      cmocka_unit_test(test_aliasing),
-    cmocka_unit_test(test_no_offset_at_rest), cmocka_unit_test(test_alignment),
+    cmocka_unit_test(test_harmonics),
+    cmocka_unit_test(test_curve),
+    cmocka_unit_test(test_mean),
+    cmocka_unit_test(test_aliasing),
+    cmocka_unit_test(test_no_offset_at_rest),
+    cmocka_unit_test(test_alignment),
     cmocka_unit_test(test_extremes),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);

@@ -75,7 +75,6 @@ print_all(const ears_rig*   r,
 {
   static const take OURS[] = {TAKE_RHYTHM_LEFT, TAKE_LEAD};
   bool              ok     = true;
-  if (getenv("UNDER")) { return print_under(r, takes, paths, n, f); }
   (void)printf("dB unless a unit says otherwise; ! misses what must be\n");
   for (int i = 0; ok && i < n; ++i) {
     ok = print_take(r, path_name(paths[i]), &takes[i], false, f);

@@ -129,7 +129,7 @@ ears_play_stages(const ears_rig*      r,
                  const ears_sound*    in,
                  failure*             f)
 {
-  chain* const c = chain_new(r->host, stages, n_stages, 1, EARS_RATE_HZ, f);
+  chain* const c   = chain_new(r->host, stages, n_stages, 1, EARS_RATE_HZ, f);
   ears_sound   out = {NULL, 0};
   if (c && chain_n_out(c) != 1) {
     (void)fail_with(f, "%s: has two outputs; expected a stage of a track",

@@ -21,18 +21,14 @@
 // Tones that are on from the beginning to the end: the middle of them
 #define TONE_FRAMES 131072U
 
-#define MUST_TONES_DB (-60.0)
-#define MUST_TAKES_DB (-50.0)
-#define MAX_STAGES    8U
-
 /// Power below 20 Hz re all
 static double
 under_db(const ears_sound* s, bool is_tone)
 {
-  const size_t     n    = is_tone ? TONE_FRAMES : s->n;
-  const size_t     from = is_tone ? s->n - n : 0;
-  double           low  = 0.0;
-  double           all  = 0.0;
+  const size_t n    = is_tone ? TONE_FRAMES : s->n;
+  const size_t from = is_tone ? s->n - n : 0;
+  double       low  = 0.0;
+  double       all  = 0.0;
   if (is_tone) {
     double* const power = alloc_new(n / 2 + 1, sizeof(*power));
     ears_spectrum(s->x + from, n, power);
@@ -70,7 +66,7 @@ settle(const ears_rig* r, const under_row* row, part_settings* s, failure* f)
     return fail_with(f, "no plugin %s", row->stem);
   }
   const part_form* const form = &s->part->forms[0];
-  s->values = alloc_new(form->n_controls, sizeof(*s->values));
+  s->values                   = alloc_new(form->n_controls, sizeof(*s->values));
   for (uint32_t i = 0; i < form->n_controls; ++i) {
     s->values[i] = form->controls[i].def;
   }
@@ -89,28 +85,22 @@ sound_of(int which)
 }
 
 static void
-columns_of(ears_column*       columns,
-           ears_must*         musts,
-           const char* const* names,
-           size_t             n)
+columns_of(ears_column* columns, const char* const* names, size_t n)
 {
   for (size_t i = 0; i < n; ++i) {
     const bool is_take = i >= UNDER_N_SOUNDS;
-    columns[i] = (ears_column){
-      is_take ? names[i - UNDER_N_SOUNDS] : under_sounds[i], 1};
-    musts[i] = (ears_must){-(double)INFINITY,
-                           is_take ? MUST_TAKES_DB : MUST_TONES_DB};
+    columns[i] =
+      (ears_column){is_take ? names[i - UNDER_N_SOUNDS] : under_sounds[i], 1};
   }
 }
 
 static bool
-print_row(const ears_rig*   r,
-          const under_row*  row,
-          const ears_sound* sounds,
-          size_t            n,
+print_row(const ears_rig*    r,
+          const under_row*   row,
+          const ears_sound*  sounds,
+          size_t             n,
           const ears_column* columns,
-          const ears_must*  musts,
-          failure*          f)
+          failure*           f)
 {
   part_settings s = {NULL, NULL};
   double        values[N_COLUMNS];
@@ -126,7 +116,6 @@ print_row(const ears_rig*   r,
     ears_table_row("", columns, n, values, NULL);
     (void)fflush(stdout);
   }
-  (void)musts;
   free(s.values);
   return ok;
 }
@@ -136,12 +125,11 @@ print_stages(const ears_rig*    r,
              const ears_sound*  sounds,
              size_t             n,
              const ears_column* columns,
-             const ears_must*   musts,
              failure*           f)
 {
   double values[N_COLUMNS];
-  (void)printf("\nBelow 20 Hz re all: each stage alone, tones and takes behind "
-               "di-cleanup\n");
+  (void)printf("\nBelow 20 Hz re all (tones <= -60, takes <= -50): each stage "
+               "alone, takes behind di-cleanup\n");
   ears_table_head("", columns, n);
   for (size_t i = 0; i < n; ++i) {
     values[i] = under_db(&sounds[i], i < UNDER_N_SOUNDS);
@@ -149,7 +137,7 @@ print_stages(const ears_rig*    r,
   ears_table_row("what goes in", columns, n, values, NULL);
   bool ok = true;
   for (size_t k = 0; ok && k < UNDER_N_ROWS; ++k) {
-    ok = print_row(r, &under_rows[k], sounds, n, columns, musts, f);
+    ok = print_row(r, &under_rows[k], sounds, n, columns, f);
   }
   return ok;
 }
@@ -158,15 +146,15 @@ print_stages(const ears_rig*    r,
 static bool
 print_setup(const ears_rig*   r,
             ears_setup        which,
-            const ears_sound* take,
+            const ears_sound* playing,
             failure*          f)
 {
   const setup* const s       = &r->setups[which];
-  const double       gain_db = ears_align_db(r, which, take, f);
+  const double       gain_db = ears_align_db(r, which, playing, f);
   bool               ok      = !isnan(gain_db);
   (void)printf("%-14s", ears_setup_name(which));
   for (uint32_t k = 0; ok && k < s->n_stages; ++k) {
-    ears_sound out = ears_play(r, which, k + 1, gain_db, take, f);
+    ears_sound out = ears_play(r, which, k + 1, gain_db, playing, f);
     ok             = out.x;
     if (ok) {
       const char* const stem = s->stages[k].part->stem;
@@ -186,23 +174,22 @@ ears_print_under(const ears_rig*   r,
                  size_t            n_takes,
                  failure*          f)
 {
-  ears_column columns[N_COLUMNS];
-  ears_must   musts[N_COLUMNS];
-  ears_sound  sounds[N_COLUMNS] = {{NULL, 0}};
+  ears_column  columns[N_COLUMNS];
+  ears_sound   sounds[N_COLUMNS] = {{NULL, 0}};
   const size_t n = UNDER_N_SOUNDS + (n_takes < MAX_TAKES ? n_takes : MAX_TAKES);
-  bool        ok = true;
-  columns_of(columns, musts, names, n);
+  bool         ok = true;
+  columns_of(columns, names, n);
   for (size_t i = 0; ok && i < n; ++i) {
     if (i < UNDER_N_SOUNDS) {
       sounds[i] = sound_of((int)i);
     } else {
-      const ears_sound* const take = &takes[i - UNDER_N_SOUNDS];
-      const double gain_db = ears_align_db(r, EARS_RHYTHM, take, f);
-      sounds[i]            = ears_play(r, EARS_RHYTHM, 1, gain_db, take, f);
+      const ears_sound* const playing = &takes[i - UNDER_N_SOUNDS];
+      const double gain_db = ears_align_db(r, EARS_RHYTHM, playing, f);
+      sounds[i]            = ears_play(r, EARS_RHYTHM, 1, gain_db, playing, f);
       ok                   = sounds[i].x;
     }
   }
-  ok = ok && print_stages(r, sounds, n, columns, musts, f);
+  ok = ok && print_stages(r, sounds, n, columns, f);
   for (size_t t = 0; ok && t < n_takes; ++t) {
     (void)printf("\nBelow 20 Hz re all, up to each stage: %s %.1f\n", names[t],
                  under_db(&takes[t], false));

@@ -18,7 +18,7 @@ typedef bool (*settings_take)(void* to, const char* symbol, float value);
 /// Takes all of `text` (NULL: none).  Returns NULL, or the first part that was
 /// not taken.
 static inline const char*
-settings_apply(const char* text, settings_take take, void* to)
+settings_apply(const char* text, settings_take takes, void* to)
 {
   while (text && *text) {
     char         symbol[64];
@@ -30,7 +30,7 @@ settings_apply(const char* text, settings_take take, void* to)
     char*       end   = NULL;
     const char* value = text + length + 1;
     const float x     = strtof(value, &end);
-    if (end == value || (*end && *end != ' ') || !take(to, symbol, x)) {
+    if (end == value || (*end && *end != ' ') || !takes(to, symbol, x)) {
       return text;
     }
     text = end + strspn(end, " ");
