@@ -92,18 +92,18 @@ keep_linear(breakup_cut* c,
 
 void
 breakup_cut_run(breakup_cut*  c,
-                const ramp*   linear,
+                ramp*         linear,
                 float* const* x,
                 uint32_t      latency,
                 uint32_t      n)
 {
-  ramp  at = *linear;
-  float share[CONTROL_FRAMES], cut[CONTROL_FRAMES];
-  ramp_values(&at, share, n);
+  const bool is_in_box = ramp_rests_at(linear, 0.0F);
+  float      share[CONTROL_FRAMES], cut[CONTROL_FRAMES];
+  ramp_values(linear, share, n);
   for (uint32_t k = 0; k < c->n_channels; ++k) {
     breakup_cut_channel* const m = &c->channel[k];
     infra_cut_run(&c->cut, &m->of_out, x[k], cut, n);
-    if (ramp_rests_at(linear, 0.0F)) {
+    if (is_in_box) {
       memcpy(x[k], cut, n * sizeof(float));
     } else {
       keep_linear(c, k, share, cut, x[k], latency, n);

@@ -69,7 +69,7 @@ breakup_cut_listen(breakup_cut* c, const float* const* in, uint32_t n);
 /// whole, 0 (all in a box) to 1.
 void
 breakup_cut_run(breakup_cut*  c,
-                const ramp*   linear,
+                ramp*         linear,
                 float* const* x,
                 uint32_t      latency,
                 uint32_t      n);
