@@ -62,7 +62,7 @@ function list_line(    i, n, words) {
 
 BEGIN {
   split("assert complex ctype errno fenv float inttypes limits locale math " \
-        "setjmp signal stdarg stdbool stddef stdint stdio stdlib string time wchar", w, " ")
+        "setjmp signal stdarg stdatomic stdbool stddef stdint stdio stdlib string time wchar", w, " ")
   for (i in w) iso[w[i] ".h"] = 1
   split("dirent dlfcn fcntl ftw getopt pthread spawn strings unistd", w, " ")
   for (i in w) posix[w[i] ".h"] = 1

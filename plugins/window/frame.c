@@ -1,0 +1,246 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "frame_state.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// Larger than any screen wants, within what memory bears
+enum { MOST_PX = 8192 };
+
+static void
+take_prefs(frame* f)
+{
+  f->prefs_count = prefs_count();
+  f->palette     = prefs_is_paper(&f->prefs) ? &chart_paper : &chart_night;
+  f->scale       = prefs_scale(&f->prefs);
+  f->bands       = BAND_ALL;
+}
+
+static void
+set_defaults(frame* f)
+{
+  for (uint32_t i = 0; i < f->n_params; ++i) {
+    f->value[i]     = shell_param(f->form.plugin, i)->def;
+    f->settled[i]   = f->value[i];
+    f->moved_s[i]   = -1e9;
+    f->held_s[i]    = -1e9;
+    f->written_s[i] = -1e9;
+  }
+  shell_meters m = {.in_db = -120, .out_db = -120};
+  memcpy(f->meter, &m, sizeof(m));
+}
+
+frame*
+frame_new(const plugin_form* form,
+          const frame_host*  host,
+          const prefs_host*  prefs)
+{
+  frame* const f = calloc(1, sizeof(*f));
+  if (!f) {
+    return NULL;
+  }
+  f->form     = *form;
+  f->host     = *host;
+  f->prefs    = *prefs;
+  f->pic      = picture_of(form->plugin->stem);
+  f->rows     = sheet_of(form->plugin);
+  f->n_params = shell_param_count(form->plugin);
+  f->n_meters = shell_meter_count(form->plugin);
+  f->hover = f->hover_handle = f->focus = -1;
+  f->drag.item = f->drag.handle = -1;
+  f->press_s                    = -1;
+  f->past                       = meter_past_new();
+  set_defaults(f);
+  take_prefs(f);
+  if (!f->past || !parts_make(f)) {
+    frame_free(f);
+    return NULL;
+  }
+  return f;
+}
+
+void
+frame_free(frame* f)
+{
+  gesture_end(f);
+  parts_free(f);
+  meter_past_free(f->past);
+  cairo_surface_destroy(f->still);
+  cairo_surface_destroy(f->shown);
+  free(f);
+}
+
+void
+frame_wanted_size(const frame* f, int* width, int* height)
+{
+  *width  = (int)lround(FRAME_WIDTH * f->scale);
+  *height = (int)lround(FRAME_HEIGHT * f->scale);
+}
+
+/// Places everything in a picture of the present scale.  A small window shows
+/// the sheet cut off.
+static void
+place(frame* f)
+{
+  const int w = cairo_image_surface_get_width(f->shown);
+  const int h = cairo_image_surface_get_height(f->shown);
+  f->width    = fmax(FRAME_WIDTH, floor(w / f->scale));
+  f->height   = fmax(FRAME_HEIGHT, floor(h / f->scale));
+  layout_build(f);
+  for (uint32_t i = 0; i <= PICTURE_MAX_MARKS; ++i) {
+    f->marks[i].boxes.n = 0;
+  }
+  f->bands      = BAND_ALL;
+  f->is_exposed = true;
+}
+
+bool
+frame_resize(frame* f, int width, int height)
+{
+  const bool is_sane =
+    width > 0 && height > 0 && width <= MOST_PX && height <= MOST_PX;
+  if (!is_sane) {
+    return false;
+  }
+  if (f->shown && cairo_image_surface_get_width(f->shown) == width &&
+      cairo_image_surface_get_height(f->shown) == height) {
+    return true;
+  }
+  cairo_surface_t* const still =
+    cairo_image_surface_create(CAIRO_FORMAT_ARGB32, width, height);
+  cairo_surface_t* const shown =
+    cairo_image_surface_create(CAIRO_FORMAT_ARGB32, width, height);
+  if (cairo_surface_status(still) || cairo_surface_status(shown)) {
+    cairo_surface_destroy(still);
+    cairo_surface_destroy(shown);
+    return false;
+  }
+  cairo_surface_destroy(f->still);
+  cairo_surface_destroy(f->shown);
+  f->still = still;
+  f->shown = shown;
+  place(f);
+  return true;
+}
+
+/// Another window, or this one's menu, chose a ground or a scale
+void
+frame_follow_prefs(frame* f)
+{
+  if (f->prefs_count == prefs_count()) {
+    return;
+  }
+  const double before = f->scale;
+  take_prefs(f);
+  if (f->shown) {
+    place(f);
+  }
+  if (f->scale != before && f->host.resize) {
+    int width  = 0;
+    int height = 0;
+    frame_wanted_size(f, &width, &height);
+    f->host.resize(f->host.handle, width, height);
+  }
+}
+
+// ---------------------------------------------------------------------------
+// For tests
+
+static const item*
+item_of(const frame* f, uint32_t param)
+{
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item_kind kind = f->items[i].kind;
+    if ((kind == ITEM_ROW || kind == ITEM_CHECK) &&
+        f->items[i].param == param) {
+      return &f->items[i];
+    }
+  }
+  return NULL;
+}
+
+bool
+frame_scale_of(const frame* f,
+               uint32_t     param,
+               double*      x0,
+               double*      x1,
+               double*      y)
+{
+  const item* const it = item_of(f, param);
+  if (it) {
+    *x0 = it->x * f->scale;
+    *x1 = (it->x + it->w) * f->scale;
+    *y  = (it->box.y + 23) * f->scale;
+  }
+  return it != NULL;
+}
+
+bool
+frame_figure_of(const frame* f, uint32_t param, double* x, double* y)
+{
+  const item* const it = item_of(f, param);
+  if (it) {
+    *x = (it->x + it->w - 10) * f->scale;
+    *y = (it->box.y + 8) * f->scale;
+  }
+  return it != NULL;
+}
+
+bool
+frame_choice_of(const frame* f,
+                uint32_t     param,
+                uint32_t     choice,
+                double*      x,
+                double*      y)
+{
+  const item* const it = item_of(f, param);
+  if (!it || choice >= it->n_words) {
+    return false;
+  }
+  *x = (it->word[choice].x + 0.5 * it->word[choice].w) * f->scale;
+  *y = (it->word[choice].y + 0.5 * it->word[choice].h) * f->scale;
+  return true;
+}
+
+bool
+frame_word_of(const frame* f, const char* word, double* x, double* y)
+{
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item* const it = &f->items[i];
+    if (it->name && !strcmp(it->name, word)) {
+      *x = (it->x + 4) * f->scale;
+      *y = (it->box.y + 0.5 * it->box.h) * f->scale;
+      return true;
+    }
+  }
+  return false;
+}
+
+bool
+frame_handle_of(const frame* f, uint32_t i, double* x, double* y)
+{
+  if (i >= f->n_handles) {
+    return false;
+  }
+  *x = f->handles[i].x * f->scale;
+  *y = f->handles[i].y * f->scale;
+  return true;
+}
+
+float
+frame_param(const frame* f, uint32_t param)
+{
+  return f->value[param];
+}
+
+int
+frame_focus_param(const frame* f)
+{
+  return f->focus >= 0 && (f->items[f->focus].kind == ITEM_ROW ||
+                           f->items[f->focus].kind == ITEM_CHECK)
+           ? (int)f->items[f->focus].param
+           : -1;
+}

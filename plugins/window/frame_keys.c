@@ -1,0 +1,347 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "frame_state.h"
+
+#include <ctype.h>
+#include <string.h>
+
+static const double scales[] = {1, 1.25, 1.5, 2, 3};
+
+void
+focus_set(frame* f, int index)
+{
+  if (f->is_typing) {
+    typing_end(f, true);
+  }
+  f->focus = index;
+  f->bands |= BAND_ALL;
+}
+
+void
+menu_close(frame* f)
+{
+  if (!f->is_menu_open) {
+    return;
+  }
+  f->is_menu_open = false;
+  f->hover        = -1;
+  layout_build(f);
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    if (f->items[i].kind == ITEM_MENU) {
+      f->focus = f->focus >= 0 ? (int)i : -1;
+    }
+  }
+  f->bands |= BAND_ALL;
+}
+
+static void
+menu_open(frame* f)
+{
+  const bool had_keys = f->focus >= 0;
+  f->is_menu_open     = true;
+  layout_build(f);
+  if (had_keys) {
+    f->focus = (int)f->n_items - 2; // The menu's first
+  }
+  f->bands |= BAND_ALL;
+}
+
+void
+item_act(frame* f, int index)
+{
+  const item* const it = &f->items[index];
+  switch (it->kind) {
+    case ITEM_CHECK:
+      gesture_once(f, it->param, f->value[it->param] > 0.0F ? 0 : 1);
+      break;
+    case ITEM_UNDO:
+      history_undo(f);
+      break;
+    case ITEM_REDO:
+      history_redo(f);
+      break;
+    case ITEM_MATCH:
+      frame_match(f);
+      break;
+    case ITEM_MENU:
+      f->is_menu_open ? menu_close(f) : menu_open(f);
+      break;
+    default:
+      break;
+  }
+}
+
+// ---------------------------------------------------------------------------
+// Typing
+
+static const item*
+typed_item(const frame* f)
+{
+  if (f->focus < 0) {
+    return NULL;
+  }
+  const item* const it = &f->items[f->focus];
+  return it->kind == ITEM_ROW && frame_info(f, it->param)->kind == PARAM_NUM
+           ? it
+           : NULL;
+}
+
+void
+typing_begin(frame* f, char first)
+{
+  const item* const it = typed_item(f);
+  if (!it) {
+    return;
+  }
+  f->is_typing = true;
+  f->typed[0]  = first;
+  f->typed[1]  = '\0';
+  if (!first) { // Begins with the present value
+    control_figure(frame_info(f, it->param), f->value[it->param], f->typed);
+    if (frame_info(f, it->param)->unit == UNIT_HZ &&
+        f->value[it->param] >= 1000.0F) {
+      strcat(f->typed, "k");
+    }
+  }
+  f->bands |= BAND_ROWS | BAND_LEVELS | BAND_HELP;
+}
+
+void
+typing_end(frame* f, bool takes)
+{
+  const item* const it    = typed_item(f);
+  float             value = 0;
+  f->is_typing            = false;
+  f->bands |= BAND_ROWS | BAND_LEVELS | BAND_HELP;
+  if (!it || !takes ||
+      !control_read(frame_info(f, it->param), f->typed, f->value[it->param],
+                    &value)) {
+    return;
+  }
+  // As typed, not rounded to what is shown
+  gesture_begin(f);
+  gesture_set(f, it->param, value);
+  gesture_end(f);
+}
+
+static bool
+typing_key(frame* f, const window_event* e)
+{
+  const size_t n = strlen(f->typed);
+  f->bands |= BAND_ROWS | BAND_LEVELS;
+  switch (e->key) {
+    case KEY_ENTER:
+      typing_end(f, true);
+      return true;
+    case KEY_ESCAPE:
+      typing_end(f, false);
+      return true;
+    case KEY_BACKSPACE:
+      f->typed[n ? n - 1 : 0] = '\0';
+      return true;
+    case KEY_DELETE:
+      f->typed[0] = '\0';
+      return true;
+    case KEY_TEXT:
+      if (e->ctrl) {
+        return false;
+      }
+      if (n < 12 &&
+          (isalnum((unsigned char)e->text) || strchr(" .,+-*%/", e->text))) {
+        f->typed[n]     = e->text;
+        f->typed[n + 1] = '\0';
+      }
+      return true;
+    default:
+      return true;
+  }
+}
+
+// ---------------------------------------------------------------------------
+// Keys
+
+static bool
+is_in_menu(const frame* f, int index)
+{
+  return f->items[index].kind == ITEM_GROUND ||
+         f->items[index].kind == ITEM_SCALE;
+}
+
+/// The next item that can have the keys: in the menu only its own
+static void
+focus_move(frame* f, int by)
+{
+  const int n  = (int)f->n_items;
+  int       to = f->focus < 0 ? (by > 0 ? -1 : n) : f->focus;
+  for (int i = 0; i < n; ++i) {
+    to = (to + by + n) % n;
+    if (is_in_menu(f, to) == f->is_menu_open) {
+      focus_set(f, to);
+      return;
+    }
+  }
+}
+
+/// Which word of the menu counts now, and choosing another
+static int
+menu_choice(const frame* f, const item* it)
+{
+  if (it->kind == ITEM_GROUND) {
+    return f->palette == &chart_paper;
+  }
+  int nearest = 0;
+  for (int i = 1; i < 5; ++i) {
+    const double now  = f->scale - scales[i];
+    const double last = f->scale - scales[nearest];
+    nearest           = now * now < last * last ? i : nearest;
+  }
+  return nearest;
+}
+
+static void
+menu_choose(const item* it, int choice)
+{
+  if (it->kind == ITEM_GROUND) {
+    prefs_choose_paper(choice == 1);
+  } else {
+    prefs_choose_scale(scales[choice]);
+  }
+}
+
+/// How many steps a key goes; 0 if it is none of the keys that step
+static double
+steps_of(event_key key)
+{
+  switch (key) {
+    case KEY_LEFT:
+    case KEY_DOWN:
+      return -1;
+    case KEY_RIGHT:
+    case KEY_UP:
+      return 1;
+    case KEY_PAGE_DOWN:
+      return -10;
+    case KEY_PAGE_UP:
+      return 10;
+    default:
+      return 0;
+  }
+}
+
+static bool
+row_key(frame* f, const item* it, const window_event* e)
+{
+  const param_info* const p     = frame_info(f, it->param);
+  const float             now   = f->value[it->param];
+  double                  steps = steps_of(e->key);
+  if (steps != 0) {
+    // "on" stands before "off" in the header
+    steps          = it->is_in_header || p->kind != PARAM_NUM
+                       ? (steps > 0 ? 1 : -1) * (it->is_in_header ? -1 : 1)
+                       : steps;
+    const float to = control_step(p, now, steps, e->shift);
+    gesture_begin(f);
+    gesture_move(f, it->param, (double)to);
+    if (to == now) {
+      f->held_s[it->param] = f->now_s;
+    }
+    gesture_end(f);
+    return true;
+  }
+  switch (e->key) {
+    case KEY_HOME:
+      gesture_once(f, it->param, (double)p->min);
+      return true;
+    case KEY_END:
+      gesture_once(f, it->param, (double)p->max);
+      return true;
+    case KEY_DELETE:
+      gesture_once(f, it->param, (double)p->def);
+      return true;
+    case KEY_ENTER:
+      typing_begin(f, '\0');
+      return true;
+    case KEY_TEXT:
+      if (p->kind == PARAM_NUM && strchr("0123456789.,-+*", e->text)) {
+        typing_begin(f, e->text);
+        return true;
+      }
+      return false;
+    default:
+      return false;
+  }
+}
+
+static bool
+menu_key(frame* f, const item* it, const window_event* e)
+{
+  const double steps = steps_of(e->key);
+  if (e->key == KEY_UP || e->key == KEY_DOWN) {
+    focus_move(f, e->key == KEY_UP ? -1 : 1);
+    return true;
+  }
+  if (steps == 0) {
+    return false;
+  }
+  const int to = menu_choice(f, it) + (steps > 0 ? 1 : -1);
+  if (to >= 0 && to < (int)it->n_words) {
+    menu_choose(it, to);
+  }
+  return true;
+}
+
+static bool
+focused_key(frame* f, const window_event* e)
+{
+  const item* const it = &f->items[f->focus];
+  switch (it->kind) {
+    case ITEM_ROW:
+      return row_key(f, it, e);
+    case ITEM_GROUND:
+    case ITEM_SCALE:
+      return menu_key(f, it, e);
+    default:
+      if (e->key == KEY_ENTER) {
+        item_act(f, f->focus);
+        return true;
+      }
+      return false;
+  }
+}
+
+/// Keys that work everywhere
+static bool
+common_key(frame* f, const window_event* e)
+{
+  if (e->key == KEY_TAB || e->key == KEY_BACK_TAB) {
+    focus_move(f, e->key == KEY_TAB ? 1 : -1);
+    return true;
+  }
+  if (e->key == KEY_ESCAPE) {
+    const bool was_open = f->is_menu_open;
+    menu_close(f);
+    if (!was_open && f->focus >= 0) {
+      focus_set(f, -1);
+      return true;
+    }
+    return was_open;
+  }
+  if (e->key == KEY_TEXT && e->ctrl && e->text == 'z') {
+    e->shift ? history_redo(f) : history_undo(f);
+    return true;
+  }
+  return false;
+}
+
+bool
+keys_event(frame* f, const window_event* e)
+{
+  if (f->is_typing && typing_key(f, e)) {
+    return true;
+  }
+  if (f->is_typing && (e->key == KEY_TAB || e->key == KEY_BACK_TAB)) {
+    typing_end(f, true);
+  }
+  return common_key(f, e) || (f->focus >= 0 && focused_key(f, e));
+}

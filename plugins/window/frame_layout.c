@@ -1,0 +1,327 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "frame_state.h"
+
+#include <math.h>
+#include <string.h>
+
+#define CHOICE_GAP     18.0
+#define HANDLE_REACH   12.0
+#define FIGURE_INSET   30.0
+#define LEVELS_HEIGHT  77.0 // From the line above the levels to the foot
+#define HEADING_HEIGHT 51.0 // From the plot's foot to the first row
+#define WORD_HEIGHT    24.0
+
+static const chart_type word_type  = {.size = 11};
+static const chart_type title_type = {.size = 15, .is_bold = true};
+
+static item*
+add_item(frame* f, item_kind kind, chart_box box)
+{
+  static item none;
+  if (f->n_items == FRAME_ITEMS) {
+    return &none;
+  }
+  item* const it = &f->items[f->n_items++];
+  memset(it, 0, sizeof(*it));
+  it->kind = kind;
+  it->box  = box;
+  return it;
+}
+
+/// Places words side by side from x on
+static void
+place_words(item*              it,
+            const chart*       c,
+            const char* const* words,
+            uint32_t           n,
+            double             x,
+            double             y)
+{
+  for (it->n_words = 0; it->n_words < n; ++it->n_words) {
+    const double w = chart_text_width(c, word_type, "%s", words[it->n_words]);
+    it->word[it->n_words] = (chart_box){x, y, w, WORD_HEIGHT};
+    x += w + CHOICE_GAP;
+  }
+}
+
+/// Places the choices of a control in the row's second line
+static void
+place_choices(const frame* f, item* it, const chart* c)
+{
+  control_choices choices;
+  control_labels(frame_info(f, it->param), &choices);
+  if (sheet_is_polar(f->form.plugin, it->param)) {
+    const double step = it->w / choices.n;
+    for (it->n_words = 0; it->n_words < choices.n; ++it->n_words) {
+      it->word[it->n_words] =
+        (chart_box){it->x + it->n_words * step - 6, it->box.y + 11, 26, 20};
+    }
+    return;
+  }
+  const char* words[CONTROL_MAX_CHOICES];
+  double      sum = 0;
+  for (uint32_t i = 0; i < choices.n; ++i) {
+    words[i] = choices.label[i];
+    sum += chart_text_width(c, word_type, "%s", words[i]) + CHOICE_GAP;
+  }
+  (void)sum;
+  place_words(it, c, words, choices.n, it->x, it->box.y + 11);
+  for (uint32_t i = 0; i < it->n_words; ++i) {
+    it->word[i].h = 20;
+  }
+}
+
+static void
+add_row(frame*       f,
+        const chart* c,
+        uint32_t     param,
+        const char*  name,
+        double       x,
+        double       y,
+        double       w)
+{
+  item* const it =
+    add_item(f, ITEM_ROW, (chart_box){x - 5, y, w + 10, ROW_HEIGHT});
+  it->param = param;
+  it->name  = name;
+  it->x     = x;
+  it->w     = w;
+  if (frame_info(f, param)->kind != PARAM_NUM) {
+    place_choices(f, it, c);
+  }
+}
+
+static item*
+add_word(frame* f, const chart* c, item_kind kind, const char* word, double* x)
+{
+  const double w  = chart_text_width(c, word_type, "%s", word);
+  const double to = *x;
+  *x -= w + CHOICE_GAP;
+  item* const it = add_item(
+    f, kind, (chart_box){to - w - 6, 0.5 * (HEADER_BOTTOM - 24), w + 12, 24});
+  it->name = word;
+  it->x    = to - w;
+  it->w    = w;
+  return it;
+}
+
+static void
+build_header(frame* f, const chart* c)
+{
+  static const char* const words[] = {"off", "on"};
+
+  const int enabled = sheet_param(f->form.plugin, "enabled");
+  double    x =
+    MARGIN + 17 + chart_text_width(c, title_type, "%s", f->form.plugin->name);
+  if (enabled >= 0) {
+    const double on = chart_text_width(c, word_type, "on");
+    const double w =
+      on + CHOICE_GAP - 8 + chart_text_width(c, word_type, "off");
+    item* const it   = add_item(f, ITEM_ROW, (chart_box){x - 6, 7, w + 12, 24});
+    it->param        = (uint32_t)enabled;
+    it->name         = "Enabled";
+    it->is_in_header = true;
+    it->x            = x;
+    it->w            = w;
+    it->n_words      = 2; // "on" stands first
+    it->word[1]      = (chart_box){x, 7, on, 24};
+    it->word[0] =
+      (chart_box){x + on + CHOICE_GAP - 8, 7,
+                  chart_text_width(c, word_type, "%s", words[0]), 24};
+  }
+  // From the right; the keys go from the left
+  double right = f->width - MARGIN - 11;
+  item*  menu  = add_word(f, c, ITEM_MENU, "window", &right);
+  menu->box.w += 11;
+  right -= 8;
+  add_word(f, c, ITEM_REDO, "redo", &right);
+  add_word(f, c, ITEM_UNDO, "undo", &right);
+  const item swap          = f->items[f->n_items - 1];
+  f->items[f->n_items - 1] = f->items[f->n_items - 3];
+  f->items[f->n_items - 3] = swap;
+}
+
+static void
+build_columns(frame* f)
+{
+  const uint32_t n     = f->rows.n;
+  const double   inner = f->width - 2 * MARGIN;
+  f->column_w          = floor((inner - (n - 1) * GUTTER) / n);
+  for (uint32_t i = 0; i < n; ++i) {
+    f->column_x[i] =
+      MARGIN + round(i * (inner - f->column_w) / (n > 1 ? n - 1 : 1));
+  }
+  f->rows_top = f->height - LEVELS_HEIGHT - 6 - ROW_HEIGHT * f->rows.most_rows;
+}
+
+static void
+build_rows(frame* f, const chart* c)
+{
+  for (uint32_t i = 0; i < f->rows.n; ++i) {
+    for (uint32_t k = 0; k < f->rows.columns[i].n; ++k) {
+      const sheet_row* const r = &f->rows.columns[i].rows[k];
+      add_row(f, c, r->param, r->name, f->column_x[i],
+              f->rows_top + k * ROW_HEIGHT, f->column_w);
+    }
+  }
+}
+
+static void
+build_figures(frame* f)
+{
+  for (uint32_t i = 0; i < f->pic->n_figures; ++i) {
+    const picture_figure* const g     = &f->pic->figures[i];
+    const uint32_t              last  = g->column + g->n_columns - 1;
+    const double                inset = g->is_flush ? 0 : FIGURE_INSET;
+    const double                x     = f->column_x[g->column] + inset;
+    const double                right = f->column_x[last] + f->column_w;
+    const double foot = f->rows_top - HEADING_HEIGHT - g->bottom_gap;
+    f->figure[i]      = (chart_box){x, PLOT_TOP, right - x, foot - PLOT_TOP};
+  }
+}
+
+static void
+build_levels(frame* f, const chart* c)
+{
+  const double y     = f->height - LEVELS_HEIGHT;
+  const int    equal = sheet_param(f->form.plugin, "match_bypass");
+  const int    trim  = sheet_param(f->form.plugin, "trim_db");
+  const double w     = chart_text_width(c, word_type, "match");
+  item* const  match =
+    add_item(f, ITEM_MATCH, (chart_box){340, y + 25, w + 12, 24});
+  match->name = "match";
+  match->x    = 346;
+  match->w    = w;
+  if (equal >= 0) {
+    item* const check =
+      add_item(f, ITEM_CHECK, (chart_box){455, y + 4, 110, 24});
+    check->param = (uint32_t)equal;
+    check->name  = "equal loudness";
+    check->x     = 460;
+    check->w     = 100;
+  }
+  if (trim >= 0) {
+    add_row(f, c, (uint32_t)trim, "Trim", f->width - MARGIN - 165, y + 6, 165);
+  }
+}
+
+static void
+build_menu(frame* f, const chart* c)
+{
+  static const char* const grounds[] = {"night", "paper"};
+  static const char* const scales[]  = {"1", "1.25", "1.5", "2", "3"};
+
+  f->menu_box    = (chart_box){f->width - MARGIN - 214, 35, 214, 80};
+  const double x = f->menu_box.x + 14;
+  double       y = f->menu_box.y + 12;
+  item*        it =
+    add_item(f, ITEM_GROUND, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
+  it->name = "Ground";
+  it->x    = x;
+  place_words(it, c, grounds, 2, x + 64, y + 2);
+  y += 30;
+  it = add_item(f, ITEM_SCALE, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
+  it->name = "Scale";
+  it->x    = x;
+  place_words(it, c, scales, 5, x + 64, y + 2);
+  for (uint32_t i = 0; i < it->n_words; ++i) { // Closer than others
+    it->word[i].x -= i * 6.0;
+  }
+}
+
+void
+layout_build(frame* f)
+{
+  // Measured on a picture of the same scale: hints round widths
+  cairo_surface_t* const s =
+    f->shown ? cairo_surface_reference(f->shown)
+             : cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
+  cairo_t* const cr = cairo_create(s);
+  const chart    c  = frame_chart(f, cr);
+  f->n_items        = 0;
+  build_columns(f);
+  build_figures(f);
+  build_header(f, &c);
+  build_rows(f, &c);
+  build_levels(f, &c);
+  if (f->is_menu_open) {
+    build_menu(f, &c);
+  }
+  cairo_destroy(cr);
+  cairo_surface_destroy(s);
+  if (f->focus >= (int)f->n_items) {
+    f->focus = -1;
+  }
+}
+
+// ---------------------------------------------------------------------------
+// What is where
+
+static bool
+is_in(chart_box b, double x, double y)
+{
+  return x >= b.x && x < b.x + b.w && y >= b.y && y < b.y + b.h;
+}
+
+int
+layout_item_at(const frame* f, double x, double y)
+{
+  for (int i = (int)f->n_items - 1; i >= 0; --i) { // The menu's lie above
+    if (is_in(f->items[i].box, x, y)) {
+      return i;
+    }
+  }
+  return -1;
+}
+
+int
+layout_handle_at(const frame* f, double x, double y)
+{
+  int    nearest = -1;
+  double least   = HANDLE_REACH;
+  for (uint32_t i = 0; i < f->n_handles; ++i) {
+    const double dx = fabs(x - f->handles[i].x);
+    const double dy = fabs(y - f->handles[i].y);
+    if (fmax(dx, dy) <= least) {
+      least   = fmax(dx, dy);
+      nearest = (int)i;
+    }
+  }
+  return nearest;
+}
+
+int
+layout_word_at(const item* it, double x, double y)
+{
+  for (uint32_t i = 0; i < it->n_words; ++i) {
+    chart_box b = it->word[i];
+    b.x -= 6;
+    b.w += 12;
+    if (is_in(b, x, y)) {
+      return (int)i;
+    }
+  }
+  return -1;
+}
+
+chart_box
+layout_band(const frame* f, unsigned band)
+{
+  const double levels = f->height - LEVELS_HEIGHT;
+  const double rows   = f->rows_top - HEADING_HEIGHT + 24;
+  switch (band) {
+    case BAND_HEADER:
+      return (chart_box){0, 0, f->width, HEADER_BOTTOM + 1};
+    case BAND_FIGURES:
+      return (chart_box){0, HEADER_BOTTOM + 1, f->width,
+                         rows - HEADER_BOTTOM - 1};
+    case BAND_ROWS:
+      return (chart_box){0, rows, f->width, levels - rows};
+    case BAND_LEVELS:
+      return (chart_box){0, levels, f->width, 47};
+    default:
+      return (chart_box){0, levels + 47, f->width, LEVELS_HEIGHT - 47};
+  }
+}

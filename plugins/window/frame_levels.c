@@ -1,0 +1,297 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// The line of levels, the line of help and the menu
+
+#include "frame_state.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define LINE_X      116.0
+#define LINE_W      205.0
+#define LOWEST_DBFS (-60.0)
+
+static const chart_type word        = {.size = 11, .colour = CHART_INK};
+static const chart_type muted       = {.size = 11, .colour = CHART_MUTED};
+static const chart_type small       = {.size = 10, .colour = CHART_MUTED};
+static const chart_type right_value = {.size   = 12,
+                                       .colour = CHART_INK,
+                                       .align  = CHART_RIGHT};
+
+static chart_axis
+level_axis(void)
+{
+  return (chart_axis){LOWEST_DBFS, 0, false, LINE_X, LINE_X + LINE_W};
+}
+
+static void
+draw_line(chart* c, double y)
+{
+  static const double      at[]     = {-60, -48, -36, -24, -18, -12, -6, 0};
+  static const char* const labels[] = {"-60", "", "-36", "", "-18", "", "", ""};
+
+  const chart_axis a    = level_axis();
+  chart_type       type = small;
+  type.align            = CHART_CENTRE;
+  chart_line(c, a.from, y, a.to, y, 1, CHART_GREY);
+  for (size_t i = 0; i < sizeof(at) / sizeof(at[0]); ++i) {
+    const double x = fmin(chart_place(&a, at[i]), a.to - 0.5);
+    chart_line(c, x, y, x, y + 4, 1, CHART_GREY);
+    if (*labels[i]) {
+      chart_text(c, type, x, y + 20, "%s", labels[i]);
+    }
+  }
+  chart_text(c, small, a.to - 17, y + 20, "0 dBFS");
+}
+
+static void
+draw_check(const frame* f, chart* c, const item* it, int index)
+{
+  const chart_box box  = {it->x, it->box.y + 5, 10, 10};
+  const bool      on   = f->value[it->param] > 0.0F;
+  const bool      lit  = index == f->hover || index == f->focus;
+  chart_type      type = lit ? word : muted;
+  type.colour          = on ? CHART_INK : type.colour;
+  chart_frame(c, box, 1, CHART_INK);
+  if (on) {
+    chart_line(c, box.x + 2, box.y + 2, box.x + 7.5, box.y + 7.5, 1.5,
+               CHART_BLUE);
+    chart_line(c, box.x + 7.5, box.y + 2, box.x + 2, box.y + 7.5, 1.5,
+               CHART_BLUE);
+  }
+  const double w =
+    chart_text(c, type, it->x + 15, it->box.y + 14, "%s", it->name);
+  if (index == f->focus) {
+    chart_frame(c, (chart_box){it->x - 4, it->box.y + 1, w + 24, 18}, 1,
+                CHART_INK);
+  }
+  chart_text(c, muted, it->x + 15, it->box.y + 33, "while off");
+}
+
+static void
+draw_match(const frame* f, chart* c, const item* it, int index)
+{
+  const bool   can  = frame_can_match(f);
+  const double y    = it->box.y + 15;
+  chart_type   type = word;
+  type.colour       = can ? CHART_INK : CHART_GREY;
+  chart_text(c, type, it->x, y, "%s", it->name);
+  chart_line(c, it->x, y + 3, it->x + it->w, y + 3, 1, type.colour);
+  chart_text(c, muted, it->x + it->w + 7, y, "by trim");
+  if (index == f->focus) {
+    chart_frame(c, (chart_box){it->x - 4, y - 12, it->w + 9, 19}, 1, CHART_INK);
+  }
+}
+
+void
+levels_draw(const frame* f, chart* c)
+{
+  const double y = layout_band(f, BAND_LEVELS).y;
+  chart_line(c, 0, y, f->width, y, 1, CHART_RULE);
+  chart_text(c, muted, MARGIN, y + 17, "in");
+  chart_text(c, muted, MARGIN, y + 36, "out");
+  draw_line(c, y + 22);
+  chart_text(c, muted, 346, y + 17, "change");
+  chart_text(c, small, 432, y + 17, "dB");
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item* const it = &f->items[i];
+    if (it->kind == ITEM_MATCH) {
+      draw_match(f, c, it, (int)i);
+    } else if (it->kind == ITEM_CHECK) {
+      draw_check(f, c, it, (int)i);
+    } else if (it->kind == ITEM_ROW && it->box.y > y) {
+      row_draw(f, c, it, (int)i);
+    }
+  }
+}
+
+void
+levels_draw_now(const frame* f, chart* c)
+{
+  const double     y = layout_band(f, BAND_LEVELS).y;
+  const chart_axis a = level_axis();
+  shell_meters     m;
+  memcpy(&m, f->meter, sizeof(m));
+  if (!frame_is_playing(f)) {
+    chart_text(c, right_value, 86, y + 17, "\xE2\x80\x93");
+    chart_text(c, right_value, 86, y + 36, "\xE2\x80\x93");
+  } else {
+    const double in  = fmin(fmax((double)m.in_db, LOWEST_DBFS), 0);
+    const double out = fmin(fmax((double)m.out_db, LOWEST_DBFS), 0);
+    const double x0  = chart_place(&a, in);
+    const double x1  = chart_place(&a, out);
+    chart_text(c, right_value, 86, y + 17, "%.1f", (double)m.in_db);
+    chart_text(c, right_value, 86, y + 36, "%.1f", (double)m.out_db);
+    chart_rectangle(c, (chart_box){fmin(x0, x1), y + 21, fabs(x1 - x0), 3},
+                    CHART_BLUE);
+    chart_triangle(c, x0, y + 20, 7, false, CHART_INK);
+    chart_triangle(c, x1, y + 24.5, -7, true,
+                   f->value[0] > 0 ? CHART_BLUE : CHART_INK);
+  }
+  chart_text(c, right_value, 428, y + 17, "%+.1f",
+             fabs((double)m.change_db) < 0.05 ? 0.0 : (double)m.change_db);
+}
+
+// ---------------------------------------------------------------------------
+// Help
+
+/// Bold, then a sentence, then what is known of its range where it fits
+static void
+say(const frame* f,
+    chart*       c,
+    const char*  name,
+    const char*  text,
+    const char*  end)
+{
+  const double y    = layout_band(f, BAND_HELP).y + 19;
+  chart_type   bold = word;
+  bold.is_bold      = true;
+  double x          = MARGIN;
+  x += *name ? chart_text(c, bold, x, y, "%s", name) + 8 : 0;
+  x += chart_text(c, *name ? word : muted, x, y, "%s", text);
+  chart_type last = muted;
+  last.align      = CHART_RIGHT;
+  const double w  = chart_text_width(c, last, "%s", end);
+  if (x + 16 + w < f->width - MARGIN) {
+    chart_text(c, last, f->width - MARGIN, y, "%s", end);
+  }
+}
+
+static void
+say_param(const frame* f, chart* c, uint32_t param)
+{
+  const param_info* const p          = frame_info(f, param);
+  char                    range[160] = "";
+  if (p->kind == PARAM_NUM) {
+    char lo[CONTROL_TEXT];
+    char hi[CONTROL_TEXT];
+    char def[CONTROL_TEXT];
+    control_figure(p, p->min, lo);
+    control_figure(p, p->max, hi);
+    control_figure(p, p->def, def);
+    const char* const low  = control_unit(p, p->min);
+    const char* const high = control_unit(p, p->max);
+    const char* const unit = control_unit(p, p->def);
+    const bool        same = !strcmp(low, high);
+    (void)snprintf(range, sizeof(range), "%s%s%s to %s %s, default %s%s%s", lo,
+                   same ? "" : " ", same ? "" : low, hi, high, def,
+                   strcmp(unit, high) ? " " : "",
+                   strcmp(unit, high) ? unit : "");
+  }
+  say(f, c, p->name, p->doc, range);
+}
+
+static void
+say_item(const frame* f, chart* c, const item* it)
+{
+  switch (it->kind) {
+    case ITEM_ROW:
+    case ITEM_CHECK:
+      say_param(f, c, it->param);
+      break;
+    case ITEM_MATCH:
+      say(f, c, "Match",
+          frame_can_match(f)
+            ? "Takes the change of level off, by the output trim."
+            : "Takes the change of level off, by the output trim, once 3 s of "
+              "playing are counted.",
+          "");
+      break;
+    case ITEM_UNDO:
+      say(f, c, "Undo", "Takes the last move back.", "Ctrl+Z");
+      break;
+    case ITEM_REDO:
+      say(f, c, "Redo", "Does again what was taken back.", "Ctrl+Shift+Z");
+      break;
+    case ITEM_MENU:
+      say(f, c, "Window", "Ground and scale of all windows.", "");
+      break;
+    case ITEM_GROUND:
+      say(f, c, "Ground", "Of all windows; remembered.", "");
+      break;
+    default:
+      say(f, c, "Scale", "Of all windows; remembered.", "");
+      break;
+  }
+}
+
+static void
+say_handle(const frame* f, chart* c, const picture_handle* h)
+{
+  const int row = h->upright >= 0 ? h->upright : h->across;
+  if (row >= 0) {
+    say_param(f, c, shell_n_params + (uint32_t)row);
+  }
+}
+
+void
+help_draw(const frame* f, chart* c)
+{
+  const double y = layout_band(f, BAND_HELP).y;
+  chart_line(c, 0, y, f->width, y, 1, CHART_RULE);
+  const int index = f->hover >= 0 ? f->hover : f->focus;
+  if (f->hover_handle >= 0 && f->hover_handle < (int)f->n_handles) {
+    say_handle(f, c, &f->handles[f->hover_handle]);
+    return;
+  }
+  if (index >= 0) {
+    say_item(f, c, &f->items[index]);
+    return;
+  }
+  shell_meters m;
+  char         latency[64] = "no latency";
+  memcpy(&m, f->meter, sizeof(m));
+  if (m.latency_frames > 0) {
+    (void)snprintf(latency, sizeof(latency), "latency %.0f frames",
+                   (double)m.latency_frames);
+  }
+  if (f->value[0] > 0.0F) {
+    say(f, c, "", f->form.plugin->summary, latency);
+  } else {
+    say(f, c, "Off", "The input passes, as late as the stage would play it.",
+        latency);
+  }
+}
+
+// ---------------------------------------------------------------------------
+// Menu
+
+void
+menu_draw(const frame* f, chart* c)
+{
+  static const char* const words[2][5] = {{"night", "paper", "", "", ""},
+                                          {"1", "1.25", "1.5", "2", "3"}};
+  if (!f->is_menu_open) {
+    return;
+  }
+  chart_rectangle(c, f->menu_box, CHART_GROUND);
+  chart_frame(c, f->menu_box, 1, CHART_GREY);
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item* const it = &f->items[i];
+    if (it->kind != ITEM_GROUND && it->kind != ITEM_SCALE) {
+      continue;
+    }
+    if ((int)i == f->hover) {
+      chart_rectangle(c, it->box, CHART_TINT);
+    }
+    chart_text(c, muted, it->x, it->box.y + 17, "%s", it->name);
+    for (uint32_t k = 0; k < it->n_words; ++k) {
+      static const double scales[] = {1, 1.25, 1.5, 2, 3};
+      const bool          is_now   = it->kind == ITEM_GROUND
+                                       ? (k == 1) == (f->palette == &chart_paper)
+                                       : fabs(f->scale - scales[k]) < 1e-6;
+      const chart_box     w        = it->word[k];
+      chart_text(c, is_now ? word : muted, w.x, it->box.y + 17, "%s",
+                 words[it->kind == ITEM_SCALE][k]);
+      if (is_now) {
+        chart_rectangle(c, (chart_box){w.x, it->box.y + 20, w.w, 2},
+                        CHART_BLUE);
+      }
+    }
+    if ((int)i == f->focus) {
+      chart_frame(c, it->box, 1, CHART_INK);
+    }
+  }
+}

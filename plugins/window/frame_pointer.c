@@ -1,0 +1,311 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "frame_state.h"
+
+#include <math.h>
+
+#define DOUBLE_CLICK_S 0.4
+#define FINE           0.1
+#define VALUE_WIDTH    84.0 // Of a row's right end: its figure and unit
+
+static bool
+is_number(const frame* f, const item* it)
+{
+  return it->kind == ITEM_ROW && frame_info(f, it->param)->kind == PARAM_NUM;
+}
+
+/// Whether a place is on the figure of a row
+static bool
+is_on_value(const item* it, double x, double y)
+{
+  return x > it->x + it->w - VALUE_WIDTH && y < it->box.y + 15;
+}
+
+// ---------------------------------------------------------------------------
+// Dragging
+
+static int
+param_of(int stage_row)
+{
+  return stage_row < 0 ? -1 : (int)shell_n_params + stage_row;
+}
+
+/// Takes hold: nothing moves yet
+static void
+hold(frame* f, int index, int handle, double x, double y)
+{
+  drag_state* const d = &f->drag;
+  *d                  = (drag_state){true, false, index, handle, x, y, 0, 0};
+  int across          = -1;
+  int upright         = -1;
+  if (handle >= 0) {
+    across  = param_of(f->handles[handle].across);
+    upright = param_of(f->handles[handle].upright);
+  } else {
+    across = (int)f->items[index].param;
+  }
+  if (across >= 0) {
+    d->across = control_place(frame_info(f, across), (double)f->value[across]);
+  }
+  if (upright >= 0) {
+    d->upright =
+      control_place(frame_info(f, upright), (double)f->value[upright]);
+  }
+}
+
+/// Moves a control to a place on its scale, beyond the ends too
+static void
+drag_to(frame* f, int param, double* place, double by)
+{
+  const double to = *place + by;
+  *place          = fmin(fmax(to, 0.0), 1.0);
+  gesture_move(f, (uint32_t)param, control_value(frame_info(f, param), *place));
+  if (to != *place) {
+    f->held_s[param] = f->now_s;
+  }
+}
+
+static void
+drag_move(frame* f, const window_event* e, double x, double y)
+{
+  drag_state* const d  = &f->drag;
+  const double      k  = e->shift ? FINE : 1.0;
+  const double      dx = (x - d->x) * k;
+  const double      dy = (y - d->y) * k;
+  if (x == d->x && y == d->y) {
+    return;
+  }
+  if (!d->is_moving) {
+    gesture_begin(f);
+    d->is_moving = true;
+  }
+  d->x = x;
+  d->y = y;
+  if (d->handle < 0) {
+    const item* const it = &f->items[d->item];
+    drag_to(f, (int)it->param, &d->across, dx / it->w);
+    return;
+  }
+  const picture_handle h = f->handles[d->handle];
+  if (h.across >= 0 && h.across_px != 0) {
+    drag_to(f, param_of(h.across), &d->across, dx / h.across_px);
+  }
+  if (h.upright >= 0 && h.upright_px != 0) {
+    drag_to(f, param_of(h.upright), &d->upright, dy / h.upright_px);
+  }
+}
+
+static void
+let_go(frame* f)
+{
+  if (f->drag.is_moving) {
+    gesture_end(f);
+  }
+  f->drag = (drag_state){.item = -1, .handle = -1};
+  f->bands |= BAND_ROWS | BAND_FIGURES | BAND_LEVELS;
+}
+
+// ---------------------------------------------------------------------------
+// Pressing
+
+/// Returns the item that shows a control, or -1
+static int
+item_of(const frame* f, int param)
+{
+  for (uint32_t i = 0; param >= 0 && i < f->n_items; ++i) {
+    if (f->items[i].kind == ITEM_ROW && (int)f->items[i].param == param) {
+      return (int)i;
+    }
+  }
+  return -1;
+}
+
+static void
+press_handle(frame* f, int handle, bool is_double, double x, double y)
+{
+  const picture_handle h       = f->handles[handle];
+  const int            across  = param_of(h.across);
+  const int            upright = param_of(h.upright);
+  focus_set(f, item_of(f, upright >= 0 ? upright : across));
+  if (!is_double) {
+    hold(f, -1, handle, x, y);
+    return;
+  }
+  gesture_begin(f);
+  if (across >= 0) {
+    gesture_move(f, (uint32_t)across, (double)frame_info(f, across)->def);
+  }
+  if (upright >= 0) {
+    gesture_move(f, (uint32_t)upright, (double)frame_info(f, upright)->def);
+  }
+  gesture_end(f);
+}
+
+static void
+choose_word(frame* f, const item* it, int word)
+{
+  if (word < 0) {
+    return;
+  }
+  if (it->kind == ITEM_GROUND) {
+    prefs_choose_paper(word == 1);
+  } else if (it->kind == ITEM_SCALE) {
+    static const double scales[] = {1, 1.25, 1.5, 2, 3};
+    prefs_choose_scale(scales[word]);
+  } else {
+    gesture_once(f, it->param, word);
+  }
+}
+
+static void
+press_item(frame* f, int index, bool is_double, double x, double y)
+{
+  const item it = f->items[index];
+  focus_set(f, index);
+  if (!is_number(f, &it)) {
+    if (it.n_words) {
+      choose_word(f, &it, layout_word_at(&it, x, y));
+    } else {
+      item_act(f, index);
+    }
+    return;
+  }
+  const bool is_value = is_on_value(&it, x, y);
+  if (is_double && !is_value) {
+    gesture_once(f, it.param, (double)frame_info(f, it.param)->def);
+  } else {
+    hold(f, index, -1, x, y);
+  }
+}
+
+static void
+press(frame* f, const window_event* e, double x, double y)
+{
+  const int item_at = layout_item_at(f, x, y);
+  const int handle  = f->is_menu_open ? -1 : layout_handle_at(f, x, y);
+  if (f->is_menu_open &&
+      (item_at < 0 || (f->items[item_at].kind != ITEM_GROUND &&
+                       f->items[item_at].kind != ITEM_SCALE))) {
+    menu_close(f);
+    return;
+  }
+  const bool is_double = e->time_s - f->press_s < DOUBLE_CLICK_S &&
+                         item_at == f->press_item && handle == f->press_handle;
+  f->press_s      = is_double ? -1 : e->time_s;
+  f->press_item   = item_at;
+  f->press_handle = handle;
+  if (handle >= 0) {
+    press_handle(f, handle, is_double, x, y);
+  } else if (item_at >= 0) {
+    press_item(f, item_at, is_double, x, y);
+  } else {
+    focus_set(f, -1);
+  }
+}
+
+/// A press and release on the figure, without a movement: type
+static void
+release(frame* f, double x, double y)
+{
+  const drag_state d = f->drag;
+  let_go(f);
+  if (d.is_down && !d.is_moving && d.item >= 0 &&
+      is_on_value(&f->items[d.item], x, y)) {
+    focus_set(f, d.item);
+    typing_begin(f, '\0');
+  }
+}
+
+// ---------------------------------------------------------------------------
+// Wheel and hovering
+
+static void
+wheel_step(frame* f, int param, const window_event* e)
+{
+  const param_info* const p  = frame_info(f, param);
+  const float             to = control_step(
+                p, f->value[param], p->kind == PARAM_SEL ? -e->wheel : e->wheel, e->shift);
+  if (to == f->value[param]) {
+    f->held_s[param] = f->now_s;
+    f->bands |= BAND_ROWS;
+  }
+  gesture_wheel(f, (uint32_t)param, (double)to);
+}
+
+static bool
+wheel(frame* f, const window_event* e, double x, double y)
+{
+  const int handle = layout_handle_at(f, x, y);
+  const int index  = layout_item_at(f, x, y);
+  if (f->drag.is_down || f->is_menu_open) {
+    return true;
+  }
+  if (handle >= 0) {
+    const picture_handle h     = f->handles[handle];
+    const int            plain = h.upright >= 0 ? h.upright : h.across;
+    const int row = e->ctrl ? (h.width >= 0 ? h.width : h.across) : plain;
+    if (row >= 0) {
+      wheel_step(f, param_of(row), e);
+    }
+    return true;
+  }
+  if (index >= 0 && f->items[index].kind == ITEM_ROW &&
+      !f->items[index].is_in_header) {
+    wheel_step(f, (int)f->items[index].param, e);
+    return true;
+  }
+  return false;
+}
+
+static void
+hover(frame* f, int index, int handle)
+{
+  if (index != f->hover || handle != f->hover_handle) {
+    f->hover        = index;
+    f->hover_handle = handle;
+    f->bands |= BAND_HEADER | BAND_ROWS | BAND_LEVELS | BAND_HELP;
+    f->bands |= f->n_handles || f->is_menu_open ? BAND_FIGURES : 0;
+  }
+}
+
+bool
+frame_event(frame* f, const window_event* e)
+{
+  const double x = e->x / f->scale;
+  const double y = e->y / f->scale;
+  switch (e->kind) {
+    case EVENT_PRESS:
+      press(f, e, x, y);
+      return true;
+    case EVENT_RELEASE:
+      release(f, x, y);
+      return true;
+    case EVENT_WHEEL:
+      return wheel(f, e, x, y);
+    case EVENT_MOVE:
+      if (f->drag.is_down) {
+        drag_move(f, e, x, y);
+      } else {
+        const int handle = f->is_menu_open ? -1 : layout_handle_at(f, x, y);
+        hover(f, handle >= 0 ? -1 : layout_item_at(f, x, y), handle);
+      }
+      return true;
+    case EVENT_LEAVE:
+      if (!f->drag.is_down) {
+        hover(f, -1, -1);
+      }
+      return true;
+    case EVENT_UNFOCUSED:
+      if (f->is_typing) {
+        typing_end(f, true);
+      }
+      f->focus = -1;
+      f->bands |= BAND_ALL;
+      return true;
+    case EVENT_KEY:
+      return keys_event(f, e);
+    default:
+      return false;
+  }
+}

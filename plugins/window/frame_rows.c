@@ -1,0 +1,314 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "frame_state.h"
+
+#include <math.h>
+
+#define NAME_Y  11.0 // Baseline of name and value, from the row's top
+#define WORDS_Y 25.0
+#define SCALE_Y 23.0
+#define AUTO_S  1.0
+#define HELD_S  2.0
+#define INDEX_W 3.0
+#define INDEX_H 13.0
+
+/// How a row looks just now
+typedef struct {
+  bool is_hover, is_focus, is_typing, is_dragged, is_auto, is_held, has_effect;
+} row_state;
+
+static row_state
+state_of(const frame* f, const item* it, int index)
+{
+  const uint32_t  p = it->param;
+  const row_state s = {
+    .is_hover   = index == f->hover,
+    .is_focus   = index == f->focus,
+    .is_typing  = index == f->focus && f->is_typing,
+    .is_dragged = f->is_touched[p] && f->drag.is_moving,
+    .is_auto    = f->now_s - f->moved_s[p] < AUTO_S,
+    .is_held    = f->now_s - f->held_s[p] < HELD_S,
+    .has_effect = sheet_has_effect(f->form.plugin, p, f->value),
+  };
+  return s;
+}
+
+// ---------------------------------------------------------------------------
+// The scale
+
+static void
+tick(chart* c, double x, double y, double height, chart_colour colour)
+{
+  chart_line(c, x, y, x, y - height, 1, colour);
+}
+
+/// Marks at 1 to 9 of each decade, those of 1 taller
+static void
+log_ticks(chart*            c,
+          const param_info* p,
+          const item*       it,
+          double            y,
+          chart_colour      colour)
+{
+  double decade = pow(10.0, floor(log10((double)p->min)));
+  for (; decade <= (double)p->max; decade *= 10) {
+    for (int i = 1; i <= 9; ++i) {
+      const double v = i * decade;
+      if (v > (double)p->min && v < (double)p->max) {
+        const double x = it->x + control_place(p, v) * it->w;
+        tick(c, x, y, i == 1 ? 6 : 3, colour);
+      }
+    }
+  }
+}
+
+/// Marks at round values, at least 14 px apart: every other one taller
+static void
+linear_ticks(chart*            c,
+             const param_info* p,
+             const item*       it,
+             double            y,
+             chart_colour      colour)
+{
+  static const double rounds[] = {0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1,   2,
+                                  3,    6,    12,   20,  24,  50,  100, 200};
+
+  const double span = (double)p->max - (double)p->min;
+  double       step = span;
+  for (size_t i = 0; i < sizeof(rounds) / sizeof(rounds[0]); ++i) {
+    if (it->w * rounds[i] / span >= 14) {
+      step = rounds[i];
+      break;
+    }
+  }
+  const int first = (int)ceil((double)p->min / step + 1e-6);
+  for (int i = first; i * step < (double)p->max - 1e-6 * span; ++i) {
+    const double x = it->x + control_place(p, i * step) * it->w;
+    tick(c, x, y, i % 2 == 0 ? 5 : 3, colour);
+  }
+}
+
+static void
+draw_index(chart* c, double x, double y, bool is_hollow, chart_colour colour)
+{
+  const chart_box box = {chart_sharp(c, x - 0.5 * INDEX_W, 2), y - 9.5, INDEX_W,
+                         INDEX_H};
+  if (is_hollow) {
+    chart_rectangle(c, (chart_box){box.x - 1, box.y, INDEX_W + 2, INDEX_H},
+                    CHART_GROUND);
+    chart_frame(c, (chart_box){box.x - 1, box.y, INDEX_W + 2, INDEX_H}, 1,
+                colour);
+  } else {
+    chart_rectangle(c, box, colour);
+  }
+}
+
+static void
+draw_dotted_index(chart* c, double x, double y)
+{
+  const double dash[] = {2, 2};
+  cairo_set_dash(c->cr, dash, 2, 0);
+  chart_line(c, x, y - 9, x, y + 4, 1, CHART_GREY);
+  cairo_set_dash(c->cr, NULL, 0, 0);
+}
+
+static void
+draw_scale(const frame* f, chart* c, const item* it, row_state s)
+{
+  const param_info* const p    = frame_info(f, it->param);
+  const double            y    = it->box.y + SCALE_Y;
+  const chart_colour      line = s.has_effect ? CHART_GREY : CHART_RULE;
+  const double def = it->x + control_place(p, (double)p->def) * it->w;
+  const double now =
+    it->x + control_place(p, (double)f->value[it->param]) * it->w;
+
+  chart_line(c, it->x, y, it->x + it->w, y, 1, line);
+  tick(c, it->x, y, 6, line);
+  tick(c, it->x + it->w - 0.5, y, 6, line);
+  (p->taper == TAPER_LOG ? log_ticks : linear_ticks)(c, p, it, y, line);
+  chart_triangle(c, def, y + 2, -4.5, false, line);
+  if (!s.has_effect) {
+    draw_dotted_index(c, now, y);
+    return;
+  }
+  if (fabs(now - def) > 2) {
+    chart_rectangle(c, (chart_box){fmin(now, def), y - 1.5, fabs(now - def), 3},
+                    CHART_BLUE);
+  }
+  if (s.is_dragged) {
+    const double from =
+      it->x + control_place(p, (double)f->settled[it->param]) * it->w;
+    draw_index(c, from, y, true, CHART_GREY);
+  }
+  draw_index(c, now, y, s.is_auto, s.is_auto ? CHART_INK : CHART_BLUE);
+  if (s.is_held) {
+    const double beside = f->value[it->param] <= p->min ? -3 : 3;
+    draw_index(c, now + beside, y, false, CHART_BLUE);
+  }
+}
+
+// ---------------------------------------------------------------------------
+// Words
+
+static void
+draw_typed(const frame* f, chart* c, const item* it, const char* unit)
+{
+  const chart_type value = {
+    .size = 12, .colour = CHART_INK, .align = CHART_RIGHT};
+  const chart_type units = {
+    .size = 10, .colour = CHART_MUTED, .align = CHART_RIGHT};
+  const double right = it->x + it->w;
+  const double y     = it->box.y + NAME_Y;
+  double       w = *unit ? chart_text(c, units, right, y, "%s", unit) + 4 : 0;
+  chart_text(c, value, right - w - 2, y, "%s", f->typed);
+  chart_line(c, right - w - 0.5, y - 10, right - w - 0.5, y + 2, 1, CHART_INK);
+  w = fmax(80, w + chart_text_width(c, value, "%s", f->typed) + 10);
+  chart_frame(c, (chart_box){right - w + 5, it->box.y - 3, w + 1, 18}, 2,
+              CHART_BLUE);
+}
+
+/// The figure and its unit; returns where they begin
+static double
+draw_value(const frame* f, chart* c, const item* it, row_state s)
+{
+  const param_info* const p     = frame_info(f, it->param);
+  const double            right = it->x + it->w;
+  const double            y     = it->box.y + NAME_Y;
+  const char* const       unit  = control_unit(p, f->value[it->param]);
+  char                    figure[CONTROL_TEXT];
+  chart_type              value = {.size = 12,
+                                   .colour = s.has_effect ? CHART_INK : CHART_GREY,
+                                   .align = CHART_RIGHT};
+  chart_type              units = {.size = 10,
+                                   .colour = s.has_effect ? CHART_MUTED : CHART_GREY,
+                                   .align = CHART_RIGHT};
+  if (s.is_typing) {
+    draw_typed(f, c, it, unit);
+    return right - 80;
+  }
+  control_figure(p, f->value[it->param], figure);
+  double w = *unit ? chart_text(c, units, right, y, "%s", unit) + 5 : 0;
+  w += chart_text(c, value, right - w, y, "%s", figure);
+  if (s.is_focus) {
+    chart_frame(c, (chart_box){right - w - 4, it->box.y - 3, w + 9, 18}, 1,
+                CHART_INK);
+  }
+  return right - w;
+}
+
+/// Six polar patterns, as r = a + (1 - a) cos: microphone to the right
+static void
+draw_polar(chart* c, double x, double y, uint32_t i, chart_colour colour)
+{
+  // Omni, subcardioid, cardioid, super-, hypercardioid, figure-8
+  static const double share[] = {1, 0.7, 0.5, 0.37, 0.25, 0};
+
+  const double a = share[i < 6 ? i : 5];
+  const double r = 7;
+  for (int k = 0; k <= 72; ++k) {
+    const double t = k * 3.14159265358979323846 / 36;
+    const double s = fabs(a + (1 - a) * cos(t)) * r;
+    cairo_line_to(c->cr, x + s * cos(t), y + s * sin(t));
+  }
+  cairo_close_path(c->cr);
+  chart_use(c, colour);
+  cairo_set_line_width(c->cr, 1.2);
+  cairo_stroke(c->cr);
+}
+
+static void
+draw_word_bar(chart* c, chart_box word, double y)
+{
+  chart_rectangle(c, (chart_box){word.x, y, word.w, 2}, CHART_BLUE);
+}
+
+static void
+draw_choices(const frame* f, chart* c, const item* it, row_state s)
+{
+  const bool      is_polar = sheet_is_polar(f->form.plugin, it->param);
+  const uint32_t  now      = (uint32_t)lroundf(f->value[it->param]);
+  const double    y        = it->box.y + (it->is_in_header ? 18 : WORDS_Y);
+  control_choices choices;
+  control_labels(frame_info(f, it->param), &choices);
+  const chart_colour other = s.has_effect ? CHART_MUTED : CHART_GREY;
+  for (uint32_t i = 0; i < it->n_words; ++i) {
+    const chart_box    w      = it->word[i];
+    const chart_colour colour = i == now && s.has_effect ? CHART_INK : other;
+    if (is_polar) {
+      draw_polar(c, w.x + 13, w.y + 8, i, colour);
+      if (i == now) {
+        draw_word_bar(c, (chart_box){w.x + 4, 0, 18, 0}, y + 3);
+      }
+      continue;
+    }
+    chart_text(c, (chart_type){.size = 11, .colour = colour}, w.x, y, "%s",
+               choices.label[i]);
+    if (i == now) {
+      draw_word_bar(c, w, y + (it->is_in_header ? 4 : 3));
+    }
+  }
+  const chart_type right = {.size   = is_polar ? 12 : 10,
+                            .colour = is_polar ? CHART_INK : CHART_MUTED,
+                            .align  = CHART_RIGHT};
+  chart_text(c, right, it->x + it->w, it->box.y + NAME_Y, "%s",
+             is_polar && now < choices.n ? choices.label[now] : choices.unit);
+  if (s.is_focus) {
+    const chart_box w = it->word[now < it->n_words ? now : 0];
+    chart_frame(c, (chart_box){w.x - 4, y - 12, w.w + 9, 19}, 1, CHART_INK);
+  }
+}
+
+void
+row_draw(const frame* f, chart* c, const item* it, int index)
+{
+  const row_state s = state_of(f, it, index);
+  if ((s.is_hover || s.is_dragged) && !it->is_in_header) {
+    chart_rectangle(c, (chart_box){it->box.x, it->box.y - 1, it->box.w, 32},
+                    CHART_TINT);
+  }
+  const bool         is_lit = s.is_hover || s.is_focus || s.is_dragged;
+  const chart_colour name   = !s.has_effect ? CHART_GREY
+                              : is_lit      ? CHART_INK
+                                            : CHART_MUTED;
+  if (it->is_in_header) {
+    draw_choices(f, c, it, s);
+    return;
+  }
+  chart_text(c, (chart_type){.size = 11, .colour = name}, it->x,
+             it->box.y + NAME_Y, "%s", it->name);
+  if (it->n_words) {
+    draw_choices(f, c, it, s);
+    return;
+  }
+  draw_scale(f, c, it, s);
+  const double     left = draw_value(f, c, it, s);
+  const chart_type word = {
+    .size = 10, .colour = CHART_INK, .align = CHART_RIGHT};
+  if (s.is_auto || s.is_held) {
+    chart_text(c, word, left - 8, it->box.y + NAME_Y, "%s",
+               s.is_auto ? "auto" : "held");
+  }
+}
+
+void
+rows_draw(frame* f, chart* c)
+{
+  for (uint32_t i = 0; i < f->rows.n; ++i) {
+    const chart_type heading = {
+      .size = 11, .colour = CHART_INK, .is_bold = true};
+    const double x = f->column_x[i];
+    chart_text(c, heading, x, f->rows_top - 11, "%s",
+               f->rows.columns[i].heading);
+    chart_line(c, x, f->rows_top - 6, x + f->column_w, f->rows_top - 6, 1,
+               CHART_RULE);
+  }
+  const double foot = layout_band(f, BAND_LEVELS).y;
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item* const it = &f->items[i];
+    if (it->kind == ITEM_ROW && it->box.y >= f->rows_top - 1 &&
+        it->box.y < foot) {
+      row_draw(f, c, it, (int)i);
+    }
+  }
+}
