@@ -4,6 +4,7 @@
 #include "turtle.h"
 
 #include "port.h"
+#include "window.h"
 
 #include "plugin_list.h"
 
@@ -11,8 +12,10 @@
 #include "ttl/writer/turtle_writer.h"
 
 #include <lv2/core/lv2.h>
+#include <lv2/options/options.h>
 #include <lv2/port-groups/port-groups.h>
 #include <lv2/port-props/port-props.h>
+#include <lv2/ui/ui.h>
 #include <lv2/units/units.h>
 
 #include <stdbool.h>
@@ -38,6 +41,12 @@ static const turtle_prefix prefixes[] = {
   {"rdf", TURTLE_RDF},
   {"rdfs", TURTLE_RDFS},
   {"units", LV2_UNITS_PREFIX},
+};
+
+static const turtle_prefix window_prefixes[] = {
+  {"lv2", LV2_CORE_PREFIX}, {"opts", LV2_OPTIONS_PREFIX},
+  {"rdf", TURTLE_RDF},      {"rdfs", TURTLE_RDFS},
+  {"ui", LV2_UI_PREFIX},    {"urid", "http://lv2plug.in/ns/ext/urid#"},
 };
 
 static void
@@ -205,33 +214,65 @@ write_entries(turtle_writer* w)
   }
 }
 
+/// What a file begins with
+#define COMMENT "Written from the tables of controls by: ./dev ttl"
+
+/// Opens a file; exits with its name if that is impossible
+static void
+open_file(turtle_writer*       w,
+          const char*          folder,
+          const char*          name,
+          const turtle_prefix* names,
+          size_t               n_names)
+{
+  char path[1024];
+  (void)snprintf(path, sizeof(path), "%s/%s.ttl", folder, name);
+  if (!turtle_writer_open(w, path, false, COMMENT, names, (uint32_t)n_names)) {
+    perror(path);
+    exit(1);
+  }
+}
+
+static void
+close_file(turtle_writer* w, const char* name)
+{
+  if (!turtle_writer_close(w)) {
+    perror(name);
+    exit(1);
+  }
+}
+
+#define N_OF(array) (sizeof(array) / sizeof(*(array)))
+
 /// Writes the manifest, or the file of a plugin
 static void
 write_file(const char* folder, const plugin* p)
 {
-  char          path[1024];
-  turtle_writer w;
-
-  (void)snprintf(path, sizeof(path), "%s/%s.ttl", folder,
-                 p ? p->stem : "manifest");
-  bool ok = turtle_writer_open(&w, path, false,
-                               "Written from the tables of controls by: "
-                               "./dev ttl",
-                               prefixes, sizeof(prefixes) / sizeof(*prefixes));
-  if (ok && p) {
+  const char* const name = p ? p->stem : "manifest";
+  turtle_writer     w;
+  open_file(&w, folder, name, prefixes, N_OF(prefixes));
+  if (p) {
     for (uint32_t i = 0; i < shell_form_count(p); ++i) {
       const plugin_form form = shell_form(p, i);
       write_form(&w, &form);
     }
-  } else if (ok) {
+  } else {
     write_project(&w);
     write_entries(&w);
   }
-  ok = ok && turtle_writer_close(&w);
-  if (!ok) {
-    perror(path);
-    exit(1);
-  }
+  close_file(&w, name);
+}
+
+/// Writes a file of the windows
+static void
+write_windows(const char* folder,
+              const char* name,
+              void (*write)(turtle_writer*))
+{
+  turtle_writer w;
+  open_file(&w, folder, name, window_prefixes, N_OF(window_prefixes));
+  write(&w);
+  close_file(&w, name);
 }
 
 void
@@ -240,6 +281,8 @@ turtle_write(const char* folder)
   const plugin* p = NULL;
 
   write_file(folder, NULL);
+  write_windows(folder, "manifest.windows", window_write_entries);
+  write_windows(folder, "windows", window_write);
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     write_file(folder, p);
   }

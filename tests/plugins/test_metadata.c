@@ -12,6 +12,7 @@
 #include "plugin_list.h"
 
 #include <lv2/presets/presets.h>
+#include <lv2/ui/ui.h>
 
 #include <stdio.h>
 
@@ -204,7 +205,6 @@ check_extensions(const plugin_form* form, const LilvPlugin* p)
   };
   const LilvNode* const self = lilv_plugin_get_uri(p);
   assert_nothing(self, LV2_CORE__extensionData);
-  assert_nothing(self, "http://lv2plug.in/ns/extensions/ui#ui");
   assert_nothing(self, "http://lv2plug.in/ns/ext/patch#readable");
   assert_nothing(self, "http://lv2plug.in/ns/ext/patch#writable");
   assert_nothing(self, "http://lv2plug.in/ns/ext/state#state");
@@ -230,6 +230,37 @@ extensions_declared_are_those_there(void** state)
 {
   (void)state;
   for_each_plugin(check_extensions);
+}
+
+/// A window is named just where its module is built: a host would warn of one
+/// that is missing
+static void
+check_window(const plugin_form* form, const LilvPlugin* p)
+{
+  (void)form;
+  LilvUIs* const uis = lilv_plugin_get_uis(p);
+  assert_int_equal(lilv_uis_size(uis), HAVE_WINDOWS);
+  LILV_FOREACH(uis, i, uis)
+  {
+    const LilvUI* const ui   = lilv_uis_get(uis, i);
+    LilvNode* const     type = lilv_new_uri(the_world, LV2_UI__X11UI);
+    assert_true(lilv_ui_is_a(ui, type));
+    char* const path =
+      lilv_file_uri_parse(lilv_node_as_uri(lilv_ui_get_binary_uri(ui)), NULL);
+    FILE* const module = fopen(path, "rb");
+    assert_non_null(module);
+    fclose(module);
+    lilv_free(path);
+    lilv_node_free(type);
+  }
+  lilv_uis_free(uis);
+}
+
+static void
+windows_are_those_there(void** state)
+{
+  (void)state;
+  for_each_plugin(check_window);
 }
 
 /// People and files tell plugins apart by name and symbol: each is unique
@@ -326,6 +357,7 @@ main(void)
     cmocka_unit_test(class_is_specific),
     cmocka_unit_test(features_are_known_and_none_required),
     cmocka_unit_test(extensions_declared_are_those_there),
+    cmocka_unit_test(windows_are_those_there),
     cmocka_unit_test(names_and_symbols_are_unlike),
     cmocka_unit_test(presets_are_whole_and_in_decimals),
   };
