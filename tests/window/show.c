@@ -1,0 +1,269 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// Shows one window with the demo's rhythm guitar playing through its plugin,
+/// on a clock without sound; or draws it into a PNG, without a display:
+///
+///   show MODULE [--shot FILE] [--pointer SYMBOL] STEM [CONTROL=VALUE]...
+
+#include "playing.h"
+
+#include "plugins/window/frame.h"
+
+#include <lv2/ui/ui.h>
+
+#include <cairo.h>
+#include <dlfcn.h>
+#include <stdio.h>
+#include <time.h>
+
+#define SHOT_S 14.0 ///< Played before the picture: all histories are full
+
+enum { PICTURE_WAITS = 2000, MAX_BOXES = 64 };
+
+typedef struct {
+  const char* module;
+  const char* shot;
+  const char* pointer;
+  const char* stem;
+  char**      settings;
+  int         n_settings;
+} choices;
+
+static int
+complain(const char* what, const char* which)
+{
+  fprintf(stderr, "window: %s%s\n", what, which);
+  return 1;
+}
+
+static bool
+take_settings(playing* y, const choices* c)
+{
+  for (int i = 0; i < c->n_settings; ++i) {
+    char* const word  = c->settings[i];
+    char* const value = strchr(word, '=');
+    if (!value) {
+      return false;
+    }
+    *value           = '\0';
+    char*       end  = NULL;
+    const int   port = playing_port(y->form.plugin, word);
+    const float x    = strtof(value + 1, &end);
+    *value           = '=';
+    if (port < 0 || port >= (int)y->n_params || !value[1] || *end) {
+      fprintf(stderr, "window: %s: expected CONTROL=VALUE of %s\n", word,
+              c->stem);
+      return false;
+    }
+    y->port[port] = x;
+  }
+  return true;
+}
+
+static void
+sleep_ms(long ms)
+{
+  const struct timespec t = {ms / 1000, ms % 1000 * 1000000L};
+  (void)nanosleep(&t, NULL);
+}
+
+// ---------------------------------------------------------------------------
+// Into a file
+
+static void
+ignore_write(void* handle, uint32_t param, float value)
+{
+  (void)handle;
+  (void)param;
+  (void)value;
+}
+
+static void
+hand_over(playing* y, frame* f, double now_s)
+{
+  playing_run(y);
+  for (uint32_t i = 0; i < y->n_params; ++i) {
+    frame_take_param(f, i, y->port[i]);
+  }
+  for (uint32_t i = 0; i < y->n_meters; ++i) {
+    frame_take_meter(f, i, y->port[y->n_params + i]);
+  }
+  frame_tick(f, now_s);
+}
+
+/// Points at a control, or opens the menu ("window")
+static void
+point_at(frame* f, const plugin* p, const char* symbol)
+{
+  window_event e     = {.kind = EVENT_MOVE};
+  double       x1    = 0;
+  const int    param = playing_port(p, symbol);
+  if (frame_word_of(f, symbol, &e.x, &e.y)) {
+    e.kind = EVENT_PRESS;
+    (void)frame_event(f, &e);
+    e.kind = EVENT_RELEASE;
+  } else if (param < 0 ||
+             !frame_scale_of(f, (uint32_t)param, &e.x, &x1, &e.y)) {
+    return;
+  }
+  e.x += 2;
+  (void)frame_event(f, &e);
+}
+
+static int
+write_png(const platform_pixels* p, const char* path)
+{
+  cairo_surface_t* const s = cairo_image_surface_create_for_data(
+    p->data, CAIRO_FORMAT_RGB24, p->width, p->height, p->stride);
+  const cairo_status_t status = cairo_surface_write_to_png(s, path);
+  cairo_surface_destroy(s);
+  return status ? complain(path, ": cannot be written") : 0;
+}
+
+static int
+shoot(playing* y, const choices* c)
+{
+  const frame_host host  = {.write = ignore_write};
+  const prefs_host prefs = {0};
+  frame* const     f     = frame_new(&y->form, &host, &prefs);
+  platform_box     boxes[MAX_BOXES];
+  uint32_t         n      = 0;
+  int              width  = 0;
+  int              height = 0;
+  double           now_s  = 0;
+  if (!f) {
+    return complain("no memory", "");
+  }
+  frame_wanted_size(f, &width, &height);
+  (void)frame_resize(f, width, height);
+  for (; now_s < SHOT_S; now_s += 1.0 / 30) {
+    hand_over(y, f, now_s);
+  }
+  for (int i = 0; i < PICTURE_WAITS && !frame_is_settled(f); ++i) {
+    sleep_ms(5);
+    frame_tick(f, now_s);
+  }
+  (void)frame_paint(f, boxes, MAX_BOXES, &n);
+  if (c->pointer) {
+    point_at(f, y->form.plugin, c->pointer);
+  }
+  const platform_pixels p      = frame_paint(f, boxes, MAX_BOXES, &n);
+  const int             status = write_png(&p, c->shot);
+  frame_free(f);
+  return status;
+}
+
+// ---------------------------------------------------------------------------
+// On the screen
+
+static void
+on_write(LV2UI_Controller controller,
+         uint32_t         port,
+         uint32_t         size,
+         uint32_t         protocol,
+         const void*      value)
+{
+  playing* const y = controller;
+  (void)size;
+  if (protocol == 0 && port < y->n_params) {
+    memcpy(&y->port[port], value, sizeof(float));
+  }
+}
+
+static uint32_t
+port_index(LV2UI_Feature_Handle handle, const char* symbol)
+{
+  const playing* const y    = handle;
+  const int            port = playing_port(y->form.plugin, symbol);
+  return port < 0 ? LV2UI_INVALID_PORT_INDEX : (uint32_t)port;
+}
+
+/// Plays and idles until the window is closed
+static void
+run_window(playing*                    y,
+           const LV2UI_Descriptor*     d,
+           LV2UI_Handle                ui,
+           const LV2UI_Idle_Interface* idler)
+{
+  while (!idler->idle(ui)) {
+    playing_run(y);
+    for (uint32_t i = 0; i < y->n_params + y->n_meters; ++i) {
+      d->port_event(ui, i, sizeof(float), 0, &y->port[i]);
+    }
+    sleep_ms(33);
+  }
+}
+
+static int
+open_window(playing* y, const choices* c)
+{
+  void* const module = dlopen(c->module, RTLD_NOW | RTLD_LOCAL);
+  if (!module) {
+    return complain("cannot load ", c->module);
+  }
+  LV2UI_DescriptorFunction find   = NULL;
+  void* const              symbol = dlsym(module, "lv2ui_descriptor");
+  memcpy(&find, &symbol, sizeof(find)); // POSIX allows what ISO C does not
+  const LV2UI_Descriptor* const d = find ? find(0) : NULL;
+  if (!d) {
+    return complain("no window in ", c->module);
+  }
+  LV2UI_Port_Map           map    = {y, port_index};
+  const LV2_Feature        ports  = {LV2_UI__portMap, &map};
+  const LV2_Feature* const list[] = {&ports, NULL};
+  LV2UI_Widget             widget = NULL;
+  const LV2UI_Handle       ui =
+    d->instantiate(d, y->form.uri, "", on_write, y, &widget, list);
+  if (!ui) {
+    return complain("cannot open a window; DISPLAY is ",
+                    getenv("DISPLAY") ? getenv("DISPLAY") : "not set");
+  }
+  run_window(y, d, ui, d->extension_data(LV2_UI__idleInterface));
+  d->cleanup(ui);
+  return 0;
+}
+
+static bool
+read_arguments(int argc, char** argv, choices* c)
+{
+  int i     = 2;
+  c->module = argc > 1 ? argv[1] : NULL;
+  for (; i + 1 < argc && !strncmp(argv[i], "--", 2); i += 2) {
+    if (!strcmp(argv[i], "--shot")) {
+      c->shot = argv[i + 1];
+    } else if (!strcmp(argv[i], "--pointer")) {
+      c->pointer = argv[i + 1];
+    } else {
+      return false;
+    }
+  }
+  c->stem       = i < argc ? argv[i] : NULL;
+  c->settings   = argv + i + 1;
+  c->n_settings = argc - i - 1;
+  return c->stem != NULL && strncmp(c->stem, "--", 2) != 0;
+}
+
+int
+main(int argc, char** argv)
+{
+  static playing y;
+  choices        c = {0};
+  plugin_form    form;
+  if (!read_arguments(argc, argv, &c)) {
+    fprintf(stderr, "usage: window [--shot FILE] [--pointer SYMBOL] STEM "
+                    "[CONTROL=VALUE]...\n");
+    return 2;
+  }
+  if (!playing_find(c.stem, &form)) {
+    return complain("no plugin has the stem ", c.stem);
+  }
+  if (!playing_start(&y, &form)) {
+    return complain("no memory", "");
+  }
+  const int status = !take_settings(&y, &c) ? 2
+                     : c.shot               ? shoot(&y, &c)
+                                            : open_window(&y, &c);
+  playing_stop(&y);
+  return status;
+}
