@@ -16,8 +16,8 @@ static const line_look looks[CHART_N_LINES] = {
   [CHART_AFTER]     = {CHART_BLUE, 2.25, 0, 0},
   [CHART_SECOND]    = {CHART_BLUE, 1.5, 5, 3},
   [CHART_PART]      = {CHART_BLUE, 1.25, 0, 0},
-  [CHART_DRAGGED]   = {CHART_GREY, 1.25, 4, 3},
-  [CHART_REFERENCE] = {CHART_GREY, 1.25, 4, 3},
+  [CHART_DRAGGED]   = {CHART_GREY, 1.25, 7, 3},
+  [CHART_REFERENCE] = {CHART_GREY, 1.25, 3, 3},
   [CHART_NOW]       = {CHART_INK, 1, 0, 0},
 };
 
@@ -27,7 +27,7 @@ static const line_look off_looks[CHART_N_LINES] = {
   [CHART_AFTER]     = {CHART_GREY, 2.25, 4, 3},
   [CHART_SECOND]    = {CHART_GREY, 1.5, 2, 3},
   [CHART_PART]      = {CHART_GREY, 1.25, 0, 0},
-  [CHART_DRAGGED]   = {CHART_GREY, 1, 1, 3},
+  [CHART_DRAGGED]   = {CHART_GREY, 1, 7, 3},
   [CHART_REFERENCE] = {CHART_GREY, 1, 1, 3},
   [CHART_NOW]       = {CHART_INK, 1, 0, 0},
 };
@@ -107,6 +107,7 @@ chart_fill(chart*            c,
   }
   cairo_save(c->cr);
   clip_to(c, a, 0);
+  cairo_new_path(c->cr);
   for (uint32_t i = 0; i < n; ++i) {
     cairo_line_to(c->cr, chart_place(&a->x, (double)x[i]),
                   held(a, chart_place(&a->y, (double)y[i])));

@@ -75,6 +75,7 @@ chart_text(chart*      c,
   chart_use(c, type.colour);
   cairo_move_to(c->cr, x, baseline);
   cairo_show_text(c->cr, text);
+  cairo_new_path(c->cr); // It leaves a point that a line would start from
   chart_touch(c, x - 1, baseline - type.size, w + 2, 1.3 * type.size);
   return w;
 }

@@ -46,7 +46,7 @@ digits_of(const param_info* p, double value)
     case UNIT_HZ:
       return size < 1000 ? 0 : -1; // Of kHz two, which is 10 Hz
     case UNIT_MS:
-      return size < 0.995 ? 2 : size < 9.95 ? 1 : 0;
+      return p->taper == TAPER_LOG && size < 0.995 ? 2 : size < 9.95 ? 1 : 0;
     case UNIT_PC:
       return p->max <= 2 ? 2 : 0;
     case UNIT_OCT:

@@ -95,6 +95,7 @@ typing_begin(frame* f, char first)
     return;
   }
   f->is_typing = true;
+  f->is_whole  = first == '\0';
   f->typed[0]  = first;
   f->typed[1]  = '\0';
   if (!first) { // Begins with the present value
@@ -128,6 +129,11 @@ typing_end(frame* f, bool takes)
 static bool
 typing_key(frame* f, const window_event* e)
 {
+  const bool is_text = e->key == KEY_TEXT && !e->ctrl;
+  if (f->is_whole && is_text) {
+    f->typed[0] = '\0';
+  }
+  f->is_whole    = f->is_whole && !is_text && e->key != KEY_BACKSPACE;
   const size_t n = strlen(f->typed);
   f->bands |= BAND_ROWS | BAND_LEVELS;
   switch (e->key) {
@@ -153,6 +159,9 @@ typing_key(frame* f, const window_event* e)
         f->typed[n + 1] = '\0';
       }
       return true;
+    case KEY_TAB:
+    case KEY_BACK_TAB:
+      return false;
     default:
       return true;
   }

@@ -130,8 +130,10 @@ levels_draw_now(const frame* f, chart* c)
     chart_triangle(c, x1, y + 24.5, -7, true,
                    f->value[0] > 0 ? CHART_BLUE : CHART_INK);
   }
-  chart_text(c, right_value, 428, y + 17, "%+.1f",
-             fabs((double)m.change_db) < 0.05 ? 0.0 : (double)m.change_db);
+  const double change  = (double)m.change_db;
+  const bool   is_none = fabs(change) < 0.05;
+  chart_text(c, right_value, 428, y + 17, is_none ? "%.1f" : "%+.1f",
+             is_none ? 0.0 : change);
 }
 
 // ---------------------------------------------------------------------------
@@ -250,7 +252,10 @@ help_draw(const frame* f, chart* c)
   if (f->value[0] > 0.0F) {
     say(f, c, "", f->form.plugin->summary, latency);
   } else {
-    say(f, c, "Off", "The input passes, as late as the stage would play it.",
+    say(f, c, "Off",
+        f->value[1] > 0.0F
+          ? "The input passes, as loud as the stage would play."
+          : "The input passes, as late as the stage would play.",
         latency);
   }
 }

@@ -63,7 +63,7 @@ log_ticks(chart*            c,
   }
 }
 
-/// Marks at round values, at least 14 px apart: every other one taller
+/// Marks at round values, at least 20 px apart: every other one taller
 static void
 linear_ticks(chart*            c,
              const param_info* p,
@@ -77,7 +77,7 @@ linear_ticks(chart*            c,
   const double span = (double)p->max - (double)p->min;
   double       step = span;
   for (size_t i = 0; i < sizeof(rounds) / sizeof(rounds[0]); ++i) {
-    if (it->w * rounds[i] / span >= 14) {
+    if (it->w * rounds[i] / span >= 20) {
       step = rounds[i];
       break;
     }
@@ -161,6 +161,11 @@ draw_typed(const frame* f, chart* c, const item* it, const char* unit)
   const double right = it->x + it->w;
   const double y     = it->box.y + NAME_Y;
   double       w = *unit ? chart_text(c, units, right, y, "%s", unit) + 4 : 0;
+  if (f->is_whole) {
+    const double typed = chart_text_width(c, value, "%s", f->typed);
+    chart_rectangle(
+      c, (chart_box){right - w - 4 - typed, y - 11, typed + 3, 14}, CHART_RULE);
+  }
   chart_text(c, value, right - w - 2, y, "%s", f->typed);
   chart_line(c, right - w - 0.5, y - 10, right - w - 0.5, y + 2, 1, CHART_INK);
   w = fmax(80, w + chart_text_width(c, value, "%s", f->typed) + 10);

@@ -149,6 +149,7 @@ struct frame {
   int      hover, hover_handle, focus;
   bool     is_menu_open;
   bool     is_typing;
+  bool     is_whole; ///< The next character replaces what is in the field
   char     typed[CONTROL_TEXT];
 
   // Picture

@@ -224,7 +224,6 @@ static const no_effect rules[] = {
   {"di-cleanup", "body_oct", "body_db", 0},
   {"di-cleanup", "presence_hz", "presence_db", 0},
   {"di-cleanup", "presence_oct", "presence_db", 0},
-  {"di-cleanup", "pause_below_db", "pause_db", 0},
   {"air-shelf", "air_hz", "air_db", 0},
 };
 

@@ -223,20 +223,20 @@ draw_gain_axis(chart* c, const chart_area* a)
   }
 }
 
-/// Where a curve's own name has most room: a third left of the end
+/// A curve's own name, which ends at a frequency, so far below the curve
 static void
 name_curve(chart*            c,
            const chart_area* a,
            const response*   r,
            const float*      db,
+           double            hz,
            double            below,
            const char*       name)
 {
-  const float hz   = 18000.0F;
-  const float high = picture_curve_at(r->hz, db, N_HZ, hz);
+  const float high = picture_curve_at(r->hz, db, N_HZ, (float)hz);
   chart_type  type = label;
   type.align       = CHART_RIGHT;
-  chart_text(c, type, a->box.x + a->box.w - 1,
+  chart_text(c, type, chart_place(&a->x, hz) - 1,
              chart_place(&a->y, (double)high) + below, "%s", name);
 }
 
@@ -251,12 +251,12 @@ draw_curves(chart* c, const chart_area* a, const picture_view* v)
   }
   if (p.air_db != 0.0F) {
     chart_curve(c, a, r->hz, r->presence_db, N_HZ, CHART_SECOND);
-    name_curve(c, a, r, r->presence_db, p.air_db > 0 ? 14 : -7,
+    name_curve(c, a, r, r->presence_db, HIGHEST_HZ, p.air_db > 0 ? 14 : -7,
                "presence alone");
   }
   if (p.gentle_pc > 0 && (p.presence_db > 0 || p.air_db > 0)) {
     chart_curve(c, a, r->hz, r->loud_db, N_HZ, CHART_PART);
-    name_curve(c, a, r, r->loud_db, 25, "loud treble");
+    name_curve(c, a, r, r->loud_db, 7000, 15, "loud treble");
   }
   chart_curve(c, a, r->hz, r->soft_db, N_HZ, CHART_AFTER);
 }
@@ -372,7 +372,7 @@ draw_gentle(chart* c, const picture_view* v)
   picture_handle h[PICTURE_MAX_HANDLES];
   (void)handles(v, h);
   const chart_type centred = {
-    .size = 10, .colour = CHART_INK, .align = CHART_CENTRE};
+    .size = 10, .colour = CHART_INK, .align = CHART_CENTRE, .is_backed = true};
   chart_text(c, centred, h[2].x, h[2].y - 11, "gentle %.0f %%",
              (double)gentle_pc);
 }

@@ -463,8 +463,9 @@ draw_history(chart* c, const picture_view* v)
     const double y = chart_place(&a.y, fmax((double)now_db, a.y.lo));
     const double x = a.box.x + a.box.w;
     chart_rectangle(c, (chart_box){x - 6, y - 1.5, 6, 3}, CHART_INK);
-    chart_text(c, right, x - 9, fmin(y + 16, a.box.y + a.box.h - 20),
-               "now %.1f",
+    chart_type type = right;
+    type.is_backed  = true;
+    chart_text(c, type, x - 9, fmin(y + 16, a.box.y + a.box.h - 20), "now %.1f",
                fmin((double)now_db, -0.05) + 0.05 < 0 ? (double)now_db : 0.0);
   }
 }

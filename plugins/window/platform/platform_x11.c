@@ -262,6 +262,15 @@ event_at(int x, int y, unsigned state)
                         .ctrl   = (state & ControlMask) != 0};
 }
 
+/// Whether keys go elsewhere: not a grab for a moment, nor the pointer's share
+/// of a focus that follows it
+static bool
+is_real_loss(const XFocusChangeEvent* e)
+{
+  return e->mode != NotifyGrab && e->mode != NotifyUngrab &&
+         e->detail != NotifyPointer && e->detail != NotifyInferior;
+}
+
 /// Events of the pointer and of keys
 static void
 on_input(platform* p, XEvent* e)
@@ -280,9 +289,14 @@ on_input(platform* p, XEvent* e)
       (void)p->client.event(p->client.handle, &to);
       break;
     case LeaveNotify:
-    case FocusOut:
-      to.kind = e->type == FocusOut ? EVENT_UNFOCUSED : EVENT_LEAVE;
+      to.kind = EVENT_LEAVE;
       (void)p->client.event(p->client.handle, &to);
+      break;
+    case FocusOut:
+      if (is_real_loss(&e->xfocus)) {
+        to.kind = EVENT_UNFOCUSED;
+        (void)p->client.event(p->client.handle, &to);
+      }
       break;
     case KeyPress:
       to = event_at(e->xkey.x, e->xkey.y, e->xkey.state);

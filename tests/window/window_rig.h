@@ -1,0 +1,185 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+/// A sheet without a window system: events go in, what the host would hear is
+/// written down
+
+#ifndef TESTS_WINDOW_WINDOW_RIG_H
+#define TESTS_WINDOW_WINDOW_RIG_H
+
+#include "playing.h"
+
+#include "tests/support/check.h"
+
+#include "plugins/window/frame.h"
+#include "plugins/window/pictures/picture.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+
+enum { RIG_LOG = 16384, RIG_BOXES = 64 };
+
+typedef struct {
+  frame*       f;
+  plugin_form  form;
+  double       now_s;
+  char         log[RIG_LOG];  ///< "+drive_db drive_db=2 -drive_db "
+  int          width, height; ///< As last wished
+  platform_box boxes[RIG_BOXES];
+  uint32_t     n_boxes;
+} rig;
+
+static inline void
+rig_note(rig* r, const char* format, const char* symbol, double value)
+{
+  const size_t n = strlen(r->log);
+  (void)snprintf(r->log + n, RIG_LOG - n, format, symbol, value);
+}
+
+static inline void
+rig_write(void* handle, uint32_t param, float value)
+{
+  rig* const r = handle;
+  rig_note(r, "%s=%g ", shell_param(r->form.plugin, param)->symbol,
+           (double)value);
+}
+
+static inline void
+rig_touch(void* handle, uint32_t param, bool is_held)
+{
+  rig* const r = handle;
+  rig_note(r, is_held ? "+%s " : "-%s ",
+           shell_param(r->form.plugin, param)->symbol, 0);
+}
+
+static inline void
+rig_wish(void* handle, int width, int height)
+{
+  rig* const r = handle;
+  r->width     = width;
+  r->height    = height;
+}
+
+static inline void
+rig_open(rig* r, const char* name)
+{
+  memset(r, 0, sizeof(*r));
+  assert_true(playing_find(name, &r->form));
+  const frame_host host  = {r, rig_write, rig_touch, rig_wish};
+  const prefs_host prefs = {0};
+  r->now_s               = 100;
+  r->f                   = frame_new(&r->form, &host, &prefs);
+  assert_non_null(r->f);
+  frame_wanted_size(r->f, &r->width, &r->height);
+  assert_true(frame_resize(r->f, r->width, r->height));
+  frame_tick(r->f, r->now_s);
+  for (uint32_t i = 0; i < shell_param_count(r->form.plugin); ++i) {
+    frame_take_param(r->f, i, shell_param(r->form.plugin, i)->def);
+  }
+}
+
+static inline void
+rig_close(rig* r)
+{
+  frame_free(r->f);
+}
+
+static inline uint32_t
+rig_param(const rig* r, const char* symbol)
+{
+  const int i = playing_port(r->form.plugin, symbol);
+  assert_true(i >= 0);
+  return (uint32_t)i;
+}
+
+static inline float
+rig_value(const rig* r, const char* symbol)
+{
+  return frame_param(r->f, rig_param(r, symbol));
+}
+
+static inline void
+rig_pass(rig* r, double seconds)
+{
+  for (double left = seconds; left > 0; left -= 1.0 / 30) {
+    r->now_s += 1.0 / 30;
+    frame_tick(r->f, r->now_s);
+  }
+}
+
+static inline platform_pixels
+rig_paint(rig* r)
+{
+  return frame_paint(r->f, r->boxes, RIG_BOXES, &r->n_boxes);
+}
+
+/// Waits until the figures are computed
+static inline void
+rig_settle(rig* r)
+{
+  const struct timespec wait = {0, 2000000};
+  for (int i = 0; i < 15000 && !frame_is_settled(r->f); ++i) {
+    (void)nanosleep(&wait, NULL);
+    rig_pass(r, 0.01);
+  }
+  assert_true(frame_is_settled(r->f));
+}
+
+static inline bool
+rig_event(rig* r, event_kind kind, double x, double y)
+{
+  const window_event e = {.kind = kind, .x = x, .y = y, .time_s = r->now_s};
+  return frame_event(r->f, &e);
+}
+
+static inline void
+rig_click(rig* r, double x, double y)
+{
+  rig_event(r, EVENT_PRESS, x, y);
+  rig_event(r, EVENT_RELEASE, x, y);
+}
+
+static inline bool
+rig_key(rig* r, event_key key, bool shift)
+{
+  const window_event e = {
+    .kind = EVENT_KEY, .key = key, .shift = shift, .time_s = r->now_s};
+  return frame_event(r->f, &e);
+}
+
+static inline void
+rig_type(rig* r, const char* text)
+{
+  for (; *text; ++text) {
+    const window_event e = {
+      .kind = EVENT_KEY, .key = KEY_TEXT, .text = *text, .time_s = r->now_s};
+    assert_true(frame_event(r->f, &e));
+  }
+}
+
+/// The middle of a control's scale
+static inline void
+rig_scale(const rig* r, const char* symbol, double* x, double* w, double* y)
+{
+  double x0 = 0;
+  double x1 = 0;
+  assert_true(frame_scale_of(r->f, rig_param(r, symbol), &x0, &x1, y));
+  *x = 0.5 * (x0 + x1);
+  *w = x1 - x0;
+}
+
+/// Gives the keys to a control, by a press
+static inline void
+rig_focus(rig* r, const char* symbol)
+{
+  double x = 0;
+  double w = 0;
+  double y = 0;
+  rig_scale(r, symbol, &x, &w, &y);
+  rig_click(r, x, y);
+  rig_pass(r, 1); // Not the first half of a double click
+  assert_int_equal(frame_focus_param(r->f), rig_param(r, symbol));
+}
+
+#endif // TESTS_WINDOW_WINDOW_RIG_H
