@@ -5,6 +5,10 @@
 /// on a clock without sound; or draws it into a PNG, without a display:
 ///
 ///   show MODULE [--shot FILE] [--pointer SYMBOL] STEM [CONTROL=VALUE]...
+///   show MODULE --cost SECONDS STEM [CONTROL=VALUE]...
+///
+/// The last measures what the window alone takes of a core, with the playing
+/// and then without.
 
 #include "playing.h"
 
@@ -25,6 +29,7 @@ typedef struct {
   const char* module;
   const char* shot;
   const char* pointer;
+  int         cost_s; ///< 0: does not measure
   const char* stem;
   char**      settings;
   int         n_settings;
@@ -195,6 +200,48 @@ run_window(playing*                    y,
   }
 }
 
+static double
+thread_s(void)
+{
+  struct timespec t;
+  (void)clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+  return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+/// Prints what the window takes of this thread's core
+static void
+measure(playing*                    y,
+        const LV2UI_Descriptor*     d,
+        LV2UI_Handle                ui,
+        const LV2UI_Idle_Interface* idler,
+        int                         seconds)
+{
+  for (int still = 0; still < 2; ++still) {
+    double spent_s = 0;
+    double most_s  = 0;
+    int    n       = 0;
+    for (; n < 30 * seconds; ++n) {
+      if (!still) {
+        playing_run(y);
+      }
+      const double from_s = thread_s();
+      for (uint32_t i = 0; i < y->n_params + y->n_meters; ++i) {
+        d->port_event(ui, i, sizeof(float), 0, &y->port[i]);
+      }
+      (void)idler->idle(ui);
+      const double took_s = thread_s() - from_s;
+      if (n >= 60) { // Without the opening
+        spent_s += took_s;
+        most_s = took_s > most_s ? took_s : most_s;
+      }
+      sleep_ms(33);
+    }
+    printf("%-16s %s: %.2f %% of a core, most %.1f ms at once\n",
+           y->form.plugin->stem, still ? "still  " : "playing",
+           100 * spent_s / ((n - 60) / 30.0), 1000 * most_s);
+  }
+}
+
 static int
 open_window(playing* y, const choices* c)
 {
@@ -219,7 +266,13 @@ open_window(playing* y, const choices* c)
     return complain("cannot open a window; DISPLAY is ",
                     getenv("DISPLAY") ? getenv("DISPLAY") : "not set");
   }
-  run_window(y, d, ui, d->extension_data(LV2_UI__idleInterface));
+  const LV2UI_Idle_Interface* const idler =
+    d->extension_data(LV2_UI__idleInterface);
+  if (c->cost_s > 2) {
+    measure(y, d, ui, idler, c->cost_s);
+  } else {
+    run_window(y, d, ui, idler);
+  }
   d->cleanup(ui);
   return 0;
 }
@@ -234,6 +287,8 @@ read_arguments(int argc, char** argv, choices* c)
       c->shot = argv[i + 1];
     } else if (!strcmp(argv[i], "--pointer")) {
       c->pointer = argv[i + 1];
+    } else if (!strcmp(argv[i], "--cost")) {
+      c->cost_s = atoi(argv[i + 1]);
     } else {
       return false;
     }
@@ -251,8 +306,8 @@ main(int argc, char** argv)
   choices        c = {0};
   plugin_form    form;
   if (!read_arguments(argc, argv, &c)) {
-    fprintf(stderr, "usage: window [--shot FILE] [--pointer SYMBOL] STEM "
-                    "[CONTROL=VALUE]...\n");
+    fprintf(stderr, "usage: window [--shot FILE] [--pointer SYMBOL] "
+                    "[--cost SECONDS] STEM [CONTROL=VALUE]...\n");
     return 2;
   }
   if (!playing_find(c.stem, &form)) {

@@ -109,6 +109,7 @@ platform_open(uintptr_t              parent,
 void
 platform_close(platform* p)
 {
+  XFreeGC(p->display, p->gc); // Its memory here would stay
   // The server takes the window with the connection.  A host that destroyed the
   // parent first would make XDestroyWindow() an error, which ends some hosts.
   XCloseDisplay(p->display);
