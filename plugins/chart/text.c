@@ -59,6 +59,7 @@ chart_text(chart*      c,
   char    text[TEXT_SIZE];
   va_list args;
   va_start(args, format);
+  // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up
   (void)vsnprintf(raw, sizeof(raw), format, args);
   va_end(args);
   set_minus(raw, text);
@@ -87,6 +88,7 @@ chart_text_width(const chart* c, chart_type type, const char* format, ...)
   char    text[TEXT_SIZE];
   va_list args;
   va_start(args, format);
+  // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up
   (void)vsnprintf(raw, sizeof(raw), format, args);
   va_end(args);
   set_minus(raw, text);

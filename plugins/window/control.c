@@ -166,20 +166,24 @@ skip_blank(const char* c)
   return c;
 }
 
+static char
+lower(char c)
+{
+  return (char)(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
+}
+
 /// Reads "k", the unit or nothing; false if something else is there
 static bool
 read_unit(const param_info* p, const char* c, double* factor)
 {
-  const char* const unit = control_unit(p, 0.0F);
-  c                      = skip_blank(c);
-  if (*c == 'k' || *c == 'K') {
+  const char* unit = control_unit(p, 0.0F);
+  c                = skip_blank(c);
+  if (lower(*c) == 'k') {
     *factor = 1000;
     ++c;
   }
-  for (const char* u = unit; *u && *c; ++u, ++c) {
-    if (tolower((unsigned char)*c) != tolower((unsigned char)*u)) {
-      return false;
-    }
+  for (; *unit && *c && lower(*c) == lower(*unit); ++c) {
+    ++unit;
   }
   return *skip_blank(c) == '\0';
 }
@@ -206,6 +210,17 @@ control_read(const param_info* p, const char* text, float now, float* value)
 // ---------------------------------------------------------------------------
 // Choices
 
+/// "Off" becomes "off", but "A" and "DI" stay
+static void
+lower_first(char* text)
+{
+  const bool is_word =
+    isupper((unsigned char)text[0]) && islower((unsigned char)text[1]);
+  if (is_word) {
+    text[0] = lower(text[0]);
+  }
+}
+
 static void
 take_labels(const char* labels, control_choices* choices)
 {
@@ -213,9 +228,7 @@ take_labels(const char* labels, control_choices* choices)
     const size_t length = strcspn(labels, "|");
     char* const  to     = choices->label[choices->n++];
     (void)snprintf(to, CONTROL_TEXT, "%.*s", (int)length, labels);
-    if (isupper((unsigned char)to[0]) && islower((unsigned char)to[1])) {
-      to[0] = (char)tolower((unsigned char)to[0]);
-    }
+    lower_first(to);
     labels += length;
     if (!*labels) {
       return;

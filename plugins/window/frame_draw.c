@@ -68,7 +68,7 @@ has_keys(const frame* f, const picture_handle* h)
   if (f->focus < 0 || f->items[f->focus].kind != ITEM_ROW) {
     return false;
   }
-  const int row = (int)f->items[f->focus].param - (int)shell_n_params;
+  const int row = (int)f->items[f->focus].param - (int)SHELL_FIRST_PARAMS;
   return row >= 0 && (row == h->across || row == h->upright || row == h->width);
 }
 

@@ -4,6 +4,7 @@
 #include "frame_state.h"
 
 #include <ctype.h>
+#include <stdio.h>
 #include <string.h>
 
 static const double scales[] = {1, 1.25, 1.5, 2, 3};
@@ -99,11 +100,13 @@ typing_begin(frame* f, char first)
   f->typed[0]  = first;
   f->typed[1]  = '\0';
   if (!first) { // Begins with the present value
-    control_figure(frame_info(f, it->param), f->value[it->param], f->typed);
-    if (frame_info(f, it->param)->unit == UNIT_HZ &&
-        f->value[it->param] >= 1000.0F) {
-      strcat(f->typed, "k");
-    }
+    const float value = f->value[it->param];
+    const bool  is_k =
+      frame_info(f, it->param)->unit == UNIT_HZ && value >= 1000;
+    char figure[CONTROL_TEXT];
+    control_figure(frame_info(f, it->param), value, figure);
+    (void)snprintf(f->typed, sizeof(f->typed), "%.20s%s", figure,
+                   is_k ? "k" : "");
   }
   f->bands |= BAND_ROWS | BAND_LEVELS | BAND_HELP;
 }

@@ -224,7 +224,7 @@ say_handle(const frame* f, chart* c, const picture_handle* h)
 {
   const int row = h->upright >= 0 ? h->upright : h->across;
   if (row >= 0) {
-    say_param(f, c, shell_n_params + (uint32_t)row);
+    say_param(f, c, SHELL_FIRST_PARAMS + (uint32_t)row);
   }
 }
 

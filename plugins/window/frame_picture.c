@@ -13,8 +13,8 @@ picture_view
 frame_view(const frame* f)
 {
   picture_view v = {
-    .values     = f->value + shell_n_params,
-    .settled    = f->settled + shell_n_params,
+    .values     = f->value + SHELL_FIRST_PARAMS,
+    .settled    = f->settled + SHELL_FIRST_PARAMS,
     .meters     = f->meter + shell_n_meters,
     .is_playing = frame_is_playing(f),
     .past       = f->past,
@@ -72,7 +72,7 @@ inputs_of(const frame* f, uint32_t i, float* inputs)
   if (f->pic->parts[i].inputs) {
     return f->pic->parts[i].inputs(&v, inputs);
   }
-  const uint32_t n = f->n_params - shell_n_params;
+  const uint32_t n = f->form.plugin->ops->n_params;
   memcpy(inputs, v.values, n * sizeof(float));
   return n;
 }

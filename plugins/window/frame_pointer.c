@@ -28,7 +28,7 @@ is_on_value(const item* it, double x, double y)
 static int
 param_of(int stage_row)
 {
-  return stage_row < 0 ? -1 : (int)shell_n_params + stage_row;
+  return stage_row < 0 ? -1 : (int)SHELL_FIRST_PARAMS + stage_row;
 }
 
 /// Takes hold: nothing moves yet

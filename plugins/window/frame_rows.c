@@ -51,14 +51,15 @@ log_ticks(chart*            c,
           double            y,
           chart_colour      colour)
 {
-  double decade = pow(10.0, floor(log10((double)p->min)));
-  for (; decade <= (double)p->max; decade *= 10) {
-    for (int i = 1; i <= 9; ++i) {
-      const double v = i * decade;
-      if (v > (double)p->min && v < (double)p->max) {
-        const double x = it->x + control_place(p, v) * it->w;
-        tick(c, x, y, i == 1 ? 6 : 3, colour);
-      }
+  const int first = (int)floor(log10((double)p->min));
+  const int last  = (int)floor(log10((double)p->max));
+  for (int k = 9 * first; k < 9 * (last + 1); ++k) {
+    const int    decade = (k - (k % 9 + 9) % 9) / 9;
+    const int    digit  = k - 9 * decade + 1;
+    const double v      = digit * pow(10.0, decade);
+    if (v > (double)p->min && v < (double)p->max) {
+      const double x = it->x + control_place(p, v) * it->w;
+      tick(c, x, y, digit == 1 ? 6 : 3, colour);
     }
   }
 }
@@ -228,40 +229,49 @@ draw_word_bar(chart* c, chart_box word, double y)
   chart_rectangle(c, (chart_box){word.x, y, word.w, 2}, CHART_BLUE);
 }
 
+/// One word of a choice, or its drawing
+static void
+draw_choice(chart*      c,
+            const item* it,
+            uint32_t    i,
+            const char* label, // NULL: a polar pattern
+            bool        is_now,
+            row_state   s)
+{
+  const chart_box    w     = it->word[i];
+  const double       y     = it->box.y + (it->is_in_header ? 18 : WORDS_Y);
+  const chart_colour other = s.has_effect ? CHART_MUTED : CHART_GREY;
+  const chart_colour ink   = is_now && s.has_effect ? CHART_INK : other;
+  chart_box          bar   = w;
+  if (label) {
+    chart_text(c, (chart_type){.size = 11, .colour = ink}, w.x, y, "%s", label);
+  } else {
+    draw_polar(c, w.x + 13, w.y + 8, i, ink);
+    bar = (chart_box){w.x + 4, 0, 18, 0};
+  }
+  if (is_now) {
+    draw_word_bar(c, bar, y + (it->is_in_header ? 4 : 3));
+  }
+  if (is_now && s.is_focus) {
+    chart_frame(c, (chart_box){bar.x - 4, y - 12, bar.w + 9, 19}, 1, CHART_INK);
+  }
+}
+
 static void
 draw_choices(const frame* f, chart* c, const item* it, row_state s)
 {
   const bool      is_polar = sheet_is_polar(f->form.plugin, it->param);
   const uint32_t  now      = (uint32_t)lroundf(f->value[it->param]);
-  const double    y        = it->box.y + (it->is_in_header ? 18 : WORDS_Y);
   control_choices choices;
   control_labels(frame_info(f, it->param), &choices);
-  const chart_colour other = s.has_effect ? CHART_MUTED : CHART_GREY;
   for (uint32_t i = 0; i < it->n_words; ++i) {
-    const chart_box    w      = it->word[i];
-    const chart_colour colour = i == now && s.has_effect ? CHART_INK : other;
-    if (is_polar) {
-      draw_polar(c, w.x + 13, w.y + 8, i, colour);
-      if (i == now) {
-        draw_word_bar(c, (chart_box){w.x + 4, 0, 18, 0}, y + 3);
-      }
-      continue;
-    }
-    chart_text(c, (chart_type){.size = 11, .colour = colour}, w.x, y, "%s",
-               choices.label[i]);
-    if (i == now) {
-      draw_word_bar(c, w, y + (it->is_in_header ? 4 : 3));
-    }
+    draw_choice(c, it, i, is_polar ? NULL : choices.label[i], i == now, s);
   }
   const chart_type right = {.size   = is_polar ? 12 : 10,
                             .colour = is_polar ? CHART_INK : CHART_MUTED,
                             .align  = CHART_RIGHT};
   chart_text(c, right, it->x + it->w, it->box.y + NAME_Y, "%s",
              is_polar && now < choices.n ? choices.label[now] : choices.unit);
-  if (s.is_focus) {
-    const chart_box w = it->word[now < it->n_words ? now : 0];
-    chart_frame(c, (chart_box){w.x - 4, y - 12, w.w + 9, 19}, 1, CHART_INK);
-  }
 }
 
 void

@@ -22,21 +22,28 @@ typedef struct {
 static pthread_mutex_t mutex  = PTHREAD_MUTEX_INITIALIZER;
 static choices         chosen = {.paper = -1};
 
+/// Returns the digit at a place, or -1
+static int
+digit(char c)
+{
+  return c >= '0' && c <= '9' ? c - '0' : -1;
+}
+
 /// Reads "1.5" whatever the locale; 0 if it is no scale
 static double
 read_scale(const char* text)
 {
-  unsigned whole = 0;
-  unsigned part  = 0;
-  int      used  = 0;
-  int      from  = 0;
-  if (sscanf(text, "%1u%n", &whole, &used) != 1) {
+  double scale = digit(text[0]);
+  if (scale < 0) {
     return 0;
   }
-  double scale = whole;
-  if ((text[used] == '.' || text[used] == ',') &&
-      sscanf(text + used + 1, "%n%2u%n", &from, &part, &used) == 1) {
-    scale += used - from == 2 ? part / 100.0 : part / 10.0;
+  if (text[1] == '.' || text[1] == ',') {
+    const int tenths     = digit(text[2]);
+    const int hundredths = tenths < 0 ? -1 : digit(text[3]);
+    scale += tenths < 0 ? -1 : tenths / 10.0;
+    scale += hundredths < 0 ? 0 : hundredths / 100.0;
+  } else if (digit(text[1]) >= 0) {
+    return 0;
   }
   return scale >= PREFS_LEAST_SCALE && scale <= PREFS_MOST_SCALE ? scale : 0;
 }
@@ -47,19 +54,20 @@ read_ground(const char* text)
   return !strncmp(text, "paper", 5) ? 1 : !strncmp(text, "night", 5) ? 0 : -1;
 }
 
-/// Writes the folder of settings; false if there is none
+/// Writes the path of what is below the folder of settings ("" for itself);
+/// false if there is none
 static bool
-find_folder(char* path)
+find_path(char* path, const char* below)
 {
   const char* const config = getenv("XDG_CONFIG_HOME");
   const char* const home   = getenv("HOME");
   int               n      = -1;
   if (config && config[0] == '/') {
-    n = snprintf(path, PATH_SIZE - 32, "%s", config);
+    n = snprintf(path, PATH_SIZE, "%s%s", config, below);
   } else if (home && home[0] == '/') {
-    n = snprintf(path, PATH_SIZE - 32, "%s/.config", home);
+    n = snprintf(path, PATH_SIZE, "%s/.config%s", home, below);
   }
-  return n > 0 && n < PATH_SIZE - 32;
+  return n > 0 && n < PATH_SIZE;
 }
 
 static void
@@ -71,10 +79,9 @@ read_once(void)
     return;
   }
   chosen.is_read = true;
-  if (!find_folder(path)) {
+  if (!find_path(path, "/dustcap/window")) {
     return;
   }
-  strcat(path, "/dustcap/window");
   FILE* const file = fopen(path, "r");
   while (file && fgets(line, sizeof(line), file)) {
     if (!strncmp(line, "ground = ", 9)) {
@@ -88,25 +95,9 @@ read_once(void)
   }
 }
 
-/// Replaces the file as a whole.  Without a place for it the choice holds until
-/// the host ends.
-static void
-write_choices(void)
+static bool
+write_lines(FILE* file)
 {
-  char path[PATH_SIZE];
-  char new[PATH_SIZE + 8];
-  if (!find_folder(path)) {
-    return;
-  }
-  (void)mkdir(path, 0777);
-  strcat(path, "/dustcap");
-  (void)mkdir(path, 0777);
-  strcat(path, "/window");
-  (void)snprintf(new, sizeof(new), "%s.new", path);
-  FILE* const file = fopen(new, "w");
-  if (!file) {
-    return;
-  }
   if (chosen.paper >= 0) {
     (void)fprintf(file, "ground = %s\n", chosen.paper ? "paper" : "night");
   }
@@ -116,8 +107,27 @@ write_choices(void)
                   hundredths % 100);
   }
   const bool is_good = !ferror(file);
-  if (fclose(file) || !is_good || rename(new, path)) {
-    (void)remove(new);
+  return !fclose(file) && is_good;
+}
+
+/// Replaces the file as a whole.  Without a place for it the choice holds until
+/// the host ends.
+static void
+write_choices(void)
+{
+  char folder[PATH_SIZE];
+  char path[PATH_SIZE];
+  char whole[PATH_SIZE];
+  if (!find_path(folder, "") || !find_path(path, "/dustcap/window.new") ||
+      !find_path(whole, "/dustcap/window")) {
+    return;
+  }
+  (void)mkdir(folder, 0777); // They may be there
+  (void)find_path(folder, "/dustcap");
+  (void)mkdir(folder, 0777);
+  FILE* const file = fopen(path, "w");
+  if (file && (!write_lines(file) || rename(path, whole) != 0)) {
+    (void)remove(path);
   }
 }
 

@@ -168,8 +168,8 @@ has_row(const sheet* s, uint32_t param)
 static void
 add_others(const plugin* p, sheet* s)
 {
-  for (uint32_t i = shell_n_params; i < shell_param_count(p); ++i) {
-    if (has_row(s, i)) {
+  for (uint32_t i = 0; i < shell_param_count(p); ++i) {
+    if (!shell_param_is_stages(p, i) || has_row(s, i)) {
       continue;
     }
     sheet_column* shortest = &s->columns[0];

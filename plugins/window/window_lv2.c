@@ -254,6 +254,7 @@ instantiate(const LV2UI_Descriptor*   descriptor,
     cleanup(w);
     return NULL;
   }
+  // NOLINTNEXTLINE(performance-no-int-to-ptr): a window's id travels so
   *widget = (LV2UI_Widget)platform_window(w->screen);
   if (w->resize && w->resize->ui_resize) {
     int width  = 0;

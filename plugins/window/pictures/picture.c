@@ -133,8 +133,8 @@ picture_meter_range(const picture_view* v,
                     float*              hi)
 {
   bool any = false;
-  for (double ago_s = 0; ago_s < seconds; ago_s += 1 / PAST_HZ) {
-    const float y = picture_meter_ago(v, meter, ago_s);
+  for (uint32_t i = 0; i < seconds * PAST_HZ; ++i) {
+    const float y = picture_meter_ago(v, meter, (i + 0.5) / PAST_HZ);
     if (isfinite(y)) {
       *lo = any ? fminf(*lo, y) : y;
       *hi = any ? fmaxf(*hi, y) : y;

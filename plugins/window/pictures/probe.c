@@ -92,9 +92,9 @@ probe_play(probe* p, const float* const* in, float* const* out, uint32_t n)
 {
   const fp_mode mode = denormals_flush();
   for (uint32_t at = 0; at < n && !atomic_load(p->stop); at += SLICE_FRAMES) {
-    const float* from[MAX_CHANNELS];
-    float*       to[MAX_CHANNELS];
-    for (uint32_t k = 0; k < p->st.n_channels; ++k) {
+    const float* from[MAX_CHANNELS] = {in[0]};
+    float*       to[MAX_CHANNELS]   = {out[0]};
+    for (uint32_t k = 0; k < p->st.n_channels && k < MAX_CHANNELS; ++k) {
       from[k] = in[k] + at;
       to[k]   = out[k] + at;
     }
@@ -124,9 +124,9 @@ probe_play_one(probe* p, const float* in, float* out, uint32_t n)
 bool
 probe_click(probe* p, float gain, float* out, uint32_t n)
 {
-  const uint32_t latency          = probe_latency(p);
-  float          in[SLICE_FRAMES] = {gain};
-  float          got[SLICE_FRAMES];
+  const uint32_t latency           = probe_latency(p);
+  float          in[SLICE_FRAMES]  = {gain};
+  float          got[SLICE_FRAMES] = {0};
   stage_reset(&p->st);
   for (uint32_t at = 0; at < n + latency; at += SLICE_FRAMES) {
     if (!probe_play_one(p, in, got, SLICE_FRAMES)) {
