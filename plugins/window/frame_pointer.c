@@ -76,7 +76,7 @@ drag_move(frame* f, const window_event* e, double x, double y)
   if (x == d->x && y == d->y) {
     return;
   }
-  if (!d->is_moving) {
+  if (!d->is_moving || !f->is_open) { // A key may have ended it
     gesture_begin(f);
     d->is_moving = true;
   }

@@ -6,6 +6,7 @@
 
 #include "tests/support/check.h"
 
+#include "fontconfig_leaks.h"
 #include "playing.h"
 
 #include <X11/Xlib.h>

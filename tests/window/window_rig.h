@@ -7,6 +7,7 @@
 #ifndef TESTS_WINDOW_WINDOW_RIG_H
 #define TESTS_WINDOW_WINDOW_RIG_H
 
+#include "fontconfig_leaks.h"
 #include "playing.h"
 
 #include "tests/support/check.h"
