@@ -211,7 +211,7 @@ draw_polar(chart* c, double x, double y, uint32_t i, chart_colour colour)
   static const double share[] = {1, 0.7, 0.5, 0.37, 0.25, 0};
 
   const double a = share[i < 6 ? i : 5];
-  const double r = 7;
+  const double r = 6;
   for (int k = 0; k <= 72; ++k) {
     const double t = k * 3.14159265358979323846 / 36;
     const double s = fabs(a + (1 - a) * cos(t)) * r;
@@ -246,7 +246,7 @@ draw_choice(chart*      c,
   if (label) {
     chart_text(c, (chart_type){.size = 11, .colour = ink}, w.x, y, "%s", label);
   } else {
-    draw_polar(c, w.x + 13, w.y + 8, i, ink);
+    draw_polar(c, w.x + 13, w.y + 10, i, ink);
     bar = (chart_box){w.x + 4, 0, 18, 0};
   }
   if (is_now) {

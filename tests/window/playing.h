@@ -82,6 +82,7 @@ playing_stop(playing* y)
     y->descriptor->cleanup(y->instance);
   }
   free(y->take);
+  y->take = NULL;
 }
 
 /// Starts with the controls at their defaults; connected for good, so do not

@@ -260,7 +260,7 @@ open_window(playing* y, const choices* c)
   const LV2_Feature        ports  = {LV2_UI__portMap, &map};
   const LV2_Feature* const list[] = {&ports, NULL};
   LV2UI_Widget             widget = NULL;
-  const LV2UI_Handle       ui =
+  LV2UI_Handle             ui =
     d->instantiate(d, y->form.uri, "", on_write, y, &widget, list);
   if (!ui) {
     return complain("cannot open a window; DISPLAY is ",
@@ -288,7 +288,7 @@ read_arguments(int argc, char** argv, choices* c)
     } else if (!strcmp(argv[i], "--pointer")) {
       c->pointer = argv[i + 1];
     } else if (!strcmp(argv[i], "--cost")) {
-      c->cost_s = atoi(argv[i + 1]);
+      c->cost_s = (int)strtol(argv[i + 1], NULL, 10);
     } else {
       return false;
     }
