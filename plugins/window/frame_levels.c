@@ -176,11 +176,12 @@ say_param(const frame* f, chart* c, uint32_t param)
     const char* const low  = control_unit(p, p->min);
     const char* const high = control_unit(p, p->max);
     const char* const unit = control_unit(p, p->def);
-    const bool        same = !strcmp(low, high);
-    (void)snprintf(range, sizeof(range), "%s%s%s to %s %s, default %s%s%s", lo,
-                   same ? "" : " ", same ? "" : low, hi, high, def,
-                   strcmp(unit, high) ? " " : "",
-                   strcmp(unit, high) ? unit : "");
+    // "20 Hz to 20.00 kHz, default 200 Hz", but "-60.0 to 0.0 dB, default
+    // -14.0"
+    const bool is_one = !strcmp(low, high) && !strcmp(unit, high);
+    (void)snprintf(range, sizeof(range), "%s%s%s to %s%s%s, default %s%s%s", lo,
+                   is_one ? "" : " ", is_one ? "" : low, hi, *high ? " " : "",
+                   high, def, is_one ? "" : " ", is_one ? "" : unit);
   }
   say(f, c, p->name, p->doc, range);
 }

@@ -272,6 +272,11 @@ frame_take_meter(frame* f, uint32_t meter, float value)
   if (meter < f->n_meters && isfinite(value) && value != f->meter[meter]) {
     f->meter[meter] = value;
     ++f->meter_news;
+    // The latency stands in the line of help
+    f->bands |=
+      strcmp(shell_meter(f->form.plugin, meter)->symbol, "latency_frames")
+        ? 0U
+        : BAND_HELP;
   }
 }
 
