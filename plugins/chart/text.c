@@ -17,17 +17,17 @@ enum { TEXT_SIZE = 512 };
 static void
 set_minus(const char* from, char* to)
 {
-  char* const end = to + TEXT_SIZE - sizeof(MINUS);
-  for (const char* c = from; *c && to < end; ++c) {
+  size_t n = 0;
+  for (const char* c = from; *c && n + sizeof(MINUS) < TEXT_SIZE; ++c) {
     const bool starts = c == from || c[-1] == ' ' || c[-1] == '(';
     if (*c == '-' && starts && isdigit((unsigned char)c[1])) {
-      memcpy(to, MINUS, sizeof(MINUS) - 1);
-      to += sizeof(MINUS) - 1;
+      memcpy(&to[n], MINUS, sizeof(MINUS) - 1);
+      n += sizeof(MINUS) - 1;
     } else {
-      *to++ = *c;
+      to[n++] = *c;
     }
   }
-  *to = '\0';
+  to[n] = '\0';
 }
 
 static void
@@ -56,7 +56,7 @@ chart_text(chart*      c,
            ...)
 {
   char    raw[TEXT_SIZE];
-  char    text[TEXT_SIZE];
+  char    text[TEXT_SIZE] = "";
   va_list args;
   va_start(args, format);
   // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up
@@ -85,7 +85,7 @@ double
 chart_text_width(const chart* c, chart_type type, const char* format, ...)
 {
   char    raw[TEXT_SIZE];
-  char    text[TEXT_SIZE];
+  char    text[TEXT_SIZE] = "";
   va_list args;
   va_start(args, format);
   // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up

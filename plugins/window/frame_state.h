@@ -275,6 +275,13 @@ parts_free(frame* f);
 
 // frame_draw.c, frame_rows.c, frame_levels.c
 
+void
+header_draw(const frame* f, chart* c);
+
+/// Also places the handles
+void
+figures_draw(frame* f, chart* c);
+
 chart
 frame_chart(const frame* f, cairo_t* cr);
 
@@ -297,7 +304,7 @@ help_draw(const frame* f, chart* c);
 void
 menu_draw(const frame* f, chart* c);
 
-// frame_keys.c
+// frame_keys.c, frame_typing.c
 
 bool
 keys_event(frame* f, const window_event* e);
@@ -309,6 +316,10 @@ typing_begin(frame* f, char first);
 
 void
 typing_end(frame* f, bool takes);
+
+/// A key while typing; returns whether it was of use
+bool
+typing_key(frame* f, const window_event* e);
 
 /// Does what pressing Enter, or clicking, does to an item
 void

@@ -109,7 +109,7 @@ probe_play(probe* p, const float* const* in, float* const* out, uint32_t n)
 bool
 probe_play_one(probe* p, const float* in, float* out, uint32_t n)
 {
-  float other[SLICE_FRAMES];
+  float other[SLICE_FRAMES] = {0};
   for (uint32_t at = 0; at < n; at += SLICE_FRAMES) {
     const uint32_t     left   = n - at;
     const float* const from[] = {in + at, in + at};
