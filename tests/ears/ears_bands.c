@@ -177,3 +177,14 @@ ears_thd_pc(const float* x, size_t n, double hz)
   free(power);
   return 100.0 * sqrt(rest / first);
 }
+
+double
+ears_edge_db(const ears_bands* b)
+{
+  double sum = 0.0;
+  for (size_t k = ears_third_at(2000.0); k <= ears_third_at(5000.0); ++k) {
+    sum += b->third[k];
+  }
+  const double third = ears_third_db(b, 1000.0);
+  return 10.0 * log10(sum) - (third - ears_third_re_middle_db(b, 1000.0));
+}

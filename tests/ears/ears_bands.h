@@ -41,6 +41,10 @@ ears_third_re_middle_db(const ears_bands* b, double hz);
 double
 ears_slope_db(const ears_bands* b);
 
+/// 2 to 5 kHz re the thirds around 1 kHz
+double
+ears_edge_db(const ears_bands* b);
+
 /// The thirds from 63 to 160 Hz re all the others
 double
 ears_low_share_db(const ears_bands* b);
