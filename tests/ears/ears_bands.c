@@ -185,6 +185,5 @@ ears_edge_db(const ears_bands* b)
   for (size_t k = ears_third_at(2000.0); k <= ears_third_at(5000.0); ++k) {
     sum += b->third[k];
   }
-  const double third = ears_third_db(b, 1000.0);
-  return 10.0 * log10(sum) - (third - ears_third_re_middle_db(b, 1000.0));
+  return 10.0 * log10(sum / b->all);
 }

@@ -41,7 +41,7 @@ ears_third_re_middle_db(const ears_bands* b, double hz);
 double
 ears_slope_db(const ears_bands* b);
 
-/// 2 to 5 kHz re the thirds around 1 kHz
+/// The thirds from 2 to 5 kHz re all
 double
 ears_edge_db(const ears_bands* b);
 

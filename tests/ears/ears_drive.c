@@ -194,7 +194,7 @@ ears_print_drive(const ears_rig* r, failure* f)
     "loudspeaker; level of mf notes "
     "of the model after 1 and 2 s re that from 0.1 to 0.3 s, "
     "dB,\nplayed at %.0f dBFS RMS and %.0f dB softer; what 2 to 5 kHz "
-    "gain on 1 kHz when the hand plays so much harder\n",
+    "gain on all when the hand plays so much harder\n",
     SINE_HZ, NOTE_DBFS, SOFTER_DB);
   ears_table_head("", COLUMNS, D_N);
   ears_table_row("string alone", COLUMNS, D_N, dry, NULL);
