@@ -213,6 +213,12 @@ measure(const ears_rig*   r,
   return ok;
 }
 
+static double
+tenths(double db)
+{
+  return round(10.0 * db) / 10.0;
+}
+
 static void
 print_recorded(void)
 {
@@ -243,8 +249,9 @@ ears_print_finished(const ears_rig* r, const ears_sound* playing, failure* f)
     ears_must musts[F_N];
     ears_musts_of(GOALS, sizeof(GOALS) / sizeof(GOALS[0]), k, musts, F_N);
     if (k == EARS_HEAVY) {
-      const double share  = values[k][F_SPREAD_IN] / HEAVY_FROM_DB;
-      musts[F_SPREAD_OUT] = (ears_must){share * 4.0, share * 6.0};
+      const double share = values[k][F_SPREAD_IN] / HEAVY_FROM_DB;
+      musts[F_SPREAD_OUT] =
+        (ears_must){tenths(share * 4.0), tenths(share * 6.0)};
     }
     ears_table_row(ears_setup_name((ears_setup)k), COLUMNS, F_N, values[k],
                    musts);
