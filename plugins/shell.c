@@ -119,7 +119,7 @@ shell_values(const instance* self)
 {
   const float* const first = self->values;
   const float* const last  = first + self->n_params - shell_n_params;
-  float              own[shell_n_params];
+  float              own[shell_n_params] = {0};
   for (uint32_t i = 0; i < shell_n_params; ++i) {
     own[i] = i < SHELL_FIRST_PARAMS ? first[i] : last[i];
   }

@@ -48,7 +48,7 @@ step_of(biquad q)
 static double
 step_both(const svf_step q[2], double s[4], double x)
 {
-  for (int k = 0; k < 2; ++k) {
+  for (size_t k = 0; k < 2; ++k) {
     const svf_step* const c  = &q[k];
     double* const         i  = s + 2 * k;
     const double          y  = c->d * x + c->c1 * i[0] + c->c2 * i[1];
@@ -202,7 +202,7 @@ infra_cut_run_by(const infra_cut*  c,
                  float*            x,
                  uint32_t          n)
 {
-  float y[CONTROL_FRAMES];
+  float y[CONTROL_FRAMES] = {0};
   infra_cut_run(c, memory, x, y, n);
   for (uint32_t i = 0; i < n; ++i) {
     x[i] += share[i] * (y[i] - x[i]);

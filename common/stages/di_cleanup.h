@@ -86,7 +86,9 @@ METERS_DECLARE(di_cleanup, DI_CLEANUP_METERS)
 #define DI_CLEANUP_MAINS  2
 
 typedef struct {
-  f64x2    power; ///< Behind the filters: sum of squares since the last step
+  f64x2          power; ///< Behind the filters: sum of squares since a step
+  pause_expander pause;
+
   double   rate_hz;
   double   glide_share; ///< Of `hum_share`
   uint32_t n_channels;
@@ -103,8 +105,6 @@ typedef struct {
   uint32_t   mains, mains_wanted; ///< 0 is off, else 1 + index
   glide      hum_share; ///< Its target depends on which mains are in use
   ramp       hum_ramp;
-
-  pause_expander pause;
 
   // Meter, of `power`
   uint32_t    power_frames, step_frames;

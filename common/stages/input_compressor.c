@@ -201,7 +201,7 @@ find_gains(input_compressor* s, const float* const* in, gains* g, uint32_t n)
   float reduction[CONTROL_FRAMES];
   float lack[CONTROL_FRAMES];
   float drive[CONTROL_FRAMES];
-  float cell[CONTROL_FRAMES];
+  float cell[CONTROL_FRAMES] = {0};
   float weight[CONTROL_FRAMES];
   gain_cell_run(&s->cell, in, reduction, lack, n);
   ramp_values(&s->drive, drive, n);

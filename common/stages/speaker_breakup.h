@@ -117,27 +117,27 @@ enum {
 };
 
 typedef struct {
+  breakup_follower follower;
+  speaker          speakers[2];
+  uint32_t         active; ///< Speaker that plays, or fades out
+  uint32_t         fade;   ///< Frames since the other one was started, or 0
+
   double   rate_hz;
   uint32_t n_channels;
 
   float taken[speaker_breakup_n_params]; ///< Last settings
 
-  speaker_choice   wanted;
-  breakup_follower follower;
-  balance          even; ///< Around the loudspeaker
+  speaker_choice wanted;
+  balance        even; ///< Around the loudspeaker
+  breakup_cut    cut;  ///< Nothing below 20 Hz radiates
+  ramp           linear_ramp;
   GLIDES_FIELDS(SPEAKER_BREAKUP_GLIDES)
   ramp ramps[SPEAKER_N_RAMPS];
   bool ramps_move;
 
-  float    how_hard; ///< How hard the last frame was played
-  float    sum;      ///< Sum of the positions since the last grid line
-  float    last[3];  ///< Drive, dry and wet gain of the last frame
-  uint32_t active;   ///< Speaker that plays, or fades out
-  uint32_t fade;     ///< Frames since the other one was started, 0 for none
-  speaker  speakers[2];
-
-  breakup_cut cut; ///< Nothing below 20 Hz radiates
-  ramp        linear_ramp;
+  float how_hard; ///< How hard the last frame was played
+  float sum;      ///< Sum of the positions since the last grid line
+  float last[3];  ///< Drive, dry and wet gain of the last frame
 } speaker_breakup;
 
 bool

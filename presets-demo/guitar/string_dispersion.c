@@ -6,6 +6,7 @@
 #include "repeatable.h"
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #define TOP_HZ     10000.0 // Dispersion is designed up to here
 #define SMOOTH     0.85    // Abel and Smith's beta: dip of the group delay
@@ -96,7 +97,8 @@ fit_points_of(double f1_hz, double b, const loss_filter* loss, double rate_hz)
   const double top   = floor(partial_at(FIT_HZ, f0_hz, b));
   const double step  = top > FIT_POINTS ? top / FIT_POINTS : 1.0;
   fit_points   p     = {.f1_hz = f1_hz, .rate_hz = rate_hz};
-  for (double k = 2.0; k <= top && p.n < FIT_POINTS; k += step) {
+  double       k     = 2.0;
+  while (k <= top && p.n < FIT_POINTS) {
     const double n    = floor(k);
     const double f_hz = n * f0_hz * sqrt(1.0 + b * n * n);
     // n periods of f fill the loop: line, dispersion and losses
@@ -106,6 +108,7 @@ fit_points_of(double f1_hz, double b, const loss_filter* loss, double rate_hz)
     p.number[p.n] = n;
     p.f_hz[p.n]   = f_hz;
     p.more[p.n++] = all - lost;
+    k += step;
   }
   return p;
 }
@@ -145,8 +148,8 @@ add_slopes(const dispersion_filter* d,
     const double re = 1.0 + d->a1[i] * c + d->a2[i] * c2;
     const double im = -d->a1[i] * s - d->a2[i] * s2;
     const double q  = k / (re * re + im * im);
-    row[2 * i] += q * (-s * re - c * im);
-    row[2 * i + 1] += q * (-s2 * re - c2 * im);
+    row[(size_t)2 * i] += q * (-s * re - c * im);
+    row[(size_t)2 * i + 1] += q * (-s2 * re - c2 * im);
   }
 }
 
@@ -199,8 +202,8 @@ stepped(const dispersion_filter* d,
 
   dispersion_filter to = *d;
   for (uint32_t i = 0; i < d->n; ++i) {
-    to.a1[i] += x[2 * i];
-    to.a2[i] += x[2 * i + 1];
+    to.a1[i] += x[(size_t)2 * i];
+    to.a2[i] += x[(size_t)2 * i + 1];
   }
   return to;
 }

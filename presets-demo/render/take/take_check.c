@@ -174,7 +174,7 @@ find_hum(const take_check* c, take_figures* f)
   for (uint32_t k = 0; k < c->n_channels; ++k) {
     const hum_found found = take_hum_find(c->channels[k].hum, below_db);
     if (is_heard(f, k) && found.mains_hz > 0.0 &&
-        (!f->hum.mains_hz || found.level_db > f->hum.level_db) &&
+        (!(f->hum.mains_hz > 0.0) || found.level_db > f->hum.level_db) &&
         found.level_db >= f->level_db - TAKE_HUM_BELOW_PLAYING_DB) {
       f->hum = found;
     }

@@ -96,7 +96,9 @@ fill_tone(take_hum* h, uint32_t tone)
   phasor* const row   = h->tones + (size_t)tone * h->n_window;
   for (uint32_t i = 0; i < h->n_window; ++i) {
     const double angle = 2.0 * step * h->factor * i;
-    row[i]             = (phasor){scale * cos(angle), -scale * sin(angle)};
+    const double re    = scale * cos(angle);
+    const double im    = -scale * sin(angle);
+    row[i]             = (phasor){re, im};
   }
 }
 
