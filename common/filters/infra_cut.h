@@ -21,7 +21,7 @@
 
 #include "common/core/dsp.h"
 
-/// Edge for stages that distort: at least 46 dB down from 20 Hz on, 1.2 dB at
+/// Edge for stages that distort: at least 44 dB down from 20 Hz on, 1.2 dB at
 /// 50 Hz
 #define INFRA_CUT_EDGE_HZ 62.0
 
