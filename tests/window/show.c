@@ -147,6 +147,7 @@ shoot(playing* y, const choices* c)
   }
   for (int i = 0; i < PICTURE_WAITS && !frame_is_settled(f); ++i) {
     sleep_ms(5);
+    now_s += 0.005; // What was given up is tried again after a while
     frame_tick(f, now_s);
   }
   (void)frame_paint(f, boxes, MAX_BOXES, &n);
