@@ -1,45 +1,15 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// What the pictures of the tube stage and the loudspeaker compute, against
-/// closed forms and against measurements by another route
+/// What the picture of the tube stage computes, and the figure of shares
+/// against level, against closed forms and measurements by another route
 
-#include "tests/support/check.h"
+#include "picture_rig.h"
 
 #include "common/stages/tube_stage.h"
 #include "plugins/window/pictures/shares.h"
 
-#include <stdlib.h>
 #include <string.h>
-
-static const atomic_bool goes_on = false;
-
-static void
-defaults_of(const stage_ops* ops, float* values)
-{
-  for (uint32_t i = 0; i < ops->n_params; ++i) {
-    values[i] = ops->params[i].def;
-  }
-}
-
-/// Returns the result of a part, a field of floats; to be freed
-static float*
-compute(const char*      stem,
-        const stage_ops* ops,
-        uint32_t         part,
-        const float*     inputs,
-        bool             is_coarse)
-{
-  const picture_part* const p = &picture_of(stem)->parts[part];
-  float* const              r = calloc(1, p->size);
-  probe* const              y = probe_new(ops, p->n_channels, &goes_on);
-  assert_true(part < picture_of(stem)->n_parts);
-  assert_true(r && y);
-  probe_set(y, inputs);
-  assert_true(p->compute(y, inputs, is_coarse, r));
-  probe_free(y);
-  return r;
-}
 
 // ---------------------------------------------------------------------------
 // What pictures share
@@ -83,7 +53,7 @@ left_out_levels_are_bridged(void** state)
 static void
 more_drive_moves_the_handle_left(void** state)
 {
-  const chart_area a = shares_area((chart_box){100, 50, 480, 100});
+  const chart_area a = shares_area((chart_box){100, 50, 480, 100}, NULL);
   float            dbfs[SHARES_N];
   float            pc[SHARES_N];
   (void)state;

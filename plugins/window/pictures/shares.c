@@ -5,9 +5,9 @@
 
 #include <math.h>
 
-#define LOWEST_PC  0.03
-#define HIGHEST_PC 40.0
-#define RANGE_S    10.0
+#define LOWEST_PC 0.03
+#define USUAL_PC  40.0
+#define RANGE_S   10.0
 
 enum { IN_DB = offsetof(shell_meters, in_db) / sizeof(float) };
 
@@ -27,10 +27,14 @@ shares_bridge(float* y, uint32_t i, uint32_t step)
 }
 
 chart_area
-shares_area(chart_box box)
+shares_area(chart_box box, const float* pc)
 {
+  double highest = USUAL_PC;
+  for (uint32_t i = 0; pc && i < SHARES_N; ++i) {
+    highest = (double)pc[i] > USUAL_PC ? 100.0 : highest;
+  }
   return chart_area_of(box, (chart_range){SHARES_LOWEST_DBFS, 0, false},
-                       (chart_range){LOWEST_PC, HIGHEST_PC, true});
+                       (chart_range){LOWEST_PC, highest, true});
 }
 
 void
@@ -75,7 +79,7 @@ shares_handle(const chart_area* a,
     pc ? (double)picture_curve_at(dbfs, pc, SHARES_N, (float)at) : 1.0;
   return (picture_handle){
     .x         = chart_place(&a->x, at),
-    .y         = chart_place(&a->y, clampd(share, LOWEST_PC, HIGHEST_PC)),
+    .y         = chart_place(&a->y, clampd(share, a->y.lo, a->y.hi)),
     .across    = row,
     .upright   = -1,
     .width     = -1,
@@ -129,7 +133,7 @@ draw_point(chart*              c,
   const int digits = share >= 9.95 || share < 0.005 ? 0 : share < 0.05 ? 2 : 1;
   chart_text(c, type, text_x, a->box.y - 3, "now %.1f: %.*f %%", at, digits,
              share);
-  if (share >= LOWEST_PC && share <= HIGHEST_PC) {
+  if (share >= a->y.lo && share <= a->y.hi) {
     chart_dot(c, x, chart_place(&a->y, share), CHART_INK);
   }
 }

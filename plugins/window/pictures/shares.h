@@ -24,8 +24,10 @@ shares_levels(float* dbfs);
 void
 shares_bridge(float* y, uint32_t i, uint32_t step);
 
+/// Returns the area: up to 40 %, or to 100 where a curve goes beyond.  `pc`
+/// NULL: none yet.  In a drag, take the curve from before.
 chart_area
-shares_area(chart_box box);
+shares_area(chart_box box, const float* pc);
 
 void
 shares_axes(chart* c, const chart_area* a);

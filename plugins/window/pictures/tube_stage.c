@@ -185,10 +185,18 @@ static const picture_part parts[] = {
 
 static const chart_type label = {.size = 10, .colour = CHART_INK};
 
+static chart_area
+harmonics_area(const picture_view* v)
+{
+  const harmonics* const r =
+    v->before[HARMONICS] ? v->before[HARMONICS] : v->result[HARMONICS];
+  return shares_area(v->figure[HARMONICS], r ? r->all : NULL);
+}
+
 static uint32_t
 handles(const picture_view* v, picture_handle* h)
 {
-  const chart_area       a = shares_area(v->figure[HARMONICS]);
+  const chart_area       a = harmonics_area(v);
   const harmonics* const r = v->result[HARMONICS];
   h[0] = shares_handle(&a, r ? r->dbfs : NULL, r ? r->all : NULL, ROW(drive_db),
                        &tube_stage_param_info[ROW(drive_db)]);
@@ -305,7 +313,7 @@ name_all(chart* c, const chart_area* a, const harmonics* r)
 static void
 draw_harmonics(chart* c, const picture_view* v)
 {
-  const chart_area       a   = shares_area(v->figure[HARMONICS]);
+  const chart_area       a   = harmonics_area(v);
   const harmonics* const r   = v->result[HARMONICS];
   const harmonics* const old = v->before[HARMONICS];
   shares_axes(c, &a);
@@ -336,7 +344,7 @@ draw(chart* c, const picture_view* v)
 static void
 draw_now(chart* c, const picture_view* v)
 {
-  const chart_area       a = shares_area(v->figure[HARMONICS]);
+  const chart_area       a = harmonics_area(v);
   const harmonics* const r = v->result[HARMONICS];
   shares_now(c, &a, v, r ? r->dbfs : NULL, r ? r->all : NULL);
 }
