@@ -307,8 +307,9 @@ draw_now_share(chart* c, const picture_view* v)
   shares_now(c, &a, v, r ? r->dbfs : NULL, r ? r->pc : NULL);
 }
 
+/// A whole curve costs more than a mark: not as often
 static const picture_mark marks[] = {
-  {.draw = draw_now, .hz = 30},
+  {.draw = draw_now, .hz = 12},
   {.draw = draw_now_share, .hz = 30},
 };
 

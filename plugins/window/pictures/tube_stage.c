@@ -12,21 +12,23 @@
 
 enum { WAVE, HARMONICS };
 
+enum { IN_DB = offsetof(shell_meters, in_db) / sizeof(float) };
+
 enum {
-  N_PHASES = 121, ///< One period, with both ends
-  PERIODS  = 11,  ///< of 220 Hz that take a whole number of frames:
-  FOLDED   = 2400 ///< 50 ms at PROBE_RATE_HZ
+  N_PHASES   = 121, ///< One period, with both ends
+  PAST_STEPS = 15,  ///< Of PAST_S
+  PERIODS    = 11,  ///< of 220 Hz that take a whole number of frames:
+  FOLDED     = 2400 ///< 50 ms at PROBE_RATE_HZ
 };
 
 #define ROW(field) ((int)(offsetof(tube_stage_params, field) / sizeof(float)))
 
-#define PROBE_HZ    220.0
-#define COUNT_S     (FOLDED / PROBE_RATE_HZ)
-#define SETTLE_S    0.4 // Cathodes and supply: harmonics within 0.1 % of theirs
-#define COARSE_S    0.15
-#define QUIETEST_DB (-48.0F)
-#define PICKS_DB    12.0F // Peaks of a pick above the playing's RMS
-#define NO_PLAYING  ((float)ALIGN_RMS_DBFS)
+#define PROBE_HZ 220.0
+#define COUNT_S  (FOLDED / PROBE_RATE_HZ)
+#define SETTLE_S 0.4 // Cathodes and supply: harmonics within 0.1 % of theirs
+#define COARSE_S 0.15
+#define PAST_S   3.0
+#define PICKS_DB 12.0F // Peaks of a pick above the playing's RMS
 
 /// Each relative to its input
 typedef struct {
@@ -56,13 +58,31 @@ static const picture_figure figures[] = {
 // ---------------------------------------------------------------------------
 // Wave
 
-/// Controls, and how loud the playing is
+/// Returns how loud the playing of the last seconds was.  Slow, so that the
+/// wave stands still for the eye, and is not drawn anew at each stroke.
+static double
+playing_dbfs(const picture_view* v)
+{
+  double power = 0;
+  int    n     = 0;
+  for (int i = 0; i < PAST_STEPS; ++i) {
+    const float dbfs = picture_meter_ago(v, IN_DB, i * PAST_S / PAST_STEPS);
+    if (isfinite(dbfs)) {
+      power += db_to_gain(2 * (double)dbfs);
+      ++n;
+    }
+  }
+  return n > 0 ? 0.5 * gain_to_db(fmax(power / n, 1e-12)) : ALIGN_RMS_DBFS;
+}
+
+/// Controls, and the level of the wave
 static uint32_t
 wave_inputs(const picture_view* v, float* inputs)
 {
-  const float now_db = v->is_playing ? v->levels.in_db : NO_PLAYING;
+  const double dbfs = v->is_playing ? playing_dbfs(v) : ALIGN_RMS_DBFS;
   memcpy(inputs, v->values, sizeof(tube_stage_params));
-  inputs[tube_stage_n_params] = clampf(roundf(now_db), QUIETEST_DB, 0.0F);
+  inputs[tube_stage_n_params] =
+    (float)clampd(round(dbfs), SHARES_LOWEST_DBFS, 0.0);
   return tube_stage_n_params + 1;
 }
 
@@ -293,18 +313,20 @@ name_below(chart*            c,
   }
 }
 
-/// Names the curve of all at its right end, or in a corner that it leaves free
+/// Names the curve of all at its right end; or all curves, in a corner that
+/// they leave free
 static void
 name_all(chart* c, const chart_area* a, const harmonics* r)
 {
-  const double right = a->box.x + a->box.w - 1;
-  const double last  = chart_place(&a->y, fmax((double)r->all[46], 1e-3));
-  chart_type   type  = label;
-  type.align         = CHART_RIGHT;
+  static const char* const names = "bold: all, dashes: 2nd, thin: 3rd";
+  const double             right = a->box.x + a->box.w - 1;
+  const double last = chart_place(&a->y, fmax((double)r->all[46], 1e-3));
+  chart_type   type = label;
+  type.align        = CHART_RIGHT;
   if (r->all[SHARES_N - 1] < 1.0F) {
-    chart_text(c, type, right, a->box.y + 20, "bold: all harmonics");
+    chart_text(c, type, right, a->box.y + 20, "%s", names);
   } else if (last < a->box.y + 28) {
-    chart_text(c, type, right, a->box.y + a->box.h - 8, "bold: all harmonics");
+    chart_text(c, type, right, a->box.y + a->box.h - 8, "%s", names);
   } else {
     chart_text(c, type, right, last - 8, "all harmonics");
   }
