@@ -287,18 +287,36 @@ draw_notes(chart* c, const chart_area* a)
              "notes of a guitar: E, 82 Hz, to E, 1.3 kHz");
 }
 
-/// Left of its handle, on the side of the curve that is free; where there is no
-/// room, above the line of no change
+#define LOW_CUT_NAME "low cut %.0f Hz"
+
+/// Whether a bracket's end stands left of a handle, where its name would
+static bool
+is_taken(const picture_handle* h, const picture_handle* ends)
+{
+  for (int i = 0; i < N_HANDLES - N_GRIPS; ++i) {
+    if (ends[i].x > h->x - 90 && ends[i].x < h->x + 6 &&
+        fabs(ends[i].y - h->y + 8) < 13) {
+      return true;
+    }
+  }
+  return false;
+}
+
+/// Takes all handles, the low cut's first.  Left of it, on the side of the
+/// curve that is free, else right of it; at the edge above the line of no
+/// change
 static void
 name_low_cut(chart* c, const chart_area* a, const picture_handle* h, float hz)
 {
   chart_type type = label;
-  if (h->x > a->box.x + 96) {
-    type.align = CHART_RIGHT;
-    chart_text(c, type, h->x - 9, h->y - 4, "low cut %.0f Hz", (double)hz);
+  if (h->x <= a->box.x + 96) {
+    chart_text(c, type, a->box.x + 4, chart_place(&a->y, 0) - 7, LOW_CUT_NAME,
+               (double)hz);
+  } else if (is_taken(h, h + N_GRIPS)) {
+    chart_text(c, type, h->x + 10, h->y + 15, LOW_CUT_NAME, (double)hz);
   } else {
-    chart_text(c, type, a->box.x + 4, chart_place(&a->y, 0) - 7,
-               "low cut %.0f Hz", (double)hz);
+    type.align = CHART_RIGHT;
+    chart_text(c, type, h->x - 9, h->y - 4, LOW_CUT_NAME, (double)hz);
   }
 }
 
@@ -336,7 +354,7 @@ draw_names(chart* c, const chart_area* a, const picture_view* v)
     const int  beside = !is_near ? 0 : i == BODY ? -1 : 1;
     draw_bell(c, a, &b, &h[i], &h[N_GRIPS + 2 * (i - BODY)], beside);
   }
-  name_low_cut(c, a, &h[LOW_CUT], p.low_cut_hz);
+  name_low_cut(c, a, h, p.low_cut_hz);
 }
 
 static void

@@ -19,9 +19,9 @@ next_phase(uint32_t* seed)
 void
 noise_make(noise* s, double lo_hz, double hi_hz, double lines_per_octave)
 {
-  uint32_t bin[NOISE_MAX_LINES];
-  uint32_t phase[NOISE_MAX_LINES];
-  uint32_t seed = 1;
+  uint32_t bin[NOISE_MAX_LINES]   = {0};
+  uint32_t phase[NOISE_MAX_LINES] = {0};
+  uint32_t seed                   = 1;
   double   wave[NOISE_FRAMES]; // A period of a sine
   memset(s, 0, sizeof(*s));
   for (uint32_t i = 0; s->n_lines < NOISE_MAX_LINES; ++i) {

@@ -241,17 +241,14 @@ draw_key(chart*            c,
          const chart_area* a,
          int               i,
          chart_line_style  style,
-         const char*       format,
-         double            value)
+         const char*       name)
 {
   const double y    = a->box.y + a->box.h - 49 + 15 * i;
+  const float  high = (float)chart_value(&a->y, y - 3.5);
   const float  at[] = {0.03F, 0.13F};
-  const float  v[]  = {(float)chart_value(&a->y, y - 3.5),
-                       (float)chart_value(&a->y, y - 3.5)};
-  char         text[32];
-  (void)snprintf(text, sizeof(text), format, value);
+  const float  v[]  = {high, high};
   chart_curve(c, a, at, v, 2, style);
-  chart_text(c, label, chart_place(&a->x, 0.16), y, "%s", text);
+  chart_text(c, label, chart_place(&a->x, 0.16), y, "%s", name);
 }
 
 static void
@@ -278,9 +275,13 @@ draw_wave(chart* c, const picture_view* v)
   chart_curve(c, &a, r->phase, r->came, N_PHASES, CHART_BEFORE);
   chart_curve(c, &a, r->phase, r->picked, N_PHASES, CHART_SECOND);
   chart_curve(c, &a, r->phase, r->played, N_PHASES, CHART_AFTER);
-  draw_key(c, &a, 0, CHART_BEFORE, "as it came", 0);
-  draw_key(c, &a, 1, CHART_AFTER, "at %.0f dBFS", (double)r->dbfs);
-  draw_key(c, &a, 2, CHART_SECOND, "%.0f dB louder", (double)PICKS_DB);
+  char level[32];
+  char louder[32];
+  (void)snprintf(level, sizeof(level), "at %.0f dBFS", (double)r->dbfs);
+  (void)snprintf(louder, sizeof(louder), "%.0f dB louder", (double)PICKS_DB);
+  draw_key(c, &a, 0, CHART_BEFORE, "as it came");
+  draw_key(c, &a, 1, CHART_AFTER, level);
+  draw_key(c, &a, 2, CHART_SECOND, louder);
 }
 
 /// Names a curve where it is farthest below that of all, between two levels
