@@ -208,9 +208,11 @@ coarse_breakup_is_near(void** state)
     compute("speaker-breakup", &speaker_breakup_ops, 1, (float*)&p, false);
   float* const coarse =
     compute("speaker-breakup", &speaker_breakup_ops, 1, (float*)&p, true);
-  for (uint32_t i = 0; i < SHARES_N; i += SHARES_COARSE_STEP) {
-    const double want = (double)fine[SHARES_N + i];
-    assert_near((double)coarse[SHARES_N + i], want, 0.1 * want);
+  for (uint32_t i = 0; i < SHARES_N; ++i) {
+    const double want      = (double)fine[SHARES_N + i];
+    const bool   is_played = i % 6 == 0; // Others lie on straight lines
+    assert_near((double)coarse[SHARES_N + i], want,
+                (is_played ? 0.1 : 0.35) * want);
   }
   free(fine);
   free(coarse);

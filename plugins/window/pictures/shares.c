@@ -18,11 +18,12 @@ shares_levels(float* dbfs)
 }
 
 void
-shares_bridge(float* y, uint32_t i, uint32_t step)
+shares_bridge(float* pc, uint32_t i, uint32_t step)
 {
   for (uint32_t k = 1; k < step && i >= step; ++k) {
-    const float u   = (float)k / (float)step;
-    y[i - step + k] = y[i - step] + u * (y[i] - y[i - step]);
+    const float from = pc[i - step];
+    const float u    = (float)k / (float)step;
+    pc[i - step + k] = from > 0.0F ? from * powf(pc[i] / from, u) : u * pc[i];
   }
 }
 

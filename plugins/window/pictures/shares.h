@@ -19,10 +19,10 @@ enum { SHARES_N = 49, SHARES_COARSE_STEP = 4 };
 void
 shares_levels(float* dbfs);
 
-/// Fills in, along a straight line, what was left out between y[i - step] and
-/// y[i]; nothing at i = 0
+/// Fills in what was left out between pc[i - step] and pc[i], along a straight
+/// line of the figure; nothing at i = 0
 void
-shares_bridge(float* y, uint32_t i, uint32_t step);
+shares_bridge(float* pc, uint32_t i, uint32_t step);
 
 /// Returns the area: up to 40 %, or to 100 where a curve goes beyond.  `pc`
 /// NULL: none yet.  In a drag, take the curve from before.

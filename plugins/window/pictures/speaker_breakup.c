@@ -28,6 +28,8 @@ enum { N_PLACES = 6, SOFT = 0, HARD = N_PLACES - 1 };
 /// Periods of 171 ms before the one that counts
 enum { SETTLE = 2, COARSE_SETTLE = 1 };
 
+enum { COARSE_STEP = 6 }; ///< dB between levels while a hand moves
+
 /// As slow as its times go on both sides.  Quick, it would follow each wave of
 /// the noise, and what that puts between the lines is not the cone's.
 #define FOLLOWER_MS 50.0F
@@ -111,7 +113,7 @@ static bool
 compute_breakup(probe* p, const float* inputs, bool is_coarse, void* result)
 {
   breakup_share* const r    = result;
-  const uint32_t       step = is_coarse ? SHARES_COARSE_STEP : 1;
+  const uint32_t       step = is_coarse ? COARSE_STEP : 1;
   noise                s;
   float                y[NOISE_FRAMES];
   float                unused[NOISE_MAX_LINES];
