@@ -52,7 +52,11 @@ speaker_start(speaker*            p,
   cabinet_init(&p->box, choice.size, choice.is_open, rate_hz);
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     oversample_init(&p->rates[k], choice.factor);
+    delay_init(&p->late[k], p->late_memory[k], SPEAKER_LATE_FRAMES);
+    delay_reset(&p->late[k]);
   }
+  assert(oversample_latency_frames(choice.factor) <= SPEAKER_LATENCY);
+  p->wait = SPEAKER_LATENCY - oversample_latency_frames(choice.factor);
   const cabinet_line box = cabinet_line_of(line);
   breakup_set_resonance(&p->cone, RESONANCE_HZ / cone_scale(choice.size));
   breakup_snap(&p->cone, fall_oct(line));
@@ -175,6 +179,9 @@ speaker_run(speaker*             p,
   }
   for (uint32_t k = 0; k < n_channels; ++k) {
     oversample_down(&p->rates[k], inner[k], out[k], n);
+    if (p->wait) {
+      delay_process(&p->late[k], p->wait, out[k], out[k], n);
+    }
   }
   if (p->choice.has_cabinet) {
     cabinet_process(&p->box, (const float* const*)out, out, n_channels, n);

@@ -12,6 +12,8 @@
 #ifndef COMMON_SPEAKER_SPEAKER_H
 #define COMMON_SPEAKER_SPEAKER_H
 
+#include "common/core/delay.h"
+
 #include "breakup.h"
 #include "cabinet.h"
 #include "cone_modes.h"
@@ -51,9 +53,20 @@ typedef struct {
   bool  is_dry;              ///< No mix: neither modes nor breakup are heard
 } speaker_moves;
 
+/// Delay with any choice, at any rate: that of the slowest factor
+#define SPEAKER_LATENCY 42
+
+/// Above it plus a call
+#define SPEAKER_LATE_FRAMES 128
+
+_Static_assert(DELAY_HOLDS(SPEAKER_LATE_FRAMES, SPEAKER_LATENCY), "Late lines");
+
 typedef struct {
   speaker_choice choice;
   double         rate_hz;
+  uint32_t       wait; ///< Frames by which the choice is faster
+  delay          late[MAX_CHANNELS];
+  float          late_memory[MAX_CHANNELS][SPEAKER_LATE_FRAMES];
   motor          coil;
   motor_heat     heat;
   cone_modes     modes;

@@ -315,16 +315,15 @@ speaker_breakup_process(speaker_breakup*    s,
     fade_over(s, (const float(*)[CONTROL_FRAMES])other, out, n);
     s->fade += n;
   }
-  const uint32_t factor  = s->speakers[s->active].choice.factor;
-  const uint32_t latency = oversample_latency_frames(factor);
-  balance_give(&s->even, out, latency, n);
-  breakup_cut_run(&s->cut, &s->linear_ramp, out, latency, n);
+  balance_give(&s->even, out, SPEAKER_LATENCY, n);
+  breakup_cut_run(&s->cut, &s->linear_ramp, out, SPEAKER_LATENCY, n);
 }
 
 uint32_t
 speaker_breakup_latency_frames(const speaker_breakup* s)
 {
-  return oversample_latency_frames(s->wanted.factor);
+  (void)s;
+  return SPEAKER_LATENCY;
 }
 
 void

@@ -47,20 +47,19 @@ factor_now(const tube_stage* s)
   return oversample_factor(s->quality, s->rate_hz);
 }
 
-_Static_assert(DELAY_HOLDS(TUBE_STAGE_DRY_FRAMES, OVERSAMPLE_MAX_LATENCY),
+_Static_assert(DELAY_HOLDS(TUBE_STAGE_DRY_FRAMES, TUBE_STAGE_LATENCY),
                "Dry lines");
 _Static_assert(TUBE_STAGE_DRY_FRAMES <= BALANCE_FRAMES,
                "Latency fits the balance");
 
-/// Returns whether the lines hold the latency of each quality, which the parts
-/// of the tubes add to
+/// Returns whether no quality is slower than the stage
 static bool
-lines_hold(double rate_hz)
+none_is_late(double rate_hz)
 {
   for (uint32_t quality = 0; quality < 3; ++quality) {
     const uint32_t factor  = oversample_factor(quality, rate_hz);
     const uint32_t latency = tube_voice_latency_frames(factor, rate_hz);
-    if (latency + CONTROL_FRAMES > TUBE_STAGE_DRY_FRAMES) {
+    if (latency > TUBE_STAGE_LATENCY) {
       return false;
     }
   }
@@ -83,10 +82,13 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
   s->bright_in   = h / (1.0 + h);
   for (uint32_t k = 0; k < n_channels; ++k) {
     delay_init(&s->line[k], s->dry_memory[k], TUBE_STAGE_DRY_FRAMES);
+    for (uint32_t i = 0; i < 2; ++i) {
+      delay_init(&s->late[i][k], s->late_memory[i][k], TUBE_STAGE_DRY_FRAMES);
+    }
   }
   balance_init(&s->even, rate_hz, n_channels);
   infra_cut_init(&s->coupling, COUPLING_EDGE_HZ, rate_hz);
-  return lines_hold(rate_hz);
+  return none_is_late(rate_hz);
 }
 
 void
@@ -100,7 +102,8 @@ tube_stage_set(tube_stage* s, const tube_stage_params* p)
 uint32_t
 tube_stage_latency_frames(const tube_stage* s)
 {
-  return tube_voice_latency_frames(factor_now(s), s->rate_hz);
+  (void)s;
+  return TUBE_STAGE_LATENCY;
 }
 
 /// Computes the gains for the present settings and a voice's number of stages
@@ -130,8 +133,14 @@ snap_mix(tube_stage* s, uint32_t i)
 static void
 start_voice(tube_stage* s, uint32_t i)
 {
-  tube_voice_init(&s->voice[i], s->rate_hz, s->n_channels, s->n_stages,
-                  factor_now(s), bias_v(s));
+  const uint32_t factor = factor_now(s);
+  tube_voice_init(&s->voice[i], s->rate_hz, s->n_channels, s->n_stages, factor,
+                  bias_v(s));
+  s->wait[i] =
+    TUBE_STAGE_LATENCY - tube_voice_latency_frames(factor, s->rate_hz);
+  for (uint32_t k = 0; k < s->n_channels; ++k) {
+    delay_reset(&s->late[i][k]);
+  }
   snap_mix(s, i);
 }
 
@@ -276,24 +285,24 @@ typedef float buffers[MAX_CHANNELS][CONTROL_FRAMES];
 static void
 mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
 {
-  const uint32_t n_channels = s->n_channels;
-  float*         x[MAX_CHANNELS];
+  const uint32_t n_channels      = s->n_channels;
+  float* const   x[MAX_CHANNELS] = {out[0], out[1]};
   for (uint32_t k = 0; k < n_channels; ++k) {
-    memcpy(out[k], hot[k], n * sizeof(float));
-    x[k] = out[k];
+    memcpy(x[k], hot[k], n * sizeof(float));
   }
   tube_voice* const v = &s->voice[i];
   tube_voice_process(v, (const float* const*)x, x, n);
-
-  const uint32_t latency = tube_voice_latency_frames(v->factor, s->rate_hz);
-  balance_give(&s->even, x, latency, n);
+  for (uint32_t k = 0; k < n_channels && s->wait[i]; ++k) {
+    delay_process(&s->late[i][k], s->wait[i], x[k], x[k], n);
+  }
+  balance_give(&s->even, x, TUBE_STAGE_LATENCY, n);
   float dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
   ramp_values(&s->dry[i], dry, n);
   ramp_values(&s->wet[i], wet, n);
   for (uint32_t k = 0; k < n_channels; ++k) {
     const delay* const line = &s->line[k];
     float              late[CONTROL_FRAMES];
-    delay_read(line, line->pos - n - latency, late, n);
+    delay_read(line, line->pos - n - TUBE_STAGE_LATENCY, late, n);
     for (uint32_t f = 0; f < n; ++f) {
       out[k][f] = dry[f] * late[f] + wet[f] * out[k][f];
     }
@@ -321,10 +330,8 @@ cut_below(tube_stage* s, float* const* x, uint32_t n)
 static void
 pass_dry(tube_stage* s, const float* const* in, float* const* out, uint32_t n)
 {
-  const uint32_t factor  = s->voice[s->playing].factor;
-  const uint32_t latency = tube_voice_latency_frames(factor, s->rate_hz);
   for (uint32_t k = 0; k < s->n_channels; ++k) {
-    delay_process(&s->line[k], latency, in[k], out[k], n);
+    delay_process(&s->line[k], TUBE_STAGE_LATENCY, in[k], out[k], n);
   }
   cut_below(s, out, n);
 }

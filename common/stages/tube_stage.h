@@ -66,6 +66,9 @@
 
 PARAMS_DECLARE(tube_stage, TUBE_STAGE_PARAMS)
 
+/// Delay at any quality and rate: that of the slowest, with room for more
+#define TUBE_STAGE_LATENCY 48
+
 /// Above the longest delay plus a call
 #define TUBE_STAGE_DRY_FRAMES 128
 
@@ -93,6 +96,9 @@ typedef struct {
 
   // Two circuits; one plays.  While it replaces the other, both run.
   tube_voice voice[2];
+  uint32_t   wait[2]; ///< Frames by which a circuit is faster than the stage
+  delay      late[2][MAX_CHANNELS];
+  float      late_memory[2][MAX_CHANNELS][TUBE_STAGE_DRY_FRAMES];
   uint32_t   playing;
   uint32_t   change_lines; ///< Grid lines until the other one stops
   bool       is_dry;       ///< Neither is heard, and neither runs

@@ -46,25 +46,26 @@ static void
 test_dry_and_tubed_are_in_phase(void** state)
 {
   (void)state;
-  // 37 frames at 2x, 41 at 4x, 42 at 8x for the oversampler, and a delay of 3.8
-  // samples at 192 kHz by the stages
-  static const uint32_t latency[] = {40, 43, 44};
+  // The circuits take 40, 43 and 44 frames at 2x, 4x and 8x: 37, 41 and 42 for
+  // the oversampler, and 3.8 samples at 192 kHz by the stages.  The stage
+  // waits.
+  enum { latency = 48 };
   for (uint32_t q = 0; q < 3; ++q) {
     for (uint32_t s = 0; s < 3; ++s) {
       tube_stage_params v = tube_stage_with(CLEAN);
       v.stages            = (float)s;
       v.quality           = (float)q;
       rig r               = rig_open(&tube_stage_ops, RATE_HZ, 1, &v);
-      assert_int_equal(tube_stage_ops.latency_frames(r.st.state), latency[q]);
+      assert_int_equal(tube_stage_ops.latency_frames(r.st.state), latency);
       rig_close(&r);
 
       // Same polarity; in step where only poles above 20 kHz are near
       const double edge_hz = 58.0; // Dry and wet share pass this high-pass
       const double own     = carg(infra_cut_analog(1000.0, edge_hz));
-      assert_near(phase_of(&v, RATE_HZ, 1000.0, latency[q]), own, 0.3);
+      assert_near(phase_of(&v, RATE_HZ, 1000.0, latency), own, 0.3);
       for (double f_hz = 2500.0; f_hz <= 5000.0; f_hz += 500.0) {
-        const double p0 = phase_of(&v, RATE_HZ, f_hz - 20.0, latency[q]);
-        const double p1 = phase_of(&v, RATE_HZ, f_hz + 20.0, latency[q]);
+        const double p0 = phase_of(&v, RATE_HZ, f_hz - 20.0, latency);
+        const double p1 = phase_of(&v, RATE_HZ, f_hz + 20.0, latency);
         assert_near((p0 - p1) / (2.0 * DSP_PI * 40.0) * RATE_HZ, 0.0, 0.5);
         assert_near(p0, 0.0, 0.2);
       }
@@ -76,7 +77,7 @@ static void
 test_blend_0_is_the_input(void** state)
 {
   (void)state;
-  enum { n = 1000, latency = 43 };
+  enum { n = 1000, latency = 48 };
   const tube_stage_params v = tube_stage_with("blend_pc=0");
   float                   x[n], y[n];
   uint32_t                seed = 1;
