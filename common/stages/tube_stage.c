@@ -288,7 +288,7 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
   const uint32_t n_channels      = s->n_channels;
   float* const   x[MAX_CHANNELS] = {out[0], out[1]};
   for (uint32_t k = 0; k < n_channels; ++k) {
-    memcpy(x[k], hot[k], n * sizeof(float));
+    memcpy(out[k], hot[k], n * sizeof(float));
   }
   tube_voice* const v = &s->voice[i];
   tube_voice_process(v, (const float* const*)x, x, n);
