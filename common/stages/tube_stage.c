@@ -293,7 +293,7 @@ mix_voice(tube_stage* s, uint32_t i, buffers hot, buffers out, uint32_t n)
   tube_voice* const v = &s->voice[i];
   tube_voice_process(v, (const float* const*)x, x, n);
   for (uint32_t k = 0; k < n_channels && s->wait[i]; ++k) {
-    delay_process(&s->late[i][k], s->wait[i], x[k], x[k], n);
+    delay_process(&s->late[i][k], s->wait[i], out[k], out[k], n);
   }
   balance_give(&s->even, x, TUBE_STAGE_LATENCY, n);
   float dry[CONTROL_FRAMES], wet[CONTROL_FRAMES];
