@@ -48,17 +48,20 @@ take_settings(playing* y, const choices* c)
   for (int i = 0; i < c->n_settings; ++i) {
     char* const word  = c->settings[i];
     char* const value = strchr(word, '=');
-    if (!value) {
-      return false;
+    char*       end   = NULL;
+    int         port  = -1;
+    float       x     = 0.0F;
+    if (value) {
+      *value = '\0';
+      port   = playing_port(y->form.plugin, word);
+      x      = strtof(value + 1, &end);
+      *value = '=';
     }
-    *value           = '\0';
-    char*       end  = NULL;
-    const int   port = playing_port(y->form.plugin, word);
-    const float x    = strtof(value + 1, &end);
-    *value           = '=';
     if (port < 0 || port >= (int)y->n_params || !value[1] || *end) {
-      fprintf(stderr, "window: %s: expected CONTROL=VALUE of %s\n", word,
-              c->stem);
+      fprintf(stderr,
+              "window: %s: expected CONTROL=VALUE of %s, options before "
+              "it\n",
+              word, c->stem);
       return false;
     }
     y->port[port] = x;
