@@ -4,7 +4,7 @@
 /// The pictures of the bus leveler and the two sends show what the stages
 /// promise: closed forms, and the stages measured another way
 
-#include "tests/support/check.h"
+#include "picture_rig.h"
 
 #include "common/core/air.h"
 #include "common/plate/plate_decay.h"
@@ -13,38 +13,20 @@
 #include "plugins/window/pictures/bands.h"
 #include "plugins/window/pictures/room_sound.h"
 
-#include <stdlib.h>
 #include <string.h>
 
-static const atomic_bool goes_on = false;
-
-static void
-defaults_of(const stage_ops* ops, float* values)
-{
-  for (uint32_t i = 0; i < ops->n_params; ++i) {
-    values[i] = ops->params[i].def;
-  }
-}
-
-/// Computes a part as a window does; free() it
+/// Computes a part from the inputs that a window would hand it; free() it
 static void*
-compute(const stage_ops* ops,
-        const char*      stem,
-        uint32_t         part,
-        const void*      values,
-        bool             is_coarse)
+shown(const stage_ops* ops,
+      const char*      stem,
+      uint32_t         part,
+      const void*      values,
+      bool             is_coarse)
 {
-  const picture_part* const from = &picture_of(stem)->parts[part];
-  const picture_view        v    = {.values = values, .settled = values};
-  float                     inputs[PICTURE_MAX_INPUTS];
-  void* const               result = calloc(1, from->size);
-  probe* const              p      = probe_new(ops, from->n_channels, &goes_on);
-  assert_true(result && p);
-  (void)from->inputs(&v, inputs);
-  probe_set(p, inputs);
-  assert_true(from->compute(p, inputs, is_coarse, result));
-  probe_free(p);
-  return result;
+  const picture_view v = {.values = values, .settled = values};
+  float              inputs[PICTURE_MAX_INPUTS];
+  (void)picture_of(stem)->parts[part].inputs(&v, inputs);
+  return compute(stem, ops, part, inputs, is_coarse);
 }
 
 // ---------------------------------------------------------------------------
@@ -81,7 +63,7 @@ the_law_is_that_of_a_cell(void** state)
     p.threshold_db = k / 2 ? -38.0F : -14.0F;
     for (int coarse = 0; coarse < 2; ++coarse) {
       float* const r =
-        compute(&bus_leveler_ops, "bus-leveler", 0, &p, coarse > 0);
+        shown(&bus_leveler_ops, "bus-leveler", 0, &p, coarse > 0);
       for (uint32_t i = 0; i < N_LEVELS; i += 4) {
         const double want = law_gain_db((double)r[i], (double)p.threshold_db,
                                         (double)p.ratio - 1);
@@ -102,7 +84,7 @@ a_blend_shows(void** state)
   p.makeup       = 1;
   p.makeup_db    = 6;
   p.blend_pc     = 50;
-  float* const r = compute(&bus_leveler_ops, "bus-leveler", 0, &p, false);
+  float* const r = shown(&bus_leveler_ops, "bus-leveler", 0, &p, false);
   const double m = db_to_gain(6);
   for (uint32_t i = 0; i < N_LEVELS; ++i) {
     const double g =
@@ -124,7 +106,7 @@ the_cell_lets_go_by_its_equation(void** state)
   defaults_of(&bus_leveler_ops, (float*)&p);
   p.memory       = 0;
   p.speed_pc     = 50;
-  float* const r = compute(&bus_leveler_ops, "bus-leveler", 1, &p, false);
+  float* const r = shown(&bus_leveler_ops, "bus-leveler", 1, &p, false);
   const float* t = r;
   const float* y = r + N_STEPS;
   const double a = 0.5 * rates.a_max;
@@ -153,7 +135,7 @@ long_playing_slows_the_cell(void** state)
   bus_leveler_params p;
   (void)state;
   defaults_of(&bus_leveler_ops, (float*)&p);
-  float* const r = compute(&bus_leveler_ops, "bus-leveler", 1, &p, false);
+  float* const r = shown(&bus_leveler_ops, "bus-leveler", 1, &p, false);
   // As deep at the beginning, deeper after half a second
   assert_near((double)r[N_STEPS], (double)r[2 * N_STEPS], 0.05);
   assert_true(r[2 * N_STEPS + 25] < 1.3F * r[N_STEPS + 25]);
@@ -210,9 +192,8 @@ the_plate_decays_as_set(void** state)
   defaults_of(&plate_send_ops, (float*)&p);
   for (int quality = 0; quality < 2; ++quality) {
     for (int coarse = 0; coarse < 2; ++coarse) {
-      p.quality = (float)quality;
-      float* const r =
-        compute(&plate_send_ops, "plate-send", 0, &p, coarse > 0);
+      p.quality      = (float)quality;
+      float* const r = shown(&plate_send_ops, "plate-send", 0, &p, coarse > 0);
       const plate_decay d = {0.01 * (double)(p.decay_s * p.low_decay_pc),
                              (double)p.decay_s,
                              0.01 * (double)(p.decay_s * p.high_decay_pc)};
@@ -233,9 +214,9 @@ the_tail_begins_with_the_predelay(void** state)
   (void)state;
   defaults_of(&plate_send_ops, (float*)&p);
   p.predelay_ms    = 0;
-  float* const now = compute(&plate_send_ops, "plate-send", 1, &p, false);
+  float* const now = shown(&plate_send_ops, "plate-send", 1, &p, false);
   p.predelay_ms    = 120;
-  float* const old = compute(&plate_send_ops, "plate-send", 1, &p, false);
+  float* const old = shown(&plate_send_ops, "plate-send", 1, &p, false);
   for (uint32_t k = 1; k <= 3; ++k) {
     for (uint32_t i = 5; i < N_BANDS - 3; ++i) {
       const float shift = old[k * N_BANDS + i] - now[k * N_BANDS + i];
@@ -263,7 +244,7 @@ the_room_rings_by_its_law(void** state)
     p.room                = (float)kind;
     p.volume_m3           = kind == 1 ? 200.0F : 67.0F;
     p.decay_pc            = kind == 2 ? 60.0F : 100.0F;
-    room_rings* const r   = compute(&room_send_ops, "room-send", 0, &p, false);
+    room_rings* const r   = shown(&room_send_ops, "room-send", 0, &p, false);
     const decay_law   law = room_stretch(
         room_decay((room_kind)kind),
         cbrt((double)p.volume_m3 / ROOM_VOLUME_M3) * 0.01 * (double)p.decay_pc);
@@ -311,7 +292,7 @@ the_first_reflection_comes_by_geometry(void** state)
   p.low_cut_hz           = 20;
   p.high_cut_hz          = 16000;
   p.dry                  = 0;
-  room_arrivals* const r = compute(&room_send_ops, "room-send", 1, &p, false);
+  room_arrivals* const r = shown(&room_send_ops, "room-send", 1, &p, false);
   const room_layout    l = room_layout_of(400, 3, (double)p.spacing_m);
   const double         path_m = shortest_path_m(&l);
   const double         want_ms =
@@ -349,7 +330,7 @@ the_reverberation_has_its_energy(void** state)
     p.volume_m3            = 45.0F + 25.0F * (float)k;
     p.distance_m           = 1.2F;
     p.late_db              = -3;
-    room_arrivals* const r = compute(&room_send_ops, "room-send", 1, &p, false);
+    room_arrivals* const r = shown(&room_send_ops, "room-send", 1, &p, false);
     const double         v = (double)p.volume_m3;
     const decay_law      law =
       room_stretch(room_decay((room_kind)p.room), cbrt(v / ROOM_VOLUME_M3));
@@ -383,5 +364,5 @@ main(void)
     cmocka_unit_test(the_first_reflection_comes_by_geometry),
     cmocka_unit_test(the_reverberation_has_its_energy),
   };
-  return cmocka_run_group_tests_name("pictures_sends", tests, NULL, NULL);
+  return cmocka_run_group_tests_name("picture_sends", tests, NULL, NULL);
 }
