@@ -3,6 +3,7 @@
 
 #include "string_filters.h"
 
+#include "elimination.h"
 #include "repeatable.h"
 
 #include <stdbool.h>
@@ -153,27 +154,6 @@ add_slopes(const dispersion_filter* d,
   }
 }
 
-// Gaussian elimination of a positive definite matrix
-static void
-solve(double m[UNKNOWNS][UNKNOWNS], double* x, uint32_t n)
-{
-  for (uint32_t i = 0; i < n; ++i) {
-    for (uint32_t j = i + 1; j < n; ++j) {
-      const double f = m[j][i] / m[i][i];
-      for (uint32_t k = i; k < n; ++k) {
-        m[j][k] -= f * m[i][k];
-      }
-      x[j] -= f * x[i];
-    }
-  }
-  for (uint32_t i = n; i-- > 0;) {
-    for (uint32_t k = i + 1; k < n; ++k) {
-      x[i] -= m[i][k] * x[k];
-    }
-    x[i] /= m[i][i];
-  }
-}
-
 // One damped Gauss-Newton step from `d`
 static dispersion_filter
 stepped(const dispersion_filter* d,
@@ -198,7 +178,7 @@ stepped(const dispersion_filter* d,
   for (uint32_t j = 0; j < n; ++j) {
     m[j][j] += damping * m[j][j] + 1e-18;
   }
-  solve(m, x, n);
+  elimination_solve(m[0], UNKNOWNS, x, n); // Positive definite
 
   dispersion_filter to = *d;
   for (uint32_t i = 0; i < d->n; ++i) {

@@ -3,6 +3,7 @@
 
 #include "string_filters.h"
 
+#include "elimination.h"
 #include "repeatable.h"
 
 #define TOP_HZ          10000.0 // Losses and dispersion are fitted up to here
@@ -49,27 +50,6 @@ loss_filter_delay(const loss_filter* l, double f_hz, double rate_hz)
 
 #define POINTS (OWN_SHELVES + 1)
 
-// Gaussian elimination without pivoting: the diagonal dominates by construction
-static void
-solve(double m[POINTS][POINTS], double* x)
-{
-  for (uint32_t i = 0; i < POINTS; ++i) {
-    for (uint32_t j = i + 1; j < POINTS; ++j) {
-      const double f = m[j][i] / m[i][i];
-      for (uint32_t k = i; k < POINTS; ++k) {
-        m[j][k] -= f * m[i][k];
-      }
-      x[j] -= f * x[i];
-    }
-  }
-  for (uint32_t i = POINTS; i-- > 0;) {
-    for (uint32_t k = i + 1; k < POINTS; ++k) {
-      x[i] -= m[i][k] * x[k];
-    }
-    x[i] /= m[i][i];
-  }
-}
-
 // One Newton step with the small-loss Jacobian; `nepers` are those of the gain,
 // then those of each shelf
 static void
@@ -90,7 +70,7 @@ refine(loss_filter*  l,
     }
     miss[j] = want[j] + rp_log(loss_filter_gain(l, f_hz[j], rate_hz));
   }
-  solve(m, miss);
+  elimination_solve(m[0], POINTS, miss, POINTS); // The diagonal dominates
 
   for (uint32_t i = 0; i < POINTS; ++i) {
     nepers[i] += miss[i];
