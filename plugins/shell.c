@@ -117,14 +117,12 @@ read_controls(instance* self)
 static shell_params
 shell_values(const instance* self)
 {
-  const float* const first = self->values;
-  const float* const last  = first + self->n_params - shell_n_params;
-  float              own[shell_n_params] = {0};
-  for (uint32_t i = 0; i < shell_n_params; ++i) {
-    own[i] = i < SHELL_FIRST_PARAMS ? first[i] : last[i];
-  }
-  shell_params p;
-  memcpy(&p, own, sizeof(p));
+  const uint32_t n_last = shell_n_params - SHELL_FIRST_PARAMS;
+  shell_params   p;
+  float* const   own = (float*)(void*)&p;
+  memcpy(own, self->values, SHELL_FIRST_PARAMS * sizeof(float));
+  memcpy(own + SHELL_FIRST_PARAMS, self->values + self->n_params - n_last,
+         n_last * sizeof(float));
   return p;
 }
 
