@@ -33,18 +33,6 @@ shell_group_name(const plugin* p, uint32_t group)
                                        : "Output level";
 }
 
-/// The stage's control inputs from the first to `i`: does it begin a group?
-static bool
-has_passed(const plugin* p, uint32_t i, const char* symbol)
-{
-  for (uint32_t k = SHELL_FIRST_PARAMS; k <= i; ++k) {
-    if (!strcmp(shell_param(p, k)->symbol, symbol)) {
-      return true;
-    }
-  }
-  return false;
-}
-
 uint32_t
 shell_group_of(const plugin* p, uint32_t i)
 {
@@ -52,7 +40,8 @@ shell_group_of(const plugin* p, uint32_t i)
     return i < SHELL_FIRST_PARAMS ? 0U : shell_group_count(p) - 1U;
   }
   uint32_t group = 1;
-  while (p->groups[group].name && has_passed(p, i, p->groups[group].symbol)) {
+  while (p->groups[group].name &&
+         (uint32_t)shell_port(p, p->groups[group].symbol) <= i) {
     ++group;
   }
   return group;

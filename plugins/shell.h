@@ -132,6 +132,10 @@ shell_meter_count(const plugin* p);
 const meter_info*
 shell_meter(const plugin* p, uint32_t i);
 
+/// Returns the port of a control input or output, or -1
+int
+shell_port(const plugin* p, const char* symbol);
+
 /// LV2 descriptor `index` of all forms of all plugins; NULL beyond the last
 const LV2_Descriptor*
 shell_descriptor(uint32_t index);

@@ -8,6 +8,7 @@
 #include "plugin_list.h"
 
 #include <stdio.h>
+#include <string.h>
 
 PARAMS_DEFINE(shell, SHELL_PARAMS)
 METERS_DEFINE(shell, SHELL_METERS)
@@ -76,4 +77,22 @@ shell_meter(const plugin* p, uint32_t i)
 {
   return i < shell_n_meters ? &shell_meter_info[i]
                             : &p->ops->meters[i - shell_n_meters];
+}
+
+int
+shell_port(const plugin* p, const char* symbol)
+{
+  const uint32_t n_params = shell_param_count(p);
+  const uint32_t n_meters = shell_meter_count(p);
+  for (uint32_t i = 0; i < n_params; ++i) {
+    if (!strcmp(shell_param(p, i)->symbol, symbol)) {
+      return (int)i;
+    }
+  }
+  for (uint32_t i = 0; i < n_meters; ++i) {
+    if (!strcmp(shell_meter(p, i)->symbol, symbol)) {
+      return (int)(n_params + i);
+    }
+  }
+  return -1;
 }

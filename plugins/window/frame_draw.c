@@ -6,7 +6,7 @@
 chart
 frame_chart(const frame* f, cairo_t* cr)
 {
-  const int enabled = sheet_param(f->form.plugin, "enabled");
+  const int enabled = shell_port(f->form.plugin, "enabled");
   cairo_scale(cr, f->scale, f->scale);
   cairo_font_options_t* const o = cairo_font_options_create();
   cairo_font_options_set_antialias(o, CAIRO_ANTIALIAS_GRAY);

@@ -112,7 +112,7 @@ build_header(frame* f, const chart* c)
 {
   static const char* const words[] = {"off", "on"};
 
-  const int enabled = sheet_param(f->form.plugin, "enabled");
+  const int enabled = shell_port(f->form.plugin, "enabled");
   double    x =
     MARGIN + 17 + chart_text_width(c, title_type, "%s", f->form.plugin->name);
   if (enabled >= 0) {
@@ -186,8 +186,8 @@ static void
 build_levels(frame* f, const chart* c)
 {
   const double y     = f->height - LEVELS_HEIGHT;
-  const int    equal = sheet_param(f->form.plugin, "match_bypass");
-  const int    trim  = sheet_param(f->form.plugin, "trim_db");
+  const int    equal = shell_port(f->form.plugin, "match_bypass");
+  const int    trim  = shell_port(f->form.plugin, "trim_db");
   const double w     = chart_text_width(c, word_type, "match");
   item* const  match =
     add_item(f, ITEM_MATCH, (chart_box){340, y + 25, w + 12, 24});

@@ -210,7 +210,7 @@ frame_can_match(const frame* f)
 void
 frame_match(frame* f)
 {
-  const int    trim = sheet_param(f->form.plugin, "trim_db");
+  const int    trim = shell_port(f->form.plugin, "trim_db");
   shell_meters m;
   memcpy(&m, f->meter, sizeof(m));
   if (trim >= 0 && frame_can_match(f)) {

@@ -116,17 +116,6 @@ static const named_sheet sheets[] = {
     {"Level", {{"makeup", NULL}, {"makeup_db", NULL}}}}},
 };
 
-int
-sheet_param(const plugin* p, const char* symbol)
-{
-  for (uint32_t i = 0; i < shell_param_count(p); ++i) {
-    if (!strcmp(shell_param(p, i)->symbol, symbol)) {
-      return (int)i;
-    }
-  }
-  return -1;
-}
-
 static void
 add_row(const plugin* p, sheet_column* c, uint32_t param, const char* name)
 {
@@ -144,7 +133,7 @@ take_columns(const plugin* p, const named_sheet* from, sheet* s)
     sheet_column* const       to     = &s->columns[s->n++];
     to->heading                      = column->heading;
     for (uint32_t k = 0; k < MAX_NAMED && column->rows[k].symbol; ++k) {
-      const int param = sheet_param(p, column->rows[k].symbol);
+      const int param = shell_port(p, column->rows[k].symbol);
       if (param >= 0) {
         add_row(p, to, (uint32_t)param, column->rows[k].name);
       }
@@ -237,7 +226,7 @@ sheet_has_effect(const plugin* p, uint32_t param, const float* values)
         strcmp(r->symbol, symbol) != 0) {
       continue;
     }
-    const int other = sheet_param(p, r->other);
+    const int other = shell_port(p, r->other);
     if (other >= 0 && values[other] == r->value) {
       return false;
     }

@@ -32,10 +32,6 @@ typedef struct {
 sheet
 sheet_of(const plugin* p);
 
-/// Returns the index of a control, as in shell_param(), or -1
-int
-sheet_param(const plugin* p, const char* symbol);
-
 /// Whether a control has an effect with the others as they are: `values` of all
 /// controls, as in shell_param()
 bool

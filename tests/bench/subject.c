@@ -74,13 +74,12 @@ subject_close(subject* s)
 bool
 subject_set(subject* s, const char* symbol, float value)
 {
-  for (uint32_t i = 0; i < shell_param_count(s->p); ++i) {
-    if (strcmp(shell_param(s->p, i)->symbol, symbol) == 0) {
-      s->control[i] = value;
-      return true;
-    }
+  const int port = shell_port(s->p, symbol);
+  if (port < 0 || port >= (int)shell_param_count(s->p)) {
+    return false;
   }
-  return false;
+  s->control[port] = value;
+  return true;
 }
 
 void

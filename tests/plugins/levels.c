@@ -154,14 +154,12 @@ plugin_of(const char* stem)
 static const param_info*
 param_of(const plugin* p, const char* symbol)
 {
-  for (uint32_t i = 0; i < shell_param_count(p); ++i) {
-    if (!strcmp(shell_param(p, i)->symbol, symbol)) {
-      return shell_param(p, i);
-    }
+  const int port = shell_port(p, symbol);
+  if (port < 0) {
+    fprintf(stderr, "levels: %s has no %s\n", p->stem, symbol);
+    exit(1);
   }
-  fprintf(stderr, "levels: %s has no %s\n", p->stem, symbol);
-  exit(1);
-  return NULL;
+  return shell_param(p, (uint32_t)port);
 }
 
 /// Prints one row of the table; returns the largest difference

@@ -80,12 +80,8 @@ plain_value(const param_info* p)
 static const param_info*
 find(const plugin* p, const char* symbol)
 {
-  for (uint32_t i = 0; i < shell_param_count(p); ++i) {
-    if (!strcmp(shell_param(p, i)->symbol, symbol)) {
-      return shell_param(p, i);
-    }
-  }
-  return NULL;
+  const int port = shell_port(p, symbol);
+  return port < 0 ? NULL : shell_param(p, (uint32_t)port);
 }
 
 /// One case of a plugin: a value of each of these that it has

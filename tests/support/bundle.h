@@ -95,18 +95,11 @@ player_free(player* y)
 static inline uint32_t
 player_port(const player* y, const char* symbol)
 {
-  for (uint32_t i = 0; i < y->n_params; ++i) {
-    if (!strcmp(shell_param(y->form.plugin, i)->symbol, symbol)) {
-      return i;
-    }
+  const int port = shell_port(y->form.plugin, symbol);
+  if (port < 0) {
+    fail_msg("no port %s in %s", symbol, y->form.uri);
   }
-  for (uint32_t i = 0; i < y->n_meters; ++i) {
-    if (!strcmp(shell_meter(y->form.plugin, i)->symbol, symbol)) {
-      return y->n_params + i;
-    }
-  }
-  fail_msg("no port %s in %s", symbol, y->form.uri);
-  return 0;
+  return (uint32_t)port;
 }
 
 /// Calls run() once, from `at` on

@@ -132,22 +132,4 @@ playing_run(playing* y)
   y->at += PLAYING_BLOCK;
 }
 
-/// Returns the index of a port among controls and meters, or -1
-static inline int
-playing_port(const plugin* p, const char* symbol)
-{
-  const uint32_t n = shell_param_count(p);
-  for (uint32_t i = 0; i < n; ++i) {
-    if (!strcmp(shell_param(p, i)->symbol, symbol)) {
-      return (int)i;
-    }
-  }
-  for (uint32_t i = 0; i < shell_meter_count(p); ++i) {
-    if (!strcmp(shell_meter(p, i)->symbol, symbol)) {
-      return (int)(n + i);
-    }
-  }
-  return -1;
-}
-
 #endif // TESTS_WINDOW_PLAYING_H

@@ -53,7 +53,7 @@ take_settings(playing* y, const choices* c)
     float       x     = 0.0F;
     if (value) {
       *value = '\0';
-      port   = playing_port(y->form.plugin, word);
+      port   = shell_port(y->form.plugin, word);
       x      = strtof(value + 1, &end);
       *value = '=';
     }
@@ -106,7 +106,7 @@ point_at(frame* f, const plugin* p, const char* symbol)
 {
   window_event e     = {.kind = EVENT_MOVE};
   double       x1    = 0;
-  const int    param = playing_port(p, symbol);
+  const int    param = shell_port(p, symbol);
   if (frame_word_of(f, symbol, &e.x, &e.y)) {
     e.kind = EVENT_PRESS;
     (void)frame_event(f, &e);
@@ -184,7 +184,7 @@ static uint32_t
 port_index(LV2UI_Feature_Handle handle, const char* symbol)
 {
   const playing* const y    = handle;
-  const int            port = playing_port(y->form.plugin, symbol);
+  const int            port = shell_port(y->form.plugin, symbol);
   return port < 0 ? LV2UI_INVALID_PORT_INDEX : (uint32_t)port;
 }
 

@@ -93,7 +93,7 @@ static uint32_t
 port_index(LV2UI_Feature_Handle handle, const char* symbol)
 {
   const hosted* const h    = handle;
-  const int           port = playing_port(h->form.plugin, symbol);
+  const int           port = shell_port(h->form.plugin, symbol);
   return port < 0 ? LV2UI_INVALID_PORT_INDEX : (uint32_t)port;
 }
 

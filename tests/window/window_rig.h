@@ -89,7 +89,7 @@ rig_close(rig* r)
 static inline uint32_t
 rig_param(const rig* r, const char* symbol)
 {
-  const int i = playing_port(r->form.plugin, symbol);
+  const int i = shell_port(r->form.plugin, symbol);
   assert_true(i >= 0);
   return (uint32_t)i;
 }
