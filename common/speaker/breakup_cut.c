@@ -97,15 +97,15 @@ breakup_cut_run(breakup_cut*  c,
                 uint32_t      latency,
                 uint32_t      n)
 {
-  const bool is_in_box = ramp_rests_at(linear, 0.0F);
-  float      share[CONTROL_FRAMES], cut[CONTROL_FRAMES];
-  ramp_values(linear, share, n);
-  for (uint32_t k = 0; k < c->n_channels; ++k) {
-    breakup_cut_channel* const m = &c->channel[k];
-    infra_cut_run(&c->cut, &m->of_out, x[k], cut, n);
-    if (is_in_box) {
-      memcpy(x[k], cut, n * sizeof(float));
-    } else {
+  float share[CONTROL_FRAMES], cut[CONTROL_FRAMES];
+  if (ramp_rests_at(linear, 0.0F)) { // In a box
+    for (uint32_t k = 0; k < c->n_channels; ++k) {
+      infra_cut_run(&c->cut, &c->channel[k].of_out, x[k], x[k], n);
+    }
+  } else {
+    ramp_values(linear, share, n);
+    for (uint32_t k = 0; k < c->n_channels; ++k) {
+      infra_cut_run(&c->cut, &c->channel[k].of_out, x[k], cut, n);
       keep_linear(c, k, share, cut, x[k], latency, n);
     }
   }
