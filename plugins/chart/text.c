@@ -31,6 +31,14 @@ set_minus(const char* from, char* to)
 }
 
 static void
+print_text(char text[TEXT_SIZE], const char* format, va_list args)
+{
+  char raw[TEXT_SIZE];
+  (void)vsnprintf(raw, sizeof(raw), format, args);
+  set_minus(raw, text);
+}
+
+static void
 select_font(const chart* c, chart_type type)
 {
   cairo_select_font_face(c->cr, FAMILY, CAIRO_FONT_SLANT_NORMAL,
@@ -55,14 +63,11 @@ chart_text(chart*      c,
            const char* format,
            ...)
 {
-  char    raw[TEXT_SIZE];
-  char    text[TEXT_SIZE] = "";
+  char    text[TEXT_SIZE];
   va_list args;
   va_start(args, format);
-  // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up
-  (void)vsnprintf(raw, sizeof(raw), format, args);
+  print_text(text, format, args);
   va_end(args);
-  set_minus(raw, text);
 
   select_font(c, type);
   const double w = width_of(c, text);
@@ -84,14 +89,11 @@ chart_text(chart*      c,
 double
 chart_text_width(const chart* c, chart_type type, const char* format, ...)
 {
-  char    raw[TEXT_SIZE];
-  char    text[TEXT_SIZE] = "";
+  char    text[TEXT_SIZE];
   va_list args;
   va_start(args, format);
-  // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up
-  (void)vsnprintf(raw, sizeof(raw), format, args);
+  print_text(text, format, args);
   va_end(args);
-  set_minus(raw, text);
   select_font(c, type);
   return width_of(c, text);
 }
