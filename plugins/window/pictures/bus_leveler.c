@@ -4,13 +4,13 @@
 /// How much, how slowly?
 
 #include "leveler_sound.h"
+#include "reductions.h"
 
 enum {
   N_LEVELS   = LEVELER_LEVELS,
   N_STEPS    = LEVELER_STEPS,
   HISTORY_HZ = 15,
   HISTORY_S  = 20,
-  N_HISTORY  = HISTORY_HZ * HISTORY_S,
 };
 
 enum { LAW, RELEASE, HISTORY };
@@ -63,7 +63,7 @@ scale_of(double deepest_db, bool is_small)
 static chart_area
 law_area(const picture_view* v)
 {
-  const leveler_law* const r = v->before[LAW] ? v->before[LAW] : v->result[LAW];
+  const leveler_law* const r   = picture_still(v, LAW);
   const double             low = r ? (double)r->gain_db[N_LEVELS - 1] : 0.0;
   return chart_area_of(v->figure[LAW],
                        (chart_range){LEVELER_LOWEST_DBFS, 0, false},
@@ -73,9 +73,8 @@ law_area(const picture_view* v)
 static chart_area
 release_area(const picture_view* v)
 {
-  const leveler_release* const r =
-    v->before[RELEASE] ? v->before[RELEASE] : v->result[RELEASE];
-  const double low =
+  const leveler_release* const r = picture_still(v, RELEASE);
+  const double                 low =
     r ? (double)fminf(r->soon_db[0], r->late_db[0]) - 0.1 : 0.0;
   return chart_area_of(v->figure[RELEASE],
                        (chart_range){0, LEVELER_SHOWN_S, false},
@@ -176,16 +175,6 @@ static const chart_type right = {.size   = 10,
                                  .align  = CHART_RIGHT};
 
 static void
-draw_reductions(chart* c, const chart_area* a)
-{
-  double at[5];
-  for (int i = 0; i < 5; ++i) {
-    at[i] = i ? a->y.lo * i / 4.0 : 0.0; // No -0
-  }
-  chart_axis_y(c, a, at, 5, "dB");
-}
-
-static void
 name_threshold(chart* c, const chart_area* a, const picture_view* v)
 {
   const double   db = (double)leveler_params_of(v->values).threshold_db;
@@ -220,7 +209,7 @@ draw_law(chart* c, const picture_view* v)
   const chart_area         a   = law_area(v);
   const leveler_law* const r   = v->result[LAW];
   const leveler_law* const old = v->before[LAW];
-  draw_reductions(c, &a);
+  reductions_axis(c, &a);
   chart_axis_x(c, &a, levels, labels, 5);
   if (!r) {
     return;
@@ -282,7 +271,7 @@ draw_release(chart* c, const picture_view* v)
   const chart_area             a   = release_area(v);
   const leveler_release* const r   = v->result[RELEASE];
   const leveler_release* const old = v->before[RELEASE];
-  draw_reductions(c, &a);
+  reductions_axis(c, &a);
   chart_axis_x(c, &a, at, labels, 4);
   if (!r) {
     return;
@@ -309,7 +298,7 @@ draw(chart* c, const picture_view* v)
   const chart_area         a        = history_area(v);
   draw_law(c, v);
   draw_release(c, v);
-  draw_reductions(c, &a);
+  reductions_axis(c, &a);
   chart_axis_x(c, &a, at, labels, 5);
 }
 
@@ -357,61 +346,11 @@ draw_now(chart* c, const picture_view* v)
              now_db < -0.05 ? now_db : 0.0);
 }
 
-/// No -0.0
-static double
-rounded(float db)
-{
-  return db < -0.05F ? (double)db : 0.0;
-}
-
-static void
-draw_sums(chart* c, const chart_area* a, const float* y, uint32_t n)
-{
-  double       sum   = 0.0;
-  float        most  = 0.0F;
-  uint32_t     count = 0;
-  const double foot  = a->box.y + a->box.h - 8;
-  for (uint32_t i = 0; i < n; ++i) {
-    if (isfinite(y[i])) {
-      sum += (double)y[i];
-      most = fminf(most, y[i]);
-      ++count;
-    }
-  }
-  if (count) {
-    chart_text(c, right, a->box.x + a->box.w - 2, foot,
-               "most %.1f   mean %.1f dB", rounded(most),
-               rounded((float)(sum / count)));
-  } else {
-    chart_text(c, right, a->box.x + a->box.w - 2, foot, "\xE2\x80\x93");
-  }
-}
-
 static void
 draw_history(chart* c, const picture_view* v)
 {
   const chart_area a = history_area(v);
-  float            t_s[N_HISTORY];
-  float            gain_db[N_HISTORY];
-  uint32_t         first    = N_HISTORY; // Known from here on
-  bool             is_whole = true;
-  for (uint32_t i = 0; i < N_HISTORY; ++i) {
-    const double ago_s = (N_HISTORY - 1 - i) / (double)HISTORY_HZ;
-    t_s[i]             = (float)-ago_s;
-    gain_db[i]         = -picture_meter_ago(v, METER(reduction_db), ago_s);
-    if (isfinite(gain_db[i])) {
-      first = first < i ? first : i;
-    } else if (first < N_HISTORY) {
-      is_whole = false;
-    }
-  }
-  if (is_whole && first < N_HISTORY && !v->is_off) {
-    chart_fill(c, &a, t_s + first, gain_db + first, NULL, 0.0,
-               N_HISTORY - first);
-    draw_reductions(c, &a);
-  }
-  chart_curve(c, &a, t_s, gain_db, N_HISTORY, CHART_PART);
-  draw_sums(c, &a, gain_db, N_HISTORY);
+  reductions_history(c, &a, v, METER(reduction_db), HISTORY_HZ, HISTORY_S);
 }
 
 static const picture_mark marks[] = {

@@ -167,7 +167,7 @@ bell_of(const di_cleanup_params* p, int which)
 static chart_area
 area_of(const picture_view* v)
 {
-  const response* const r   = v->before[0] ? v->before[0] : v->result[0];
+  const response* const r   = picture_still(v, 0);
   float                 top = 0;
   for (uint32_t i = 0; r && i < N_HZ; ++i) {
     top = fmaxf(top, r->db[i]);

@@ -6,6 +6,7 @@
 #include "common/stages/input_compressor.h"
 
 #include "picture.h"
+#include "reductions.h"
 
 #include <string.h>
 
@@ -15,7 +16,6 @@ enum {
   N_STEPS     = 1200, ///< Control grid lines of 0.8 s
   HISTORY_HZ  = 30,
   HISTORY_S   = 10,
-  N_HISTORY   = HISTORY_HZ * HISTORY_S,
   COARSE_STEP = 3, ///< Only each third level while a hand moves
 };
 
@@ -164,9 +164,8 @@ level_area(const picture_view* v)
 static double
 deepest_of(const picture_view* v)
 {
-  const stroke* const r =
-    v->before[STROKE] ? v->before[STROKE] : v->result[STROKE];
-  const float low = r ? r->deepest_db : 0.0F;
+  const stroke* const r   = picture_still(v, STROKE);
+  const float         low = r ? r->deepest_db : 0.0F;
   return low > -11.5F ? -12.0 : low > -23.0F ? -24.0 : -48.0;
 }
 
@@ -291,17 +290,6 @@ draw_level(chart* c, const picture_view* v)
              (double)p.ratio);
 }
 
-/// Grid and figures of a scale of reductions
-static void
-draw_reductions(chart* c, const chart_area* a)
-{
-  double at[5];
-  for (int i = 0; i < 5; ++i) {
-    at[i] = i ? a->y.lo * i / 4.0 : 0.0; // No -0
-  }
-  chart_axis_y(c, a, at, 5, "dB");
-}
-
 static void
 draw_half(chart* c, const chart_area* a, const stroke* r)
 {
@@ -334,7 +322,7 @@ draw_stroke(chart* c, const picture_view* v)
   if (r) {
     chart_fill(c, &a, r->t_s, r->gain_db, NULL, 0.0, r->n);
   }
-  draw_reductions(c, &a);
+  reductions_axis(c, &a);
   const double foot = a.box.y + a.box.h;
   const double x0   = chart_place(&a.x, STROKE_FROM_S);
   const double x1   = chart_place(&a.x, STROKE_FROM_S + STROKE_S);
@@ -362,7 +350,7 @@ draw(chart* c, const picture_view* v)
   const chart_area         a          = history_area(v);
   draw_level(c, v);
   draw_stroke(c, v);
-  draw_reductions(c, &a);
+  reductions_axis(c, &a);
   chart_axis_x(c, &a, at, figures_, 6);
 }
 
@@ -409,56 +397,11 @@ draw_now(chart* c, const picture_view* v)
 }
 
 static void
-draw_figures(chart* c, const chart_area* a, const float* y, uint32_t n)
-{
-  double   sum   = 0;
-  float    most  = 0;
-  uint32_t count = 0;
-  for (uint32_t i = 0; i < n; ++i) {
-    if (isfinite(y[i])) {
-      sum += (double)y[i];
-      most = fminf(most, y[i]);
-      ++count;
-    }
-  }
-  const double foot = a->box.y + a->box.h;
-  if (!count) {
-    chart_text(c, right, a->box.x + a->box.w - 2, foot - 7,
-               "\xE2\x80\x93"); // No signal yet
-    return;
-  }
-  chart_text(c, right, a->box.x + a->box.w - 2, foot - 7,
-             "most %.1f   mean %.1f dB", (double)most, sum / count);
-}
-
-static void
 draw_history(chart* c, const picture_view* v)
 {
-  const chart_area a = history_area(v);
-  float            t_s[N_HISTORY];
-  float            gain_db[N_HISTORY];
-  for (uint32_t i = 0; i < N_HISTORY; ++i) {
-    const double ago_s = (N_HISTORY - 1 - i) / (double)HISTORY_HZ;
-    t_s[i]             = (float)-ago_s;
-    gain_db[i]         = -picture_meter_ago(v, METER(reduction_db), ago_s);
-  }
-  // Tinted where known, which is from some moment on
-  uint32_t first = 0;
-  while (first < N_HISTORY && !isfinite(gain_db[first])) {
-    ++first;
-  }
-  bool is_whole = true;
-  for (uint32_t i = first; i < N_HISTORY; ++i) {
-    is_whole = is_whole && isfinite(gain_db[i]);
-  }
-  if (is_whole && !v->is_off) {
-    chart_fill(c, &a, t_s + first, gain_db + first, NULL, 0.0,
-               N_HISTORY - first);
-    draw_reductions(c, &a);
-  }
-  chart_curve(c, &a, t_s, gain_db, N_HISTORY, CHART_PART);
-  draw_figures(c, &a, gain_db, N_HISTORY);
-  const float now_db = gain_db[N_HISTORY - 1];
+  const chart_area a      = history_area(v);
+  const float      now_db = -picture_meter_ago(v, METER(reduction_db), 0.0);
+  reductions_history(c, &a, v, METER(reduction_db), HISTORY_HZ, HISTORY_S);
   if (v->is_playing && isfinite(now_db)) {
     const double y = chart_place(&a.y, fmax((double)now_db, a.y.lo));
     const double x = a.box.x + a.box.w;

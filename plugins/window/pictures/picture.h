@@ -61,6 +61,14 @@ typedef struct {
   const void* const* before; ///< As the drag under way began, else NULL
 } picture_view;
 
+/// A part's result that stands still in a drag: choose axes by it.  NULL until
+/// computed.
+static inline const void*
+picture_still(const picture_view* v, uint32_t part)
+{
+  return v->before[part] ? v->before[part] : v->result[part];
+}
+
 /// Value of a meter (index as in shell_meter()) `ago_s` seconds ago; NaN before
 /// the window opened, or where nothing was playing
 float

@@ -92,10 +92,9 @@ plan_y(const plan* p, point_m at)
 static chart_area
 arrivals_area(const picture_view* v)
 {
-  const room_arrivals* const r =
-    v->before[ARRIVALS] ? v->before[ARRIVALS] : v->result[ARRIVALS];
-  const double until_ms = room_shown_ms(v->settled);
-  const double top_db   = r && r->top_db > -4.0F ? 24.0 : 0.0;
+  const room_arrivals* const r        = picture_still(v, ARRIVALS);
+  const double               until_ms = room_shown_ms(v->settled);
+  const double               top_db   = r && r->top_db > -4.0F ? 24.0 : 0.0;
   return chart_area_of(v->figure[ARRIVALS], (chart_range){0, until_ms, false},
                        (chart_range){LOWEST_DB, top_db, false});
 }

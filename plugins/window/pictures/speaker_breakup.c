@@ -152,8 +152,7 @@ static const chart_type label = {.size   = 10,
 static chart_area
 breakup_area(const picture_view* v)
 {
-  const breakup_share* const r =
-    v->before[BREAKUP] ? v->before[BREAKUP] : v->result[BREAKUP];
+  const breakup_share* const r = picture_still(v, BREAKUP);
   return shares_area(v->figure[BREAKUP], r ? r->pc : NULL);
 }
 
@@ -171,10 +170,9 @@ handles(const picture_view* v, picture_handle* h)
 static chart_range
 gains_of(const picture_view* v)
 {
-  const responses* const r =
-    v->before[RESPONSE] ? v->before[RESPONSE] : v->result[RESPONSE];
-  float top = 0;
-  float low = 0; // Where a loudspeaker does not end yet
+  const responses* const r   = picture_still(v, RESPONSE);
+  float                  top = 0;
+  float                  low = 0; // Where a loudspeaker does not end yet
   for (uint32_t i = 0; r && i < r->n; ++i) {
     for (uint32_t k = 0; k < N_PLACES; ++k) {
       top = fmaxf(top, r->db[k][i]);

@@ -208,8 +208,7 @@ static const chart_type label = {.size = 10, .colour = CHART_INK};
 static chart_area
 harmonics_area(const picture_view* v)
 {
-  const harmonics* const r =
-    v->before[HARMONICS] ? v->before[HARMONICS] : v->result[HARMONICS];
+  const harmonics* const r = picture_still(v, HARMONICS);
   return shares_area(v->figure[HARMONICS], r ? r->all : NULL);
 }
 
@@ -227,7 +226,7 @@ handles(const picture_view* v, picture_handle* h)
 static double
 top_of(const picture_view* v)
 {
-  const wave* const r = v->before[WAVE] ? v->before[WAVE] : v->result[WAVE];
+  const wave* const r = picture_still(v, WAVE);
   double            y = 0;
   for (uint32_t i = 0; r && i < N_PHASES; ++i) {
     y = fmax(y, (double)fmaxf(fabsf(r->played[i]), fabsf(r->picked[i])));
