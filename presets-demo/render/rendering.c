@@ -110,9 +110,7 @@ rendering_open(rendering* r, failure* f)
 bool
 rendering_mend(rendering* r, failure* f)
 {
-  const audio_mend* const m = &r->take.mend;
-  if (m->channels == MEND_ALL_CHANNELS && m->dc[0] == 0.0F &&
-      m->dc[1] == 0.0F) {
+  if (!audio_mend_changes(&r->take.mend)) {
     return true;
   }
   rendering_close_chain(r);

@@ -5,6 +5,13 @@
 
 #define SILENCE_FRAMES 4U
 
+bool
+audio_mend_changes(const audio_mend* m)
+{
+  return m->channels != MEND_ALL_CHANNELS || m->dc[0] != 0.0F ||
+         m->dc[1] != 0.0F;
+}
+
 uint32_t
 audio_mend_n_channels(const audio_mend* m, uint32_t n_channels)
 {

@@ -6,6 +6,7 @@
 #ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_MEND_H
 #define PRESETS_DEMO_RENDER_AUDIO_AUDIO_MEND_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -19,6 +20,10 @@ typedef struct {
   mend_channels channels;
   float         dc[2]; ///< To subtract, by channel of the file
 } audio_mend;
+
+/// Returns whether it takes anything out
+bool
+audio_mend_changes(const audio_mend* m);
 
 /// Returns the number of channels of a mended recording
 uint32_t

@@ -138,8 +138,7 @@ take_figures_in(take_look* l)
   const double gain_db        = ALIGN_RMS_DBFS - f.level_db;
   const bool   is_far = f.has_playing && fabs(gain_db) >= ALIGN_LIMIT_DB;
   l->front_db         = is_far && isfinite(gain_db) ? gain_db : 0.0;
-  return f.mend.channels != MEND_ALL_CHANNELS || f.dc[0] != 0.0 ||
-         f.dc[1] != 0.0 || l->front_db != 0.0;
+  return audio_mend_changes(&f.mend) || l->front_db != 0.0;
 }
 
 /// Decides what the pass that ends is worth

@@ -70,8 +70,7 @@ mixdown_look_at_takes(mixdown* m, failure* f)
     l->take       = *take_look_result(m->looks[i]);
     take_look_free(m->looks[i]);
     m->looks[i] = NULL;
-    are_mended  = are_mended || l->take.mend.channels != MEND_ALL_CHANNELS ||
-                 l->take.mend.dc[0] != 0.0F || l->take.mend.dc[1] != 0.0F;
+    are_mended  = are_mended || audio_mend_changes(&l->take.mend);
   }
   return !are_mended || mixdown_open_tracks(m, f);
 }
