@@ -18,7 +18,6 @@
 #include "common/speaker/breakup_loudness.h"
 #include "common/stages/speaker_breakup.h"
 
-#define N_TAKES  2
 #define N_PLAYED 800
 #define N_FIT    7 // The law's six constants and the box
 #define N_STEPS  4000
@@ -33,9 +32,8 @@ typedef struct {
 
 static played all[N_PLAYED];
 
-static float*   dry[N_TAKES];
-static double   dry_lufs[N_TAKES];
-static uint64_t seed = 1;
+static take_pair takes;
+static uint64_t  seed = 1;
 
 /// From 0 to 1 (D. Knuth's linear congruential generator MMIX)
 static double
@@ -58,17 +56,17 @@ static void
 find_eighths(breakup_law* law)
 {
   const uint32_t          hop   = TAKE_RATE_HZ / 100;
-  const uint32_t          n_all = N_TAKES * (n_take / hop);
+  const uint32_t          n_all = TAKE_PAIR * (n_take / hop);
   double*                 level = calloc(n_all, sizeof(double));
   uint32_t                n     = 0;
   static breakup_follower f;
   assert_non_null(level);
   breakup_follower_set(&f, 3.0, 150.0, TAKE_RATE_HZ);
-  for (int t = 0; t < N_TAKES; ++t) {
+  for (int t = 0; t < TAKE_PAIR; ++t) {
     breakup_follower_reset(&f);
     for (uint32_t at = 0; at + hop <= n_take; at += hop) {
       for (uint32_t i = 0; i < hop; i += CONTROL_FRAMES) {
-        const float* const x = dry[t] + at + i;
+        const float* const x = takes.dry[t] + at + i;
         float              hard[CONTROL_FRAMES];
         breakup_follower_process(
           &f, &x, hard, 1, hop - i < CONTROL_FRAMES ? hop - i : CONTROL_FRAMES);
@@ -109,8 +107,9 @@ play_one(rig* r, played* p, int t)
   *rig_value(r, "mix_pc")      = (float)(100.0 * p->settings.mix);
   *rig_value(r, "feedback_pc") = (float)(100.0 * p->settings.feedback);
   rig_set(r, "squeeze_db", p->settings.squeeze_db);
-  rig_run(r, dry[t], take_wet, n_take);
-  p->lu = take_lufs(take_wet) - dry_lufs[t] + breakup_loudness_lu(&p->settings);
+  rig_run(r, takes.dry[t], take_wet, n_take);
+  p->lu =
+    take_lufs(take_wet) - takes.dry_lufs[t] + breakup_loudness_lu(&p->settings);
 }
 
 static breakup_law
@@ -244,19 +243,11 @@ print_left(const char* what, const breakup_law* law, const double* x)
 int
 main(void)
 {
-  static const take takes[N_TAKES] = {TAKE_RHYTHM_LEFT, TAKE_LEAD};
-  for (int t = 0; t < N_TAKES; ++t) {
-    take_load_of(takes[t]);
-    dry[t]      = take_dry;
-    dry_lufs[t] = take_lufs(take_dry);
-    free(take_wet);
-  }
-  take_wet = calloc(n_take, sizeof(float));
-  assert_non_null(take_wet);
+  take_pair_load(&takes);
   rig r = rig_open(&speaker_breakup_ops, TAKE_RATE_HZ, 1, NULL);
   rig_set(&r, "quality", 0.0);
   for (int i = 0; i < N_PLAYED; ++i) {
-    play_one(&r, &all[i], i % N_TAKES);
+    play_one(&r, &all[i], i % TAKE_PAIR);
   }
 
   breakup_law eighths = {.bend = 0.0};
@@ -280,9 +271,6 @@ main(void)
                law.bend, law.band, law.band_bend, law.band_power, law.grit,
                law.grit_corner, best.x[6]);
   rig_close(&r);
-  for (int t = 0; t < N_TAKES; ++t) {
-    free(dry[t]);
-  }
-  free(take_wet);
+  take_pair_unload(&takes);
   return 0;
 }

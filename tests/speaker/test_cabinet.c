@@ -192,6 +192,17 @@ test_loudspeaker_is_one_for_guitars(void** state)
   }
 }
 
+/// Writes `curve_db` of a cone, on axis
+static void
+measure_at_192_khz(cone_size size)
+{
+  cabinet_init(&box, size, false, 192000.0);
+  const uint32_t n = impulse((cabinet_line){0}, 192000.0);
+  for (int i = 0; i < N_BANDS; ++i) {
+    curve_db[i] = measured_db(place_hz(i), n, 192000.0);
+  }
+}
+
 // The sections are matched: one curve at any rate
 static void
 test_rates_agree(void** state)
@@ -200,11 +211,7 @@ test_rates_agree(void** state)
   static const double rates[]    = {44100.0, 48000.0, 96000.0};
   static const double limit_db[] = {0.3, 0.2, 0.02};
   for (int size = CONE_8_INCH; size <= CONE_15_INCH; ++size) {
-    cabinet_init(&box, (cone_size)size, false, 192000.0);
-    const uint32_t n = impulse((cabinet_line){0}, 192000.0);
-    for (int i = 0; i < N_BANDS; ++i) {
-      curve_db[i] = measured_db(place_hz(i), n, 192000.0);
-    }
+    measure_at_192_khz((cone_size)size);
     for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
       cabinet_init(&box, (cone_size)size, false, rates[r]);
       const uint32_t m     = impulse((cabinet_line){0}, rates[r]);
@@ -227,11 +234,7 @@ test_low_rates(void** state)
   (void)state;
   static const double rates[] = {8000.0, 11025.0, 16000.0, 22050.0, 32000.0};
   for (int size = CONE_8_INCH; size <= CONE_15_INCH; ++size) {
-    cabinet_init(&box, (cone_size)size, false, 192000.0);
-    const uint32_t n = impulse((cabinet_line){0}, 192000.0);
-    for (int i = 0; i < N_BANDS; ++i) {
-      curve_db[i] = measured_db(place_hz(i), n, 192000.0);
-    }
+    measure_at_192_khz((cone_size)size);
     for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
       cabinet_init(&box, (cone_size)size, false, rates[r]);
       const uint32_t m    = impulse((cabinet_line){0}, rates[r]);

@@ -73,4 +73,34 @@ take_lufs(const float* x)
   return lufs;
 }
 
+/// What compensations of loudness are measured on: the left rhythm and the lead
+enum { TAKE_PAIR = 2 };
+
+typedef struct {
+  float* dry[TAKE_PAIR];
+  double dry_lufs[TAKE_PAIR];
+} take_pair;
+
+/// Leaves take_wet for the output
+static inline void
+take_pair_load(take_pair* p)
+{
+  static const take takes[TAKE_PAIR] = {TAKE_RHYTHM_LEFT, TAKE_LEAD};
+  for (int t = 0; t < TAKE_PAIR; ++t) {
+    free(take_wet);
+    take_load_of(takes[t]);
+    p->dry[t]      = take_dry;
+    p->dry_lufs[t] = take_lufs(take_dry);
+  }
+}
+
+static inline void
+take_pair_unload(take_pair* p)
+{
+  for (int t = 0; t < TAKE_PAIR; ++t) {
+    free(p->dry[t]);
+  }
+  free(take_wet);
+}
+
 #endif // TESTS_SUPPORT_ALIGNED_TAKE_H

@@ -11,29 +11,19 @@
 #include "common/stages/tube_stage.h"
 #include "common/tube/tube_loudness.h"
 
-#define N_TAKES 2
 #define N_DRIVE 13
 #define N_BIAS  5
 
 typedef struct {
-  rig    tube;
-  float* dry[N_TAKES];
-  double dry_lufs[N_TAKES];
-  double worst_lu; ///< Difference of a take from the mean of both
+  rig       tube;
+  take_pair takes;
+  double    worst_lu; ///< Difference of a take from the mean of both
 } bench;
 
 static void
 load(bench* b)
 {
-  static const take takes[N_TAKES] = {TAKE_RHYTHM_LEFT, TAKE_LEAD};
-  for (int t = 0; t < N_TAKES; ++t) {
-    take_load_of(takes[t]);
-    b->dry[t]      = take_dry;
-    b->dry_lufs[t] = take_lufs(take_dry);
-    free(take_wet);
-  }
-  take_wet = calloc(n_take, sizeof(float));
-  assert_non_null(take_wet);
+  take_pair_load(&b->takes);
   b->tube = rig_open(&tube_stage_ops, TAKE_RATE_HZ, 1, NULL);
   rig_set(&b->tube, "quality", 0.0);
 }
@@ -43,8 +33,8 @@ static double
 played_lu(bench* b, int t, double blend_pc)
 {
   rig_set(&b->tube, "blend_pc", blend_pc);
-  rig_run(&b->tube, b->dry[t], take_wet, n_take);
-  return take_lufs(take_wet) - b->dry_lufs[t];
+  rig_run(&b->tube, b->takes.dry[t], take_wet, n_take);
+  return take_lufs(take_wet) - b->takes.dry_lufs[t];
 }
 
 static void
@@ -78,11 +68,11 @@ likeness(bench* b, const tube_loudness_setting* s)
   set(b, s);
   tube_loudness_blend(s, 0.5, &dry, &wet);
   const double full = db_to_gain(-tube_loudness_lu(s)) / TUBE_LOUDNESS_FULL_V;
-  for (int t = 0; t < N_TAKES; ++t) {
+  for (int t = 0; t < TAKE_PAIR; ++t) {
     const double of_wet  = wet / full * db_to_gain(played_lu(b, t, 100.0));
     const double both_lu = played_lu(b, t, 50.0);
     sum += (db_to_gain(2.0 * both_lu) - dry * dry - of_wet * of_wet) /
-           (2.0 * dry * of_wet) / N_TAKES;
+           (2.0 * dry * of_wet) / TAKE_PAIR;
   }
   return sum;
 }
@@ -154,9 +144,6 @@ main(void)
   print_likeness(&b);
   (void)printf("A take differs from the mean by %.2f LU at most\n", b.worst_lu);
   rig_close(&b.tube);
-  for (int t = 0; t < N_TAKES; ++t) {
-    free(b.dry[t]);
-  }
-  free(take_wet);
+  take_pair_unload(&b.takes);
   return 0;
 }
