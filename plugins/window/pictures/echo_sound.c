@@ -58,10 +58,11 @@ hear_click(probe* p, thickening_echo_params set, uint32_t apart, echo_tone* t)
   float* const x  = malloc(n * sizeof(float));
   const bool   ok = x && probe_click(p, CLICK, x, n);
   for (uint32_t i = 0; ok && i < ECHO_N_HZ; ++i) {
-    const double hz     = (double)t->hz[i];
-    const double echo   = probe_spectrum_db(x + apart - LEAD, apart, hz);
-    const double repeat = probe_spectrum_db(x + 2 * apart - LEAD, apart, hz);
-    t->echo_db[i]       = (float)(echo - gain_to_db((double)CLICK));
+    const double hz   = (double)t->hz[i];
+    const double echo = probe_spectrum_db(x + apart - LEAD, apart, hz);
+    const double repeat =
+      probe_spectrum_db(x + (size_t)2 * apart - LEAD, apart, hz);
+    t->echo_db[i] = (float)(echo - gain_to_db((double)CLICK));
     t->round_db[i] =
       (float)(repeat - echo - gain_to_db(0.01 * (double)REPEATS));
   }

@@ -56,7 +56,8 @@ place(double x, double y, double w, names_side side, uint32_t step)
     [NAMES_LEFT]  = {NAMES_LEFT, NAMES_RIGHT, NAMES_ABOVE, NAMES_BELOW},
     [NAMES_RIGHT] = {NAMES_RIGHT, NAMES_LEFT, NAMES_ABOVE, NAMES_BELOW},
   };
-  const double     gap = GAP + FAR * (step / 4);
+  const uint32_t   far = step / 4;
+  const double     gap = GAP + FAR * far;
   const names_side at  = round[side][step % 4];
   switch (at) {
     case NAMES_ABOVE:
