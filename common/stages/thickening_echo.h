@@ -12,11 +12,12 @@
 ///
 /// At 0 dB drive full level (3 % third harmonic) is 12 dB above playing at
 /// -18 dBFS RMS, at 24 dB 12 dB below.  The loss of such playing by saturation
-/// is made up after the tape: sqrt(1 + pi/2 r^2) for the RMS level r at the
-/// tangent, the loss of a Gaussian signal in an error function of the same
-/// slope (J. J. Bussgang, 1952; closed form).  Channels share the transport,
-/// and saturation does not move the image (balance.h).  Latency 0: the dry
-/// signal is the input itself.
+/// is made up after the tape, within 1 LU: (1 + 12 r^2)^0.345 for the RMS level
+/// r at the tangent, fitted to what the demo's guitars lose.  (A Gaussian
+/// signal in an error function of the same slope loses sqrt(1 + pi/2 r^2), J.
+/// J. Bussgang, 1952: up to 4 dB less.)  Channels share the transport, and
+/// saturation does not move the image (balance.h).  Latency 0: the dry signal
+/// is the input itself.
 
 #ifndef COMMON_STAGES_THICKENING_ECHO_H
 #define COMMON_STAGES_THICKENING_ECHO_H

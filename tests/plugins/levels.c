@@ -28,26 +28,31 @@
 #define N_VALUES  7
 
 /// Which loudness is promised, and how closely
-static const struct {
+typedef struct {
   const char* stem;
   const char* symbol;
   float       from, to; ///< 0, 0: the whole range
   double      limit_lu;
-} rows[] = {
-  {"input-compressor", "threshold_db", -30, 0, 1.0},
-  {"input-compressor", "ratio", 2, 8, 1.0},
-  {"input-compressor", "blend_pc", 0, 0, 1.5},
-  {"tube-stage", "drive_db", 0, 0, 1.5},
-  {"tube-stage", "blend_pc", 0, 0, 1.5},
-  {"thickening-echo", "drive_db", 0, 0, 1.5},
-  {"thickening-echo", "lift_db", 0, 0, 1.5},
-  {"speaker-breakup", "drive_db", 0, 0, 1.5},
-  {"speaker-breakup", "breakup_db", 0, 0, 1.5},
-  {"speaker-breakup", "mix_pc", 0, 0, 1.5},
-  {"speaker-breakup", "feedback_pc", 0, 0, 1.5},
-  {"proximity-lift", "lift_db", 0, 0, 1.5},
-  {"bus-leveler", "threshold_db", -30, 0, 1.5},
-  {"bus-leveler", "blend_pc", 0, 0, 1.5},
+  const char* toggle; ///< At 1 meanwhile; NULL: none
+  const char* note;   ///< What that does
+} row;
+
+static const row rows[] = {
+  {"input-compressor", "threshold_db", -30, 0, 1.0, NULL, ""},
+  {"input-compressor", "ratio", 2, 8, 1.0, NULL, ""},
+  {"input-compressor", "blend_pc", 0, 0, 1.5, NULL, ""},
+  {"tube-stage", "drive_db", 0, 0, 1.5, NULL, ""},
+  {"tube-stage", "blend_pc", 0, 0, 1.5, NULL, ""},
+  {"thickening-echo", "drive_db", 0, 0, 1.5, NULL, ""},
+  {"thickening-echo", "drive_db", 0, 0, 1.5, "dry", " (dry muted)"},
+  {"thickening-echo", "lift_db", 0, 0, 1.5, NULL, ""},
+  {"speaker-breakup", "drive_db", 0, 0, 1.5, NULL, ""},
+  {"speaker-breakup", "breakup_db", 0, 0, 1.5, NULL, ""},
+  {"speaker-breakup", "mix_pc", 0, 0, 1.5, NULL, ""},
+  {"speaker-breakup", "feedback_pc", 0, 0, 1.5, NULL, ""},
+  {"proximity-lift", "lift_db", 0, 0, 1.5, NULL, ""},
+  {"bus-leveler", "threshold_db", -30, 0, 1.5, NULL, ""},
+  {"bus-leveler", "blend_pc", 0, 0, 1.5, NULL, ""},
 };
 
 static float*   dry;
@@ -106,9 +111,20 @@ loudness_lufs(const float* x)
   return lufs;
 }
 
-/// Returns the loudness of the take through a plugin with one control moved
+static bool
+is_port(const plugin* p, uint32_t i, const char* symbol)
+{
+  return symbol && !strcmp(shell_param(p, i)->symbol, symbol);
+}
+
+/// Returns the loudness of the take through a plugin with one control moved,
+/// and perhaps another at 1
 static double
-play(const LilvPlugin* lilv, const plugin* p, const char* symbol, float value)
+play(const LilvPlugin* lilv,
+     const plugin*     p,
+     const char*       symbol,
+     float             value,
+     const char*       toggle)
 {
   const plugin_form form = shell_form(p, 0);
   const uint32_t    n_in = shell_param_count(p);
@@ -121,8 +137,10 @@ play(const LilvPlugin* lilv, const plugin* p, const char* symbol, float value)
   }
   for (uint32_t j = 0; j < n; ++j) {
     control[j] = j < n_in ? shell_param(p, j)->def : 0.0F;
-    if (j < n_in && !strcmp(shell_param(p, j)->symbol, symbol)) {
+    if (j < n_in && is_port(p, j, symbol)) {
       control[j] = value;
+    } else if (j < n_in && is_port(p, j, toggle)) {
+      control[j] = 1.0F;
     }
     lilv_instance_connect_port(i, j, &control[j]);
   }
@@ -164,20 +182,20 @@ param_of(const plugin* p, const char* symbol)
 
 /// Prints one row of the table; returns the largest difference
 static double
-print_row(const LilvPlugin* lilv,
-          const plugin*     p,
-          const param_info* c,
-          float             from,
-          float             to)
+print_row(const LilvPlugin* lilv, const plugin* p, const row* r)
 {
-  const double home  = play(lilv, p, c->symbol, c->def);
-  double       worst = 0.0;
-  printf("| %s | `%s` |", p->name, c->symbol);
+  const param_info* const c     = param_of(p, r->symbol);
+  const bool              whole = r->from == r->to;
+  const float             from  = whole ? c->min : r->from;
+  const float             to    = whole ? c->max : r->to;
+  const double            home  = play(lilv, p, c->symbol, c->def, r->toggle);
+  double                  worst = 0.0;
+  printf("| %s | `%s`%s |", p->name, c->symbol, r->note);
   for (int i = 0; i < N_VALUES; ++i) {
     const float  share = (float)i / (N_VALUES - 1);
     const float  value = c->taper == TAPER_LOG ? from * powf(to / from, share)
                                                : from + share * (to - from);
-    const double lu    = play(lilv, p, c->symbol, value) - home;
+    const double lu    = play(lilv, p, c->symbol, value, r->toggle) - home;
     printf(" %.3g: %+.1f |", (double)value, lu);
     fflush(stdout);
     worst = fabs(lu) > worst ? fabs(lu) : worst;
@@ -212,10 +230,7 @@ main(int argc, char** argv)
     LilvNode* const         uri = lilv_new_uri(world, shell_form(p, 0).uri);
     const LilvPlugin* const lilv =
       lilv_plugins_get_by_uri(lilv_world_get_all_plugins(world), uri);
-    const param_info* const c     = param_of(p, rows[r].symbol);
-    const bool              whole = rows[r].from == rows[r].to;
-    const double worst = print_row(lilv, p, c, whole ? c->min : rows[r].from,
-                                   whole ? c->max : rows[r].to);
+    const double worst = print_row(lilv, p, &rows[r]);
     lilv_node_free(uri);
     printf(" %.1f%s |\n", rows[r].limit_lu,
            worst > rows[r].limit_lu ? " BROKEN" : "");
