@@ -42,30 +42,48 @@ frame_new(const plugin_form* form,
   if (!f) {
     return NULL;
   }
-  f->form     = *form;
-  f->host     = *host;
-  f->prefs    = *prefs;
-  f->pic      = picture_of(form->plugin->stem);
-  f->rows     = sheet_of(form->plugin);
-  f->n_params = shell_param_count(form->plugin);
-  f->n_meters = shell_meter_count(form->plugin);
+  f->form        = *form;
+  f->host        = *host;
+  f->prefs       = *prefs;
+  f->pic         = picture_of(form->plugin->stem);
+  f->rows        = sheet_of(form->plugin);
+  f->n_params    = shell_param_count(form->plugin);
+  f->n_meters    = shell_meter_count(form->plugin);
+  f->trim        = (uint32_t)shell_port(form->plugin, "trim_db");
+  f->mark_param  = shell_port(form->plugin, "window_mark");
+  f->match_meter = shell_port(form->plugin, "match_db") - (int)f->n_params;
+  f->menu_param  = -1;
   f->hover = f->hover_handle = f->focus = -1;
   f->drag.item = f->drag.handle = -1;
   f->press_s                    = -1;
   f->past                       = meter_past_new();
+  f->kept                       = past_new();
   set_defaults(f);
   take_prefs(f);
-  if (!f->past || !parts_make(f)) {
+  if (!f->past || !f->kept || !parts_make(f)) {
     frame_free(f);
     return NULL;
   }
   return f;
 }
 
+/// Leaves the controls as the memory that plays has them, and keeps the past
+static void
+leave(frame* f)
+{
+  gesture_end(f);
+  blind_tell(f);
+  compare_end(f);
+  memory_store(f);
+  past_leave(f->kept);
+}
+
 void
 frame_free(frame* f)
 {
-  gesture_end(f);
+  if (f->kept) {
+    leave(f);
+  }
   parts_free(f);
   meter_past_free(f->past);
   cairo_surface_destroy(f->still);

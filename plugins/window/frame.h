@@ -29,6 +29,8 @@ typedef struct {
   void (*touch)(void* handle, uint32_t param, bool is_held);
   /// Another size is wanted, in device pixels
   void (*resize)(void* handle, int width, int height);
+  /// Text to paste elsewhere; NULL if there is nowhere to put it
+  void (*copy)(void* handle, const char* text);
 } frame_host;
 
 typedef struct frame frame;
@@ -102,8 +104,8 @@ frame_choice_of(const frame* f,
                 double*      x,
                 double*      y);
 
-/// Where a word of the frame lies ("match", "undo", "redo", "window", "on",
-/// "off")
+/// Where a word of the frame or of an open menu lies ("match", "undo", "A",
+/// "blind", "window")
 bool
 frame_word_of(const frame* f, const char* word, double* x, double* y);
 

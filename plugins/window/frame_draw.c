@@ -21,6 +21,24 @@ frame_chart(const frame* f, cairo_t* cr)
   };
 }
 
+/// A or B: the one that plays has a bar
+static void
+draw_memory(const frame* f, chart* c, const item* it, int index)
+{
+  const uint32_t   now    = f->blind.is_on ? blind_now(f) : f->kept->now;
+  const bool       is_now = it->param == now;
+  const bool       is_lit = is_now || index == f->hover;
+  const chart_type type   = {.size   = 11,
+                             .colour = is_lit ? CHART_INK : CHART_MUTED};
+  chart_text(c, type, it->x, 25, "%s", it->name);
+  if (is_now) {
+    chart_rectangle(c, (chart_box){it->x, 29, it->w, 2}, CHART_BLUE);
+  }
+  if (index == f->focus) {
+    chart_frame(c, it->box, 1, CHART_INK);
+  }
+}
+
 static void
 draw_word(const frame* f, chart* c, const item* it, int index)
 {
@@ -50,6 +68,8 @@ header_draw(const frame* f, chart* c)
     if (it->kind == ITEM_UNDO || it->kind == ITEM_REDO ||
         it->kind == ITEM_MENU) {
       draw_word(f, c, it, (int)i);
+    } else if (it->kind == ITEM_MEMORY) {
+      draw_memory(f, c, it, (int)i);
     } else if (it->is_in_header) {
       row_draw(f, c, it, (int)i);
     }
@@ -90,6 +110,16 @@ draw_handle(const frame* f, chart* c, uint32_t i)
   }
 }
 
+/// Nothing that would tell
+static void
+hide_figures(const frame* f, chart* c)
+{
+  const chart_type type = {
+    .size = 11, .colour = CHART_MUTED, .align = CHART_CENTRE};
+  chart_text(c, type, 0.5 * f->width, 0.5 * (PLOT_TOP + f->rows_top), "%s",
+             "Hidden while the comparison is blind");
+}
+
 void
 figures_draw(frame* f, chart* c)
 {
@@ -101,6 +131,11 @@ figures_draw(frame* f, chart* c)
     const double     x     = f->column_x[g->column];
     const double     w     = chart_text(c, bold, x, CAPTION_Y, "%s", g->title);
     chart_text(c, plain, x + w + 7, CAPTION_Y, "%s", g->subtitle);
+  }
+  f->n_handles = 0;
+  if (f->blind.is_on) {
+    hide_figures(f, c);
+    return;
   }
   if (f->pic->draw) {
     f->pic->draw(c, &v);

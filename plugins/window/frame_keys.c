@@ -23,34 +23,64 @@ menu_close(frame* f)
   if (!f->is_menu_open) {
     return;
   }
-  f->is_menu_open = false;
-  f->hover        = -1;
+  const int had_keys = f->focus;
+  f->is_menu_open    = false;
+  f->hover           = -1;
+  f->focus           = -1;
   layout_build(f);
-  for (uint32_t i = 0; i < f->n_items; ++i) {
-    if (f->items[i].kind == ITEM_MENU) {
-      f->focus = f->focus >= 0 ? (int)i : -1;
+  for (uint32_t i = 0; i < f->n_items && had_keys >= 0; ++i) {
+    const item* const it = &f->items[i];
+    if (f->menu_param < 0
+          ? it->kind == ITEM_MENU
+          : it->kind == ITEM_ROW && (int)it->param == f->menu_param) {
+      f->focus = (int)i;
+    }
+  }
+  f->bands |= BAND_ALL;
+}
+
+void
+menu_open(frame* f, int param)
+{
+  const bool had_keys = f->focus >= 0;
+  f->is_menu_open     = true;
+  f->menu_param       = param;
+  layout_build(f);
+  for (uint32_t i = f->n_items; had_keys && i > 0; --i) {
+    if (f->items[i - 1].is_in_menu) {
+      f->focus = (int)i - 1; // The menu's first
     }
   }
   f->bands |= BAND_ALL;
 }
 
 static void
-menu_open(frame* f)
+act_on_memories(frame* f, const item* it, bool is_shift)
 {
-  const bool had_keys = f->focus >= 0;
-  f->is_menu_open     = true;
-  layout_build(f);
-  if (had_keys) {
-    f->focus = (int)f->n_items - 2; // The menu's first
+  if (it->kind == ITEM_BLIND) {
+    f->blind.is_on ? blind_tell(f) : blind_begin(f);
+    layout_build(f);
+  } else if (f->blind.is_on) {
+    blind_call(f, it->param);
+  } else if (is_shift && it->param != f->kept->now) {
+    memory_copy(f);
+  } else {
+    memory_call(f, it->param);
   }
-  f->bands |= BAND_ALL;
 }
 
 void
-item_act(frame* f, int index)
+item_act(frame* f, int index, bool is_shift)
 {
   const item* const it = &f->items[index];
   switch (it->kind) {
+    case ITEM_MEMORY:
+    case ITEM_BLIND:
+      act_on_memories(f, it, is_shift);
+      break;
+    case ITEM_ENTRY:
+      row_menu_act(f, it->param);
+      break;
     case ITEM_CHECK:
       gesture_once(f, it->param, f->value[it->param] > 0.0F ? 0 : 1);
       break;
@@ -64,7 +94,7 @@ item_act(frame* f, int index)
       frame_match(f);
       break;
     case ITEM_MENU:
-      f->is_menu_open ? menu_close(f) : menu_open(f);
+      f->is_menu_open ? menu_close(f) : menu_open(f, -1);
       break;
     default:
       break;
@@ -74,13 +104,6 @@ item_act(frame* f, int index)
 // ---------------------------------------------------------------------------
 // Keys
 
-static bool
-is_in_menu(const frame* f, int index)
-{
-  return f->items[index].kind == ITEM_GROUND ||
-         f->items[index].kind == ITEM_SCALE;
-}
-
 /// The next item that can have the keys: in the menu only its own
 static void
 focus_move(frame* f, int by)
@@ -89,7 +112,8 @@ focus_move(frame* f, int by)
   int       to = f->focus < 0 ? (by > 0 ? -1 : n) : f->focus;
   for (int i = 0; i < n; ++i) {
     to = (to + by + n) % n;
-    if (is_in_menu(f, to) == f->is_menu_open) {
+    if (f->items[to].is_in_menu == f->is_menu_open &&
+        !blind_shuts(f, &f->items[to])) {
       focus_set(f, to);
       return;
     }
@@ -175,6 +199,11 @@ row_key(frame* f, const item* it, const window_event* e)
     case KEY_ENTER:
       typing_begin(f, '\0');
       return true;
+    case KEY_MENU:
+      if (!it->is_in_header) {
+        menu_open(f, (int)it->param);
+      }
+      return true;
     case KEY_TEXT:
       if (p->kind == PARAM_NUM && strchr("0123456789.,-+*", e->text)) {
         typing_begin(f, e->text);
@@ -190,10 +219,6 @@ static bool
 menu_key(frame* f, const item* it, const window_event* e)
 {
   const double steps = steps_of(e->key);
-  if (e->key == KEY_UP || e->key == KEY_DOWN) {
-    focus_move(f, e->key == KEY_UP ? -1 : 1);
-    return true;
-  }
   if (steps == 0) {
     return false;
   }
@@ -208,6 +233,13 @@ static bool
 focused_key(frame* f, const window_event* e)
 {
   const item* const it = &f->items[f->focus];
+  if (blind_shuts(f, it)) {
+    return false;
+  }
+  if (it->is_in_menu && (e->key == KEY_UP || e->key == KEY_DOWN)) {
+    focus_move(f, e->key == KEY_UP ? -1 : 1);
+    return true;
+  }
   switch (it->kind) {
     case ITEM_ROW:
       return row_key(f, it, e);
@@ -216,10 +248,24 @@ focused_key(frame* f, const window_event* e)
       return menu_key(f, it, e);
     default:
       if (e->key == KEY_ENTER) {
-        item_act(f, f->focus);
+        item_act(f, f->focus, e->shift);
         return true;
       }
       return false;
+  }
+}
+
+/// Calls the other memory up, or copies this one there
+static void
+swap(frame* f, bool is_copy)
+{
+  menu_close(f);
+  if (f->blind.is_on) {
+    blind_call(f, 1 - blind_now(f));
+  } else if (is_copy) {
+    memory_copy(f);
+  } else {
+    memory_call(f, 1 - f->kept->now);
   }
 }
 
@@ -244,6 +290,10 @@ common_key(frame* f, const window_event* e)
     e->shift ? history_redo(f) : history_undo(f);
     return true;
   }
+  if (e->key == KEY_TEXT && e->ctrl && e->text == 'b') {
+    swap(f, e->shift);
+    return true;
+  }
   return false;
 }
 
@@ -255,6 +305,10 @@ keys_event(frame* f, const window_event* e)
   }
   if (f->is_typing && (e->key == KEY_TAB || e->key == KEY_BACK_TAB)) {
     typing_end(f, true);
+  }
+  if (f->said[0]) {
+    f->said[0] = '\0';
+    f->bands |= BAND_HELP;
   }
   return common_key(f, e) || (f->focus >= 0 && focused_key(f, e));
 }

@@ -6,18 +6,15 @@
 #include <math.h>
 #include <string.h>
 
-#define CHOICE_GAP     18.0
-#define HANDLE_REACH   12.0
-#define FIGURE_INSET   30.0
-#define LEVELS_HEIGHT  77.0 // From the line above the levels to the foot
-#define HEADING_HEIGHT 51.0 // From the plot's foot to the first row
-#define WORD_HEIGHT    24.0
+#define CHOICE_GAP   18.0
+#define FIGURE_INSET 30.0
+#define WORD_HEIGHT  24.0
 
 static const chart_type word_type  = {.size = 11};
 static const chart_type title_type = {.size = 15, .is_bold = true};
 
-static item*
-add_item(frame* f, item_kind kind, chart_box box)
+item*
+layout_add(frame* f, item_kind kind, chart_box box)
 {
   static item none;
   if (f->n_items == FRAME_ITEMS) {
@@ -83,7 +80,7 @@ add_row(frame*       f,
         double       w)
 {
   item* const it =
-    add_item(f, ITEM_ROW, (chart_box){x - 5, y, w + 10, ROW_HEIGHT});
+    layout_add(f, ITEM_ROW, (chart_box){x - 5, y, w + 10, ROW_HEIGHT});
   it->param = param;
   it->name  = name;
   it->x     = x;
@@ -99,12 +96,32 @@ add_word(frame* f, const chart* c, item_kind kind, const char* word, double* x)
   const double w  = chart_text_width(c, word_type, "%s", word);
   const double to = *x;
   *x -= w + CHOICE_GAP;
-  item* const it = add_item(
+  item* const it = layout_add(
     f, kind, (chart_box){to - w - 6, 0.5 * (HEADER_BOTTOM - 24), w + 12, 24});
   it->name = word;
   it->x    = to - w;
   it->w    = w;
   return it;
+}
+
+/// A or B; 1 or 2 while nobody is to know
+static void
+add_memory(frame* f, const chart* c, uint32_t which, double* x)
+{
+  static const char* const names[2][2] = {{"A", "B"}, {"1", "2"}};
+  item* const it = add_word(f, c, ITEM_MEMORY, names[f->blind.is_on][which], x);
+  it->param      = which;
+}
+
+/// The items from `first` on, the other way round
+static void
+turn_round(frame* f, uint32_t first)
+{
+  for (uint32_t i = first, k = f->n_items; i + 1 < k; ++i) {
+    const item swap = f->items[--k];
+    f->items[k]     = f->items[i];
+    f->items[i]     = swap;
+  }
 }
 
 static void
@@ -119,9 +136,9 @@ build_header(frame* f, const chart* c)
     const double on = chart_text_width(c, word_type, "on");
     const double w =
       on + CHOICE_GAP - 8 + chart_text_width(c, word_type, "off");
-    item* const it   = add_item(f, ITEM_ROW, (chart_box){x - 6, 7, w + 12, 24});
-    it->param        = (uint32_t)enabled;
-    it->name         = "Enabled";
+    item* const it = layout_add(f, ITEM_ROW, (chart_box){x - 6, 7, w + 12, 24});
+    it->param      = (uint32_t)enabled;
+    it->name       = "Enabled";
     it->is_in_header = true;
     it->x            = x;
     it->w            = w;
@@ -132,15 +149,17 @@ build_header(frame* f, const chart* c)
                   chart_text_width(c, word_type, "%s", words[0]), 24};
   }
   // From the right; the keys go from the left
-  double right = f->width - MARGIN - 11;
-  item*  menu  = add_word(f, c, ITEM_MENU, "window", &right);
+  const uint32_t first = f->n_items;
+  double         right = f->width - MARGIN - 11;
+  item*          menu  = add_word(f, c, ITEM_MENU, "window", &right);
   menu->box.w += 11;
   right -= 8;
   add_word(f, c, ITEM_REDO, "redo", &right);
   add_word(f, c, ITEM_UNDO, "undo", &right);
-  const item swap          = f->items[f->n_items - 1];
-  f->items[f->n_items - 1] = f->items[f->n_items - 3];
-  f->items[f->n_items - 3] = swap;
+  right -= 8;
+  add_memory(f, c, 1, &right);
+  add_memory(f, c, 0, &right);
+  turn_round(f, first);
 }
 
 static void
@@ -190,18 +209,25 @@ build_levels(frame* f, const chart* c)
   const int    trim  = shell_port(f->form.plugin, "trim_db");
   const double w     = chart_text_width(c, word_type, "match");
   item* const  match =
-    add_item(f, ITEM_MATCH, (chart_box){340, y + 25, w + 12, 24});
+    layout_add(f, ITEM_MATCH, (chart_box){340, y + 25, w + 12, 24});
   match->name = "match";
   match->x    = 346;
   match->w    = w;
   if (equal >= 0) {
     item* const check =
-      add_item(f, ITEM_CHECK, (chart_box){455, y + 4, 110, 24});
+      layout_add(f, ITEM_CHECK, (chart_box){446, y + 2, 116, 23});
     check->param = (uint32_t)equal;
     check->name  = "equal loudness";
-    check->x     = 460;
-    check->w     = 100;
+    check->x     = 451;
+    check->w     = 106;
   }
+  const char* const word = f->blind.is_on ? "tell" : "blind";
+  const double      wide = chart_text_width(c, word_type, "%s", word);
+  item* const       blind =
+    layout_add(f, ITEM_BLIND, (chart_box){460, y + 25, wide + 12, 24});
+  blind->name = word;
+  blind->x    = 466;
+  blind->w    = wide;
   if (trim >= 0) {
     add_row(f, c, (uint32_t)trim, "Trim", f->width - MARGIN - 165, y + 6, 165);
   }
@@ -217,12 +243,12 @@ build_menu(frame* f, const chart* c)
   const double x = f->menu_box.x + 14;
   double       y = f->menu_box.y + 12;
   item*        it =
-    add_item(f, ITEM_GROUND, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
+    layout_add(f, ITEM_GROUND, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
   it->name = "Ground";
   it->x    = x;
   place_words(it, c, grounds, 2, x + 64, y + 2);
   y += 30;
-  it = add_item(f, ITEM_SCALE, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
+  it = layout_add(f, ITEM_SCALE, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
   it->name = "Scale";
   it->x    = x;
   place_words(it, c, scales, 5, x + 64, y + 2);
@@ -246,82 +272,16 @@ layout_build(frame* f)
   build_header(f, &c);
   build_rows(f, &c);
   build_levels(f, &c);
+  const uint32_t first = f->n_items;
   if (f->is_menu_open) {
-    build_menu(f, &c);
+    f->menu_param < 0 ? build_menu(f, &c) : row_menu_build(f, &c);
+  }
+  for (uint32_t i = first; i < f->n_items; ++i) {
+    f->items[i].is_in_menu = true;
   }
   cairo_destroy(cr);
   cairo_surface_destroy(s);
   if (f->focus >= (int)f->n_items) {
     f->focus = -1;
-  }
-}
-
-// ---------------------------------------------------------------------------
-// What is where
-
-static bool
-is_in(chart_box b, double x, double y)
-{
-  return x >= b.x && x < b.x + b.w && y >= b.y && y < b.y + b.h;
-}
-
-int
-layout_item_at(const frame* f, double x, double y)
-{
-  for (int i = (int)f->n_items - 1; i >= 0; --i) { // The menu's lie above
-    if (is_in(f->items[i].box, x, y)) {
-      return i;
-    }
-  }
-  return -1;
-}
-
-int
-layout_handle_at(const frame* f, double x, double y)
-{
-  int    nearest = -1;
-  double least   = HANDLE_REACH;
-  for (uint32_t i = 0; i < f->n_handles; ++i) {
-    const double dx = fabs(x - f->handles[i].x);
-    const double dy = fabs(y - f->handles[i].y);
-    if (fmax(dx, dy) <= least) {
-      least   = fmax(dx, dy);
-      nearest = (int)i;
-    }
-  }
-  return nearest;
-}
-
-int
-layout_word_at(const item* it, double x, double y)
-{
-  for (uint32_t i = 0; i < it->n_words; ++i) {
-    chart_box b = it->word[i];
-    b.x -= 6;
-    b.w += 12;
-    if (is_in(b, x, y)) {
-      return (int)i;
-    }
-  }
-  return -1;
-}
-
-chart_box
-layout_band(const frame* f, unsigned band)
-{
-  const double levels = f->height - LEVELS_HEIGHT;
-  const double rows   = f->rows_top - HEADING_HEIGHT + 24;
-  switch (band) {
-    case BAND_HEADER:
-      return (chart_box){0, 0, f->width, HEADER_BOTTOM + 1};
-    case BAND_FIGURES:
-      return (chart_box){0, HEADER_BOTTOM + 1, f->width,
-                         rows - HEADER_BOTTOM - 1};
-    case BAND_ROWS:
-      return (chart_box){0, rows, f->width, levels - rows};
-    case BAND_LEVELS:
-      return (chart_box){0, levels, f->width, 47};
-    default:
-      return (chart_box){0, levels + 47, f->width, LEVELS_HEIGHT - 47};
   }
 }

@@ -1,12 +1,11 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The line of levels, the line of help and the menu
+/// The line of levels, and the menu
 
 #include "frame_state.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #define LINE_X      116.0
@@ -67,13 +66,32 @@ draw_check(const frame* f, chart* c, const item* it, int index)
     chart_frame(c, (chart_box){it->x - 4, it->box.y + 1, w + 24, 18}, 1,
                 CHART_INK);
   }
-  chart_text(c, muted, it->x + 15, it->box.y + 33, "while off");
+}
+
+/// The word that makes the comparison blind, and what it waits for
+static void
+draw_blind(const frame* f, chart* c, const item* it, int index)
+{
+  const bool   can  = f->blind.is_on || blind_can(f);
+  const double y    = it->box.y + 15;
+  chart_type   type = word;
+  chart_type   wait = small;
+  char         text[COMPARE_TEXT];
+  type.colour = can ? CHART_INK : CHART_GREY;
+  wait.colour = CHART_GREY;
+  chart_text(c, type, it->x, y, "%s", it->name);
+  chart_line(c, it->x, y + 3, it->x + it->w, y + 3, 1, type.colour);
+  compare_says(f, text);
+  chart_text(c, wait, it->x + it->w + 9, y, "%s", text);
+  if (index == f->focus) {
+    chart_frame(c, (chart_box){it->x - 4, y - 12, it->w + 9, 19}, 1, CHART_INK);
+  }
 }
 
 static void
 draw_match(const frame* f, chart* c, const item* it, int index)
 {
-  const bool   can  = frame_can_match(f);
+  const bool   can  = frame_can_match(f) && !f->blind.is_on;
   const double y    = it->box.y + 15;
   chart_type   type = word;
   type.colour       = can ? CHART_INK : CHART_GREY;
@@ -99,6 +117,8 @@ levels_draw(const frame* f, chart* c)
     const item* const it = &f->items[i];
     if (it->kind == ITEM_MATCH) {
       draw_match(f, c, it, (int)i);
+    } else if (it->kind == ITEM_BLIND) {
+      draw_blind(f, c, it, (int)i);
     } else if (it->kind == ITEM_CHECK) {
       draw_check(f, c, it, (int)i);
     } else if (it->kind == ITEM_ROW && it->box.y > y) {
@@ -114,7 +134,7 @@ levels_draw_now(const frame* f, chart* c)
   const chart_axis a = level_axis();
   shell_meters     m;
   memcpy(&m, f->meter, sizeof(m));
-  if (!frame_is_playing(f)) {
+  if (!frame_is_playing(f) || f->blind.is_on) {
     chart_text(c, right_value, 86, y + 17, "\xE2\x80\x93");
     chart_text(c, right_value, 86, y + 36, "\xE2\x80\x93");
   } else {
@@ -130,135 +150,14 @@ levels_draw_now(const frame* f, chart* c)
     chart_triangle(c, x1, y + 24.5, -7, true,
                    f->value[0] > 0 ? CHART_BLUE : CHART_INK);
   }
+  if (f->blind.is_on) {
+    chart_text(c, right_value, 428, y + 17, "\xE2\x80\x93");
+    return;
+  }
   const double change  = (double)m.change_db;
   const bool   is_none = fabs(change) < 0.05;
   chart_text(c, right_value, 428, y + 17, is_none ? "%.1f" : "%+.1f",
              is_none ? 0.0 : change);
-}
-
-// ---------------------------------------------------------------------------
-// Help
-
-/// Bold, then a sentence, then what is known of its range where it fits
-static void
-say(const frame* f,
-    chart*       c,
-    const char*  name,
-    const char*  text,
-    const char*  end)
-{
-  const double y    = layout_band(f, BAND_HELP).y + 19;
-  chart_type   bold = word;
-  bold.is_bold      = true;
-  double x          = MARGIN;
-  x += *name ? chart_text(c, bold, x, y, "%s", name) + 8 : 0;
-  x += chart_text(c, *name ? word : muted, x, y, "%s", text);
-  chart_type last = muted;
-  last.align      = CHART_RIGHT;
-  const double w  = chart_text_width(c, last, "%s", end);
-  if (x + 16 + w < f->width - MARGIN) {
-    chart_text(c, last, f->width - MARGIN, y, "%s", end);
-  }
-}
-
-static void
-say_param(const frame* f, chart* c, uint32_t param)
-{
-  const param_info* const p          = frame_info(f, param);
-  char                    range[160] = "";
-  if (p->kind == PARAM_NUM) {
-    char lo[CONTROL_TEXT];
-    char hi[CONTROL_TEXT];
-    char def[CONTROL_TEXT];
-    control_figure(p, p->min, lo);
-    control_figure(p, p->max, hi);
-    control_figure(p, p->def, def);
-    const char* const low  = control_unit(p, p->min);
-    const char* const high = control_unit(p, p->max);
-    const char* const unit = control_unit(p, p->def);
-    // "20 Hz to 20.00 kHz, default 200 Hz", but "-60.0 to 0.0 dB, default
-    // -14.0"
-    const bool is_one = !strcmp(low, high) && !strcmp(unit, high);
-    (void)snprintf(range, sizeof(range), "%s%s%s to %s%s%s, default %s%s%s", lo,
-                   is_one ? "" : " ", is_one ? "" : low, hi, *high ? " " : "",
-                   high, def, is_one ? "" : " ", is_one ? "" : unit);
-  }
-  say(f, c, p->name, p->doc, range);
-}
-
-static void
-say_item(const frame* f, chart* c, const item* it)
-{
-  switch (it->kind) {
-    case ITEM_ROW:
-    case ITEM_CHECK:
-      say_param(f, c, it->param);
-      break;
-    case ITEM_MATCH:
-      say(f, c, "Match",
-          frame_can_match(f)
-            ? "Takes the change of level off, by the output trim."
-            : "Takes the change of level off, by the output trim, once 3 s of "
-              "playing are counted.",
-          "");
-      break;
-    case ITEM_UNDO:
-      say(f, c, "Undo", "Takes the last move back.", "Ctrl+Z");
-      break;
-    case ITEM_REDO:
-      say(f, c, "Redo", "Does again what was taken back.", "Ctrl+Shift+Z");
-      break;
-    case ITEM_MENU:
-      say(f, c, "Window", "Ground and scale of all windows.", "");
-      break;
-    case ITEM_GROUND:
-      say(f, c, "Ground", "Of all windows; remembered.", "");
-      break;
-    default:
-      say(f, c, "Scale", "Of all windows; remembered.", "");
-      break;
-  }
-}
-
-static void
-say_handle(const frame* f, chart* c, const picture_handle* h)
-{
-  const int row = h->upright >= 0 ? h->upright : h->across;
-  if (row >= 0) {
-    say_param(f, c, SHELL_FIRST_PARAMS + (uint32_t)row);
-  }
-}
-
-void
-help_draw(const frame* f, chart* c)
-{
-  const double y = layout_band(f, BAND_HELP).y;
-  chart_line(c, 0, y, f->width, y, 1, CHART_RULE);
-  const int index = f->hover >= 0 ? f->hover : f->focus;
-  if (f->hover_handle >= 0 && f->hover_handle < (int)f->n_handles) {
-    say_handle(f, c, &f->handles[f->hover_handle]);
-    return;
-  }
-  if (index >= 0) {
-    say_item(f, c, &f->items[index]);
-    return;
-  }
-  shell_meters m;
-  char         latency[64] = "no latency";
-  memcpy(&m, f->meter, sizeof(m));
-  if (m.latency_frames > 0) {
-    (void)snprintf(latency, sizeof(latency), "latency %.0f frames",
-                   (double)m.latency_frames);
-  }
-  if (f->value[0] > 0.0F) {
-    say(f, c, "", f->form.plugin->summary, latency);
-  } else {
-    say(f, c, "Off",
-        f->value[1] > 0.0F
-          ? "The input passes, as loud as the stage would play."
-          : "The input passes, as late as the stage would play.",
-        latency);
-  }
 }
 
 // ---------------------------------------------------------------------------
@@ -270,6 +169,10 @@ menu_draw(const frame* f, chart* c)
   static const char* const words[2][5] = {{"night", "paper", "", "", ""},
                                           {"1", "1.25", "1.5", "2", "3"}};
   if (!f->is_menu_open) {
+    return;
+  }
+  if (f->menu_param >= 0) {
+    row_menu_draw(f, c);
     return;
   }
   chart_rectangle(c, f->menu_box, CHART_GROUND);

@@ -176,7 +176,8 @@ draw_marks(frame* f, bool is_all, new_boxes* boxes)
                                  : i < f->pic->n_marks ? f->pic->marks[i].hz
                                                        : 0;
     const bool   is_under_menu = f->is_menu_open && !is_levels;
-    if (hz <= 0 || is_under_menu || !(is_all || is_due(f, &f->marks[i], hz))) {
+    if (hz <= 0 || is_under_menu || (f->blind.is_on && !is_levels) ||
+        !(is_all || is_due(f, &f->marks[i], hz))) {
       continue;
     }
     if (!cr) {

@@ -6,7 +6,6 @@
 #include <math.h>
 
 #define DOUBLE_CLICK_S 0.4
-#define FINE           0.1
 #define VALUE_WIDTH    84.0 // Of a row's right end: its figure and unit
 
 static bool
@@ -20,90 +19,6 @@ static bool
 is_on_value(const item* it, double x, double y)
 {
   return x > it->x + it->w - VALUE_WIDTH && y < it->box.y + 15;
-}
-
-// ---------------------------------------------------------------------------
-// Dragging
-
-static int
-param_of(int stage_row)
-{
-  return stage_row < 0 ? -1 : (int)SHELL_FIRST_PARAMS + stage_row;
-}
-
-/// Takes hold: nothing moves yet
-static void
-hold(frame* f, int index, int handle, double x, double y)
-{
-  drag_state* const d = &f->drag;
-  *d                  = (drag_state){true, false, index, handle, x, y, 0, 0};
-  int across          = -1;
-  int upright         = -1;
-  if (handle >= 0) {
-    across  = param_of(f->handles[handle].across);
-    upright = param_of(f->handles[handle].upright);
-  } else {
-    across = (int)f->items[index].param;
-  }
-  if (across >= 0) {
-    d->across = control_place(frame_info(f, across), (double)f->value[across]);
-  }
-  if (upright >= 0) {
-    d->upright =
-      control_place(frame_info(f, upright), (double)f->value[upright]);
-  }
-}
-
-/// Moves a control to a place on its scale, beyond the ends too
-static void
-drag_to(frame* f, int param, double* place, double by)
-{
-  const double to = *place + by;
-  *place          = fmin(fmax(to, 0.0), 1.0);
-  gesture_move(f, (uint32_t)param, control_value(frame_info(f, param), *place));
-  if (to != *place) {
-    f->held_s[param] = f->now_s;
-  }
-}
-
-static void
-drag_move(frame* f, const window_event* e, double x, double y)
-{
-  drag_state* const d  = &f->drag;
-  const double      k  = e->shift ? FINE : 1.0;
-  const double      dx = (x - d->x) * k;
-  const double      dy = (y - d->y) * k;
-  if (x == d->x && y == d->y) {
-    return;
-  }
-  if (!d->is_moving || !f->is_open) { // A key may have ended it
-    gesture_begin(f);
-    d->is_moving = true;
-  }
-  d->x = x;
-  d->y = y;
-  if (d->handle < 0) {
-    const item* const it = &f->items[d->item];
-    drag_to(f, (int)it->param, &d->across, dx / it->w);
-    return;
-  }
-  const picture_handle h = f->handles[d->handle];
-  if (h.across >= 0 && h.across_px != 0) {
-    drag_to(f, param_of(h.across), &d->across, dx / h.across_px);
-  }
-  if (h.upright >= 0 && h.upright_px != 0) {
-    drag_to(f, param_of(h.upright), &d->upright, dy / h.upright_px);
-  }
-}
-
-static void
-let_go(frame* f)
-{
-  if (f->drag.is_moving) {
-    gesture_end(f);
-  }
-  f->drag = (drag_state){.item = -1, .handle = -1};
-  f->bands |= BAND_ROWS | BAND_FIGURES | BAND_LEVELS;
 }
 
 // ---------------------------------------------------------------------------
@@ -125,11 +40,11 @@ static void
 press_handle(frame* f, int handle, bool is_double, double x, double y)
 {
   const picture_handle h       = f->handles[handle];
-  const int            across  = param_of(h.across);
-  const int            upright = param_of(h.upright);
+  const int            across  = row_param(h.across);
+  const int            upright = row_param(h.upright);
   focus_set(f, item_of(f, upright >= 0 ? upright : across));
   if (!is_double) {
-    hold(f, -1, handle, x, y);
+    drag_hold(f, -1, handle, x, y);
     return;
   }
   gesture_begin(f);
@@ -159,15 +74,17 @@ choose_word(frame* f, const item* it, int word)
 }
 
 static void
-press_item(frame* f, int index, bool is_double, double x, double y)
+press_item(frame* f, const window_event* e, int index, bool is_double)
 {
-  const item it = f->items[index];
+  const item   it = f->items[index];
+  const double x  = e->x / f->scale;
+  const double y  = e->y / f->scale;
   focus_set(f, index);
   if (!is_number(f, &it)) {
     if (it.n_words) {
       choose_word(f, &it, layout_word_at(&it, x, y));
     } else {
-      item_act(f, index);
+      item_act(f, index, e->shift);
     }
     return;
   }
@@ -175,7 +92,7 @@ press_item(frame* f, int index, bool is_double, double x, double y)
   if (is_double && !is_value) {
     gesture_once(f, it.param, (double)frame_info(f, it.param)->def);
   } else {
-    hold(f, index, -1, x, y);
+    drag_hold(f, index, -1, x, y);
   }
 }
 
@@ -184,10 +101,12 @@ press(frame* f, const window_event* e, double x, double y)
 {
   const int item_at = layout_item_at(f, x, y);
   const int handle  = f->is_menu_open ? -1 : layout_handle_at(f, x, y);
-  if (f->is_menu_open &&
-      (item_at < 0 || (f->items[item_at].kind != ITEM_GROUND &&
-                       f->items[item_at].kind != ITEM_SCALE))) {
+  f->said[0]        = '\0';
+  if (f->is_menu_open && (item_at < 0 || !f->items[item_at].is_in_menu)) {
     menu_close(f);
+    return;
+  }
+  if (item_at >= 0 && blind_shuts(f, &f->items[item_at])) {
     return;
   }
   const bool is_double = e->time_s - f->press_s < DOUBLE_CLICK_S &&
@@ -198,9 +117,26 @@ press(frame* f, const window_event* e, double x, double y)
   if (handle >= 0) {
     press_handle(f, handle, is_double, x, y);
   } else if (item_at >= 0) {
-    press_item(f, item_at, is_double, x, y);
+    press_item(f, e, item_at, is_double);
   } else {
     focus_set(f, -1);
+  }
+}
+
+/// The other button, on a row
+static void
+press_menu(frame* f, double x, double y)
+{
+  const bool was_open = f->is_menu_open;
+  if (f->drag.is_down) {
+    return;
+  }
+  menu_close(f);
+  const int index = layout_item_at(f, x, y);
+  if (!was_open && index >= 0 && f->items[index].kind == ITEM_ROW &&
+      !f->items[index].is_in_header && !f->blind.is_on) {
+    focus_set(f, index);
+    menu_open(f, (int)f->items[index].param);
   }
 }
 
@@ -209,7 +145,7 @@ static void
 release(frame* f, double x, double y)
 {
   const drag_state d = f->drag;
-  let_go(f);
+  drag_end(f);
   if (d.is_down && !d.is_moving && d.item >= 0 &&
       is_on_value(&f->items[d.item], x, y)) {
     focus_set(f, d.item);
@@ -238,7 +174,8 @@ wheel(frame* f, const window_event* e, double x, double y)
 {
   const int handle = layout_handle_at(f, x, y);
   const int index  = layout_item_at(f, x, y);
-  if (f->drag.is_down || f->is_menu_open) {
+  f->said[0]       = '\0';
+  if (f->drag.is_down || f->is_menu_open || f->blind.is_on) {
     return true;
   }
   if (handle >= 0) {
@@ -246,7 +183,7 @@ wheel(frame* f, const window_event* e, double x, double y)
     const int            plain = h.upright >= 0 ? h.upright : h.across;
     const int row = e->ctrl ? (h.width >= 0 ? h.width : h.across) : plain;
     if (row >= 0) {
-      wheel_step(f, param_of(row), e);
+      wheel_step(f, row_param(row), e);
     }
     return true;
   }
@@ -277,6 +214,9 @@ frame_event(frame* f, const window_event* e)
   switch (e->kind) {
     case EVENT_PRESS:
       press(f, e, x, y);
+      return true;
+    case EVENT_MENU:
+      press_menu(f, x, y);
       return true;
     case EVENT_RELEASE:
       release(f, x, y);

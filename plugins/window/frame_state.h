@@ -9,25 +9,27 @@
 #include "control.h"
 #include "frame.h"
 #include "jobs.h"
+#include "past.h"
 #include "sheet.h"
 
 #include "plugins/chart/chart.h"
 
 enum {
-  FRAME_PARAMS     = shell_n_params + PARAMS_MAX,
-  FRAME_METERS     = shell_n_meters + METERS_MAX,
-  FRAME_ITEMS      = FRAME_PARAMS + 24,
-  FRAME_WORDS      = CONTROL_MAX_CHOICES,
-  FRAME_UNDO_STEPS = 64,
-  FRAME_UNDO_PARTS = 4, ///< Controls that one gesture moves
+  FRAME_PARAMS = PAST_PARAMS,
+  FRAME_METERS = shell_n_meters + METERS_MAX,
+  FRAME_ITEMS  = FRAME_PARAMS + 24,
+  FRAME_WORDS  = CONTROL_MAX_CHOICES,
+  FRAME_SAID   = 96, ///< Characters of a message
 };
 
-#define ROW_HEIGHT    31.0
-#define MARGIN        20.0
-#define GUTTER        20.0
-#define HEADER_BOTTOM 38.0
-#define CAPTION_Y     58.0
-#define PLOT_TOP      78.0
+#define ROW_HEIGHT     31.0
+#define MARGIN         20.0
+#define GUTTER         20.0
+#define HEADER_BOTTOM  38.0
+#define CAPTION_Y      58.0
+#define PLOT_TOP       78.0
+#define LEVELS_HEIGHT  77.0 ///< From the line above the levels to the foot
+#define HEADING_HEIGHT 51.0 ///< From the plot's foot to the first row
 
 // ---------------------------------------------------------------------------
 // What can be pointed at and have the keys
@@ -39,39 +41,27 @@ typedef enum {
   ITEM_REDO,
   ITEM_MENU,
   ITEM_MATCH,
+  ITEM_MEMORY, ///< A or B: `param` is 0 or 1
+  ITEM_BLIND,
+  ITEM_ENTRY,  ///< Of a row's menu: `param` is a row_entry
   ITEM_GROUND, ///< In the menu: choices of words
   ITEM_SCALE,
 } item_kind;
 
 typedef struct {
   item_kind   kind;
-  uint32_t    param;             ///< Of rows and checks
+  uint32_t    param;             ///< Of rows and checks; see the others
   const char* name;              ///< As the sheet says it
   chart_box   box;               ///< To be pressed
   double      x, w;              ///< Of the scale
   bool        is_in_header;      ///< A choice without name, in one line
+  bool        is_in_menu;        ///< While a menu is open only these count
   chart_box   word[FRAME_WORDS]; ///< Of choices
   uint32_t    n_words;
 } item;
 
 // ---------------------------------------------------------------------------
 // State
-
-typedef struct {
-  uint32_t param;
-  float    from, to;
-} move;
-
-/// One gesture
-typedef struct {
-  move     moves[FRAME_UNDO_PARTS];
-  uint32_t n;
-} gesture;
-
-typedef struct {
-  gesture  steps[FRAME_UNDO_STEPS];
-  uint32_t n, at; ///< `at` of them are done
-} history;
 
 /// Bands of the picture that are to be drawn anew
 enum {
@@ -108,6 +98,25 @@ typedef struct {
   unsigned    drawn_news; ///< Count of meters' news when it was drawn
 } mark_state;
 
+/// A against B at equal loudness, see frame_compare.c
+typedef struct {
+  bool     was_on;
+  uint32_t anchor;       ///< The memory that plays at its own trim
+  bool     is_comparing; ///< The trim is not the stored one
+  float    stored_db;    ///< It, then
+  float    heard_db;     ///< And the one that plays
+  double   heard_s;      ///< Playing since a control moved
+  double   steady_s;     ///< Of that, since the loudness moved
+  double   steady_db;
+} compare_state;
+
+/// A against B without knowing which is which, see frame_blind.c
+typedef struct {
+  bool     is_on;
+  bool     is_swapped; ///< 1 is B, 2 is A
+  uint32_t from;       ///< The memory that played before
+} blind_state;
+
 struct frame {
   plugin_form    form;
   frame_host     host;
@@ -115,6 +124,9 @@ struct frame {
   unsigned       prefs_count;
   const picture* pic;
   sheet          rows;
+  uint32_t       trim;       ///< Its control
+  int            mark_param; ///< Hidden control, or -1
+  int match_meter; ///< Loudness of the output against the input, or -1
 
   // Values
   float       value[FRAME_PARAMS];
@@ -133,21 +145,26 @@ struct frame {
   meter_past* past;
 
   // Gestures
-  history    undo;
-  gesture    open; ///< The one under way
-  bool       is_open;
-  float      origin[FRAME_PARAMS]; ///< Values before it
-  bool       is_touched[FRAME_PARAMS];
-  drag_state drag;
-  double     wheel_s; ///< When a wheel's gesture ends; 0: none is open
-  double     press_s; ///< Of the last press, for double clicks
-  int        press_item, press_handle;
+  window_past*  kept; ///< Undo and memories, which survive the window
+  uint32_t      mark; ///< It is kept under this one; 0: not yet
+  compare_state compare;
+  blind_state   blind;
+  gesture       open; ///< The one under way
+  bool          is_open;
+  float         origin[FRAME_PARAMS]; ///< Values before it
+  bool          is_touched[FRAME_PARAMS];
+  drag_state    drag;
+  double        wheel_s; ///< When a wheel's gesture ends; 0: none is open
+  double        press_s; ///< Of the last press, for double clicks
+  int           press_item, press_handle;
 
   // What is pointed at and has the keys
   item     items[FRAME_ITEMS];
   uint32_t n_items;
   int      hover, hover_handle, focus;
   bool     is_menu_open;
+  int      menu_param; ///< The open menu is that of its row; -1: the window's
+  char     said[FRAME_SAID]; ///< In the line of help until something is done
   bool     is_typing;
   bool     is_whole; ///< The next character replaces what is in the field
   char     typed[CONTROL_TEXT];
@@ -183,6 +200,12 @@ frame_follow_prefs(frame* f);
 void
 layout_build(frame* f);
 
+/// Adds an item; returns it
+item*
+layout_add(frame* f, item_kind kind, chart_box box);
+
+// frame_where.c
+
 /// Returns the item at a place, or -1
 int
 layout_item_at(const frame* f, double x, double y);
@@ -197,13 +220,21 @@ layout_word_at(const item* it, double x, double y);
 chart_box
 layout_band(const frame* f, unsigned band);
 
-// frame_values.c
+// frame_values.c, frame_gestures.c
 
 static inline const param_info*
 frame_info(const frame* f, uint32_t param)
 {
   return shell_param(f->form.plugin, param);
 }
+
+/// Writes a value to the host; it must know that a hand holds the control
+void
+value_write(frame* f, uint32_t param, float value);
+
+/// Writes a value as a touch of its own, outside of the hand's gestures
+void
+value_put(frame* f, uint32_t param, float value);
 
 /// Begins a gesture, moves a control in it, ends it
 void
@@ -227,6 +258,14 @@ gesture_once(frame* f, uint32_t param, double wanted);
 /// One step of the wheel: gestures that end by themselves
 void
 gesture_wheel(frame* f, uint32_t param, double wanted);
+
+/// Takes a step that can be undone
+void
+history_keep(frame* f, const gesture* g);
+
+/// Returns the last move of a control that can be undone, or NULL
+const move*
+history_last(const frame* f, uint32_t param);
 
 void
 history_undo(frame* f);
@@ -291,6 +330,14 @@ rows_draw(frame* f, chart* c);
 void
 row_draw(const frame* f, chart* c, const item* it, int index);
 
+/// How a row looks just now
+typedef struct {
+  bool is_hover, is_focus, is_typing, is_dragged, is_auto, is_held, has_effect;
+} row_state;
+
+void
+scale_draw(const frame* f, chart* c, const item* it, row_state s);
+
 void
 levels_draw(const frame* f, chart* c);
 
@@ -303,6 +350,39 @@ help_draw(const frame* f, chart* c);
 
 void
 menu_draw(const frame* f, chart* c);
+
+// frame_row_menu.c
+
+/// Places the entries of the open menu of a row
+void
+row_menu_build(frame* f, const chart* c);
+
+void
+row_menu_draw(const frame* f, chart* c);
+
+/// Returns what an entry does, and its key
+const char*
+row_menu_help(uint32_t entry, const char** key);
+
+/// Does what an entry says, and closes the menu
+void
+row_menu_act(frame* f, uint32_t entry);
+
+// frame_drag.c
+
+/// Takes hold of an item or a handle: nothing moves yet
+void
+drag_hold(frame* f, int index, int handle, double x, double y);
+
+void
+drag_move(frame* f, const window_event* e, double x, double y);
+
+void
+drag_end(frame* f);
+
+/// Returns the control of a row of the stage, or -1 for none
+int
+row_param(int stage_row);
 
 // frame_keys.c, frame_typing.c
 
@@ -321,15 +401,22 @@ typing_end(frame* f, bool takes);
 bool
 typing_key(frame* f, const window_event* e);
 
-/// Does what pressing Enter, or clicking, does to an item
+/// Does what pressing Enter, or clicking, does to an item, with shift or
+/// without
 void
-item_act(frame* f, int index);
+item_act(frame* f, int index, bool is_shift);
 
 void
 menu_close(frame* f);
 
+/// Opens the menu of a control's row, or the window's (-1)
+void
+menu_open(frame* f, int param);
+
 /// Moves the keys to an item
 void
 focus_set(frame* f, int index);
+
+#include "frame_memories.h"
 
 #endif // PLUGINS_WINDOW_FRAME_STATE_H

@@ -6,22 +6,9 @@
 #include <math.h>
 #include <string.h>
 
-#define WHEEL_S      0.3  // A wheel's gesture ends so long after its last step
 #define ECHO_S       0.15 // Hosts echo what was written, late and thinned out
 #define MATCH_S      3.0
 #define SILENCE_DBFS (-70.0F) // As where the change of level is measured
-
-// ---------------------------------------------------------------------------
-// Gestures
-
-static void
-touch(frame* f, uint32_t param, bool is_held)
-{
-  f->is_touched[param] = is_held;
-  if (f->host.touch) {
-    f->host.touch(f->host.handle, param, is_held);
-  }
-}
 
 static void
 show(frame* f, uint32_t param)
@@ -33,8 +20,8 @@ show(frame* f, uint32_t param)
       : BAND_ALL;
 }
 
-static void
-write_value(frame* f, uint32_t param, float value)
+void
+value_write(frame* f, uint32_t param, float value)
 {
   f->value[param]     = value;
   f->written_s[param] = f->now_s;
@@ -42,152 +29,6 @@ write_value(frame* f, uint32_t param, float value)
   f->counted_s        = 0;
   show(f, param);
   f->host.write(f->host.handle, param, value);
-}
-
-void
-gesture_begin(frame* f)
-{
-  gesture_end(f);
-  f->is_open = true;
-  f->open.n  = 0;
-  parts_keep(f);
-}
-
-/// Returns the part of the open gesture that moves a control, touching it first
-static move*
-open_move(frame* f, uint32_t param)
-{
-  for (uint32_t i = 0; i < f->open.n; ++i) {
-    if (f->open.moves[i].param == param) {
-      return &f->open.moves[i];
-    }
-  }
-  if (f->open.n == FRAME_UNDO_PARTS) {
-    return NULL;
-  }
-  move* const m = &f->open.moves[f->open.n++];
-  *m            = (move){param, f->value[param], f->value[param]};
-  touch(f, param, true);
-  return m;
-}
-
-void
-gesture_set(frame* f, uint32_t param, float value)
-{
-  move* const m = open_move(f, param);
-  if (!m) {
-    return;
-  }
-  m->to = value;
-  if (value != f->value[param]) {
-    write_value(f, param, value);
-  }
-}
-
-void
-gesture_move(frame* f, uint32_t param, double wanted)
-{
-  gesture_set(f, param, control_round(frame_info(f, param), wanted));
-}
-
-/// Forgets what was undone, and the oldest step where there are too many
-static void
-keep_gesture(history* h, const gesture* g)
-{
-  h->n = h->at;
-  if (h->n == FRAME_UNDO_STEPS) {
-    memmove(h->steps, h->steps + 1, (FRAME_UNDO_STEPS - 1) * sizeof(*g));
-    --h->n;
-  }
-  h->steps[h->n++] = *g;
-  h->at            = h->n;
-}
-
-void
-gesture_end(frame* f)
-{
-  if (!f->is_open) {
-    return;
-  }
-  bool has_moved = false;
-  for (uint32_t i = 0; i < f->open.n; ++i) {
-    const move* const m = &f->open.moves[i];
-    touch(f, m->param, false);
-    has_moved = has_moved || m->from != m->to;
-  }
-  if (has_moved) {
-    keep_gesture(&f->undo, &f->open);
-  }
-  f->is_open = false;
-  f->wheel_s = 0;
-  parts_release(f);
-  f->bands |= BAND_HEADER | BAND_ROWS | BAND_FIGURES;
-}
-
-void
-gesture_once(frame* f, uint32_t param, double wanted)
-{
-  gesture_begin(f);
-  gesture_move(f, param, wanted);
-  gesture_end(f);
-}
-
-void
-gesture_wheel(frame* f, uint32_t param, double wanted)
-{
-  const bool goes_on =
-    f->wheel_s > 0 && f->open.n == 1 && f->open.moves[0].param == param;
-  if (!goes_on) {
-    gesture_begin(f);
-  }
-  gesture_move(f, param, wanted);
-  f->wheel_s = f->now_s + WHEEL_S;
-}
-
-// ---------------------------------------------------------------------------
-// Undo
-
-bool
-history_can_undo(const frame* f)
-{
-  return f->undo.at > 0;
-}
-
-bool
-history_can_redo(const frame* f)
-{
-  return f->undo.at < f->undo.n;
-}
-
-/// Writes each control of a gesture, each as a touch of its own
-static void
-replay(frame* f, const gesture* g, bool is_back)
-{
-  for (uint32_t i = 0; i < g->n; ++i) {
-    const move* const m = &g->moves[i];
-    touch(f, m->param, true);
-    write_value(f, m->param, is_back ? m->from : m->to);
-    touch(f, m->param, false);
-  }
-  f->bands |= BAND_HEADER;
-}
-
-void
-history_undo(frame* f)
-{
-  gesture_end(f);
-  if (history_can_undo(f)) {
-    replay(f, &f->undo.steps[--f->undo.at], true);
-  }
-}
-
-void
-history_redo(frame* f)
-{
-  gesture_end(f);
-  if (history_can_redo(f)) {
-    replay(f, &f->undo.steps[f->undo.at++], false);
-  }
 }
 
 // ---------------------------------------------------------------------------
@@ -236,6 +77,7 @@ take(frame* f, uint32_t param, float value)
   f->is_known[param] = true;
   f->value[param]    = value;
   f->counted_s       = 0;
+  memory_moved(f, param);
   show(f, param);
 }
 
@@ -299,9 +141,10 @@ frame_tick(frame* f, double now_s)
 {
   const double before_s = f->now_s;
   const bool   could    = frame_can_match(f);
+  const double passed_s = fmin(fmax(now_s - before_s, 0), 0.25);
   f->now_s              = now_s;
   if (frame_is_playing(f)) {
-    f->counted_s += fmin(fmax(now_s - before_s, 0), 0.25);
+    f->counted_s += passed_s;
   }
   if (could != frame_can_match(f)) {
     f->bands |= BAND_LEVELS;
@@ -312,6 +155,8 @@ frame_tick(frame* f, double now_s)
   frame_follow_prefs(f);
   take_late(f);
   fade(f, before_s);
+  kept_tick(f);
+  compare_tick(f, passed_s);
   if (!f->is_open) {
     memcpy(f->settled, f->value, sizeof(f->settled));
   }

@@ -42,6 +42,13 @@ watch_touch(void* handle, uint32_t param, bool is_held)
   w->held[param] = is_held;
 }
 
+static void
+watch_copy(void* handle, const char* text)
+{
+  (void)handle;
+  assert_in_range(strlen(text), 1, 63);
+}
+
 /// Mostly where something is: on a word, a scale or a handle
 static void
 aim(const frame* f, const plugin* p, window_event* e)
@@ -62,9 +69,11 @@ aim(const frame* f, const plugin* p, window_event* e)
       (void)frame_choice_of(f, chance(n), chance(6), &e->x, &e->y);
       break;
     case 4: {
-      static const char* const words[] = {"undo", "redo", "window", "match",
-                                          "equal loudness"};
-      (void)frame_word_of(f, words[chance(5)], &e->x, &e->y);
+      static const char* const words[] = {
+        "undo", "redo",  "window", "match",      "equal loudness",
+        "A",    "B",     "1",      "2",          "undo this one",
+        "type", "blind", "tell",   "copy value", "default"};
+      (void)frame_word_of(f, words[chance(15)], &e->x, &e->y);
       break;
     }
     default:
@@ -108,7 +117,7 @@ storm(const plugin* p)
   platform_box     boxes[4]; // Few: they are joined
   uint32_t         n     = 0;
   double           now_s = 50;
-  const frame_host host  = {&w, watch_write, watch_touch, NULL};
+  const frame_host host  = {&w, watch_write, watch_touch, NULL, watch_copy};
   const prefs_host prefs = {0};
   memset(&w, 0, sizeof(w));
   w.p                    = p;

@@ -26,6 +26,7 @@ typedef struct {
   plugin_form  form;
   double       now_s;
   char         log[RIG_LOG];  ///< "+drive_db drive_db=2 -drive_db "
+  char         copied[64];    ///< As last given for pasting
   int          width, height; ///< As last wished
   platform_box boxes[RIG_BOXES];
   uint32_t     n_boxes;
@@ -63,11 +64,18 @@ rig_wish(void* handle, int width, int height)
 }
 
 static inline void
+rig_copy(void* handle, const char* text)
+{
+  rig* const r = handle;
+  (void)snprintf(r->copied, sizeof(r->copied), "%s", text);
+}
+
+static inline void
 rig_open(rig* r, const char* name)
 {
   memset(r, 0, sizeof(*r));
   assert_true(playing_find(name, &r->form));
-  const frame_host host  = {r, rig_write, rig_touch, rig_wish};
+  const frame_host host  = {r, rig_write, rig_touch, rig_wish, rig_copy};
   const prefs_host prefs = {0};
   r->now_s               = 100;
   r->f                   = frame_new(&r->form, &host, &prefs);

@@ -44,6 +44,7 @@ typedef enum {
   KEY_ESCAPE,
   KEY_DELETE,
   KEY_BACKSPACE,
+  KEY_MENU, ///< Or Shift and F10
   KEY_OTHER,
 } event_key;
 
@@ -110,6 +111,10 @@ platform_put(platform*              p,
 /// Resizes a window that has no host to do it
 void
 platform_resize(platform* p, int width, int height);
+
+/// Offers a text to other programs, as long as the window is open
+void
+platform_copy(platform* p, const char* text);
 
 /// Returns the seconds of a clock that does not jump
 double

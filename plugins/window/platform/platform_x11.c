@@ -2,6 +2,7 @@
 // SPDX-License-Identifier: ISC
 
 #include "platform.h"
+#include "selection_x11.h"
 
 #include <X11/Xlib.h>
 #include <X11/Xutil.h>
@@ -20,6 +21,8 @@ struct platform {
   Visual*         visual;
   int             depth;
   platform_client client;
+  selection       offered;
+  Time            time; ///< Of the last press or key
   bool            is_mapped, is_hidden, is_gone;
 };
 
@@ -109,6 +112,7 @@ platform_open(uintptr_t              parent,
 void
 platform_close(platform* p)
 {
+  selection_free(&p->offered);
   XFreeGC(p->display, p->gc); // Its memory here would stay
   // The server takes the window with the connection.  A host that destroyed the
   // parent first would make XDestroyWindow() an error, which ends some hosts.
@@ -134,6 +138,12 @@ platform_resize(platform* p, int width, int height)
   set_hints(p, width, height);
   XResizeWindow(p->display, p->window, (unsigned)width, (unsigned)height);
   XFlush(p->display);
+}
+
+void
+platform_copy(platform* p, const char* text)
+{
+  selection_offer(&p->offered, p->display, p->window, p->time, text);
 }
 
 // ---------------------------------------------------------------------------
@@ -170,6 +180,7 @@ key_of(KeySym sym)
     {XK_Delete, KEY_DELETE},
     {XK_KP_Delete, KEY_DELETE},
     {XK_BackSpace, KEY_BACKSPACE},
+    {XK_Menu, KEY_MENU},
   };
   for (size_t i = 0; i < sizeof(keys) / sizeof(keys[0]); ++i) {
     if (keys[i].sym == sym) {
@@ -201,6 +212,9 @@ on_key(platform* p, XKeyEvent* e, window_event* to)
   to->key           = key_of(sym);
   if (to->key == KEY_TAB && to->shift) {
     to->key = KEY_BACK_TAB;
+  }
+  if (sym == XK_F10 && to->shift) {
+    to->key = KEY_MENU;
   }
   if (to->key == KEY_OTHER && to->ctrl && sym >= XK_a && sym <= XK_z) {
     to->key  = KEY_TEXT;
@@ -280,7 +294,8 @@ on_input(platform* p, XEvent* e)
   switch (e->type) {
     case ButtonPress:
     case ButtonRelease:
-      to = event_at(e->xbutton.x, e->xbutton.y, e->xbutton.state);
+      to      = event_at(e->xbutton.x, e->xbutton.y, e->xbutton.state);
+      p->time = e->xbutton.time;
       on_button(p, &e->xbutton, &to);
       break;
     case MotionNotify:
@@ -300,7 +315,8 @@ on_input(platform* p, XEvent* e)
       }
       break;
     case KeyPress:
-      to = event_at(e->xkey.x, e->xkey.y, e->xkey.state);
+      to      = event_at(e->xkey.x, e->xkey.y, e->xkey.state);
+      p->time = e->xkey.time;
       on_key(p, &e->xkey, &to);
       break;
     default:
@@ -337,7 +353,9 @@ on_event(platform* p, XEvent* e)
       p->is_gone = !p->parent;
       break;
     default:
-      on_input(p, e);
+      if (!selection_event(&p->offered, e)) {
+        on_input(p, e);
+      }
       break;
   }
 }
