@@ -262,3 +262,9 @@ frame_focus_param(const frame* f)
            ? (int)f->items[f->focus].param
            : -1;
 }
+
+const char*
+frame_said(const frame* f)
+{
+  return f->said;
+}

@@ -120,4 +120,8 @@ frame_param(const frame* f, uint32_t param);
 int
 frame_focus_param(const frame* f);
 
+/// The message in the line of help, "" for none
+const char*
+frame_said(const frame* f);
+
 #endif // PLUGINS_WINDOW_FRAME_H

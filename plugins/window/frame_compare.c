@@ -33,9 +33,11 @@ compare_trim(const frame* f, float stored_db)
 {
   const memory* const anchor = &f->kept->of[f->compare.anchor];
   const memory* const now    = &f->kept->of[f->kept->now];
-  if (!compare_is_on(f) || now == anchor || !compare_is_settled(f)) {
+  if (!compare_is_on(f) || now == anchor || !anchor->is_known ||
+      !now->is_known) {
     return stored_db;
   }
+  // Of a memory that has changed it takes the last figure: nearer than none
   const double wanted =
     (double)anchor->value[f->trim] + anchor->loudness_db - now->loudness_db;
   return control_held(frame_info(f, f->trim), wanted);
@@ -93,7 +95,9 @@ follow_box(frame* f)
   s->was_on  = on;
   s->anchor  = f->kept->now;
   s->heard_s = s->steady_s = 0;
-  f->kept->of[0].is_heard = f->kept->of[1].is_heard = false;
+  for (int i = 0; i < 2; ++i) {
+    f->kept->of[i].is_heard = f->kept->of[i].is_known = false;
+  }
   compare_end(f);
   f->bands |= BAND_LEVELS;
 }
@@ -116,6 +120,7 @@ listen(frame* f, double passed_s)
   }
   const bool is_new = !m->is_heard;
   m->loudness_db    = db;
+  m->is_known       = true;
   m->is_heard       = true;
   if (is_new && !f->blind.is_on) {
     compare_play(f, memory_value(f, f->trim));

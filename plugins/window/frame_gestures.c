@@ -30,7 +30,6 @@ void
 gesture_begin(frame* f)
 {
   gesture_end(f);
-  memories_make(f);
   f->is_open   = true;
   f->open.kind = GESTURE_MOVE;
   f->open.n    = 0;

@@ -111,6 +111,8 @@ add_memory(frame* f, const chart* c, uint32_t which, double* x)
   static const char* const names[2][2] = {{"A", "B"}, {"1", "2"}};
   item* const it = add_word(f, c, ITEM_MEMORY, names[f->blind.is_on][which], x);
   it->param      = which;
+  it->box.x -= 2; // A letter is narrow
+  it->box.w += 4;
 }
 
 /// The items from `first` on, the other way round
@@ -215,18 +217,18 @@ build_levels(frame* f, const chart* c)
   match->w    = w;
   if (equal >= 0) {
     item* const check =
-      layout_add(f, ITEM_CHECK, (chart_box){446, y + 2, 116, 23});
+      layout_add(f, ITEM_CHECK, (chart_box){451, y + 2, 114, 23});
     check->param = (uint32_t)equal;
     check->name  = "equal loudness";
-    check->x     = 451;
-    check->w     = 106;
+    check->x     = 456;
+    check->w     = 104;
   }
   const char* const word = f->blind.is_on ? "tell" : "blind";
   const double      wide = chart_text_width(c, word_type, "%s", word);
   item* const       blind =
-    layout_add(f, ITEM_BLIND, (chart_box){460, y + 25, wide + 12, 24});
+    layout_add(f, ITEM_BLIND, (chart_box){465, y + 25, wide + 12, 24});
   blind->name = word;
-  blind->x    = 466;
+  blind->x    = 471;
   blind->w    = wide;
   if (trim >= 0) {
     add_row(f, c, (uint32_t)trim, "Trim", f->width - MARGIN - 165, y + 6, 165);

@@ -9,7 +9,8 @@ bool
 memory_holds(const frame* f, uint32_t param)
 {
   return param == f->trim ||
-         (shell_param_is_stages(f->form.plugin, param) &&
+         ((int)param != f->mark_param &&
+          shell_param_is_stages(f->form.plugin, param) &&
           strcmp(frame_info(f, param)->symbol, "gain_db") != 0);
 }
 

@@ -25,7 +25,7 @@ memory_holds(const frame* f, uint32_t param);
 float
 memory_value(const frame* f, uint32_t param);
 
-/// Makes B a copy of A, once, before the first gesture
+/// Makes B a copy of A, once, when it is first called up
 void
 memories_make(frame* f);
 

@@ -46,7 +46,8 @@ typedef struct {
 typedef struct {
   float  value[PAST_PARAMS];
   double loudness_db; ///< Of the output against the input, before the trim
-  bool   is_heard;    ///< Long enough to know that
+  bool   is_known;    ///< It was heard long enough to know that
+  bool   is_heard;    ///< And has not changed since
 } memory;
 
 typedef struct {

@@ -173,15 +173,6 @@ on_resize(void* handle, int width, int height)
   }
 }
 
-static void
-on_copy(void* handle, const char* text)
-{
-  window* const w = handle;
-  if (w->screen) {
-    platform_copy(w->screen, text);
-  }
-}
-
 // ---------------------------------------------------------------------------
 // From the window system
 
@@ -223,7 +214,7 @@ static bool
 open_window(window* w, const plugin_form* form, const features* f)
 {
   const prefs_host      prefs  = read_options(f);
-  const frame_host      host   = {w, on_write, on_touch, on_resize, on_copy};
+  const frame_host      host   = {w, on_write, on_touch, on_resize, NULL};
   const platform_client client = {w, on_event, on_size, on_expose};
   int                   width  = 0;
   int                   height = 0;

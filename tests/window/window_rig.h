@@ -70,11 +70,12 @@ rig_copy(void* handle, const char* text)
   (void)snprintf(r->copied, sizeof(r->copied), "%s", text);
 }
 
+/// Opens a window on a form, with the host's values as given (NULL: defaults)
 static inline void
-rig_open(rig* r, const char* name)
+rig_open_form(rig* r, const plugin_form* form, const float* values)
 {
   memset(r, 0, sizeof(*r));
-  assert_true(playing_find(name, &r->form));
+  r->form                = *form;
   const frame_host host  = {r, rig_write, rig_touch, rig_wish, rig_copy};
   const prefs_host prefs = {0};
   r->now_s               = 100;
@@ -84,8 +85,17 @@ rig_open(rig* r, const char* name)
   assert_true(frame_resize(r->f, r->width, r->height));
   frame_tick(r->f, r->now_s);
   for (uint32_t i = 0; i < shell_param_count(r->form.plugin); ++i) {
-    frame_take_param(r->f, i, shell_param(r->form.plugin, i)->def);
+    frame_take_param(r->f, i,
+                     values ? values[i] : shell_param(r->form.plugin, i)->def);
   }
+}
+
+static inline void
+rig_open(rig* r, const char* name)
+{
+  plugin_form form;
+  assert_true(playing_find(name, &form));
+  rig_open_form(r, &form, NULL);
 }
 
 static inline void
@@ -176,6 +186,43 @@ rig_scale(const rig* r, const char* symbol, double* x, double* w, double* y)
   assert_true(frame_scale_of(r->f, rig_param(r, symbol), &x0, &x1, y));
   *x = 0.5 * (x0 + x1);
   *w = x1 - x0;
+}
+
+/// Clicks on a word of the frame
+static inline void
+rig_click_word(rig* r, const char* word, bool shift)
+{
+  window_event e = {.kind = EVENT_PRESS, .shift = shift, .time_s = r->now_s};
+  assert_true(frame_word_of(r->f, word, &e.x, &e.y));
+  (void)frame_event(r->f, &e);
+  rig_event(r, EVENT_RELEASE, e.x, e.y);
+  rig_pass(r, 0.5);
+}
+
+static inline bool
+rig_has_word(const rig* r, const char* word)
+{
+  double x = 0;
+  double y = 0;
+  return frame_word_of(r->f, word, &x, &y);
+}
+
+static inline bool
+rig_ctrl(rig* r, char letter, bool shift)
+{
+  const window_event e = {.kind   = EVENT_KEY,
+                          .key    = KEY_TEXT,
+                          .text   = letter,
+                          .shift  = shift,
+                          .ctrl   = true,
+                          .time_s = r->now_s};
+  return frame_event(r->f, &e);
+}
+
+static inline void
+rig_clear(rig* r)
+{
+  r->log[0] = '\0';
 }
 
 /// Gives the keys to a control, by a press

@@ -112,10 +112,6 @@ platform_put(platform*              p,
 void
 platform_resize(platform* p, int width, int height);
 
-/// Offers a text to other programs, as long as the window is open
-void
-platform_copy(platform* p, const char* text);
-
 /// Returns the seconds of a clock that does not jump
 double
 platform_now_s(void);

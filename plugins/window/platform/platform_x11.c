@@ -2,7 +2,6 @@
 // SPDX-License-Identifier: ISC
 
 #include "platform.h"
-#include "selection_x11.h"
 
 #include <X11/Xlib.h>
 #include <X11/Xutil.h>
@@ -21,8 +20,6 @@ struct platform {
   Visual*         visual;
   int             depth;
   platform_client client;
-  selection       offered;
-  Time            time; ///< Of the last press or key
   bool            is_mapped, is_hidden, is_gone;
 };
 
@@ -112,7 +109,6 @@ platform_open(uintptr_t              parent,
 void
 platform_close(platform* p)
 {
-  selection_free(&p->offered);
   XFreeGC(p->display, p->gc); // Its memory here would stay
   // The server takes the window with the connection.  A host that destroyed the
   // parent first would make XDestroyWindow() an error, which ends some hosts.
@@ -138,12 +134,6 @@ platform_resize(platform* p, int width, int height)
   set_hints(p, width, height);
   XResizeWindow(p->display, p->window, (unsigned)width, (unsigned)height);
   XFlush(p->display);
-}
-
-void
-platform_copy(platform* p, const char* text)
-{
-  selection_offer(&p->offered, p->display, p->window, p->time, text);
 }
 
 // ---------------------------------------------------------------------------
@@ -294,8 +284,7 @@ on_input(platform* p, XEvent* e)
   switch (e->type) {
     case ButtonPress:
     case ButtonRelease:
-      to      = event_at(e->xbutton.x, e->xbutton.y, e->xbutton.state);
-      p->time = e->xbutton.time;
+      to = event_at(e->xbutton.x, e->xbutton.y, e->xbutton.state);
       on_button(p, &e->xbutton, &to);
       break;
     case MotionNotify:
@@ -315,8 +304,7 @@ on_input(platform* p, XEvent* e)
       }
       break;
     case KeyPress:
-      to      = event_at(e->xkey.x, e->xkey.y, e->xkey.state);
-      p->time = e->xkey.time;
+      to = event_at(e->xkey.x, e->xkey.y, e->xkey.state);
       on_key(p, &e->xkey, &to);
       break;
     default:
@@ -353,9 +341,7 @@ on_event(platform* p, XEvent* e)
       p->is_gone = !p->parent;
       break;
     default:
-      if (!selection_event(&p->offered, e)) {
-        on_input(p, e);
-      }
+      on_input(p, e);
       break;
   }
 }
