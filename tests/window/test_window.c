@@ -230,12 +230,19 @@ move(hosted* h, int x, int y)
 }
 
 static void
-key(hosted* h, KeySym sym)
+key_with(hosted* h, KeySym sym, unsigned state)
 {
   XEvent e = {.xkey = {.type        = KeyPress,
                        .keycode     = XKeysymToKeycode(display, sym),
+                       .state       = state,
                        .same_screen = True}};
   send(h, &e, KeyPressMask);
+}
+
+static void
+key(hosted* h, KeySym sym)
+{
+  key_with(h, sym, 0);
 }
 
 static void
@@ -261,6 +268,40 @@ pointer_and_keys_arrive(void** state)
   press(&h, 100, 358, Button4, true);
   host_idle(&h, 200); // Its gesture ends by itself
   assert_string_equal(h.log, "+bright_db bright_db=2.5 -bright_db ");
+  host_close(&h);
+  assert_int_equal(n_errors, 0);
+}
+
+static void
+memories_and_menus_arrive(void** state)
+{
+  static hosted     h;
+  const plugin_form form = form_of("tube-stage");
+  (void)state;
+  assert_true(host_open(&h, &form));
+  host_idle(&h, 5);
+  key_with(&h, XK_b, ControlMask); // B
+  press(&h, 100, 327, Button1, true);
+  press(&h, 100, 327, Button1, false);
+  key(&h, XK_3);
+  key(&h, XK_0);
+  key(&h, XK_Return);
+  h.log[0] = '\0';
+  key_with(&h, XK_b, ControlMask); // A
+  assert_non_null(strstr(h.log, "+drive_db drive_db=18 -drive_db "));
+  key_with(&h, XK_b, ControlMask);
+  // The menu of the row: by Shift and F10, by its key, and by the other button
+  for (int i = 0; i < 3; ++i) {
+    h.log[0] = '\0';
+    if (i < 2) {
+      key_with(&h, i ? XK_Menu : XK_F10, i ? 0 : ShiftMask);
+    } else {
+      press(&h, 100, 327, Button3, true);
+    }
+    key(&h, XK_Return); // default
+    assert_string_equal(h.log, "+drive_db drive_db=18 -drive_db ");
+    key_with(&h, XK_z, ControlMask);
+  }
   host_close(&h);
   assert_int_equal(n_errors, 0);
 }
@@ -399,6 +440,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(all_forms_open_and_show_themselves),
     cmocka_unit_test(pointer_and_keys_arrive),
+    cmocka_unit_test(memories_and_menus_arrive),
     cmocka_unit_test(the_host_resizes),
     cmocka_unit_test(a_host_may_destroy_the_parent_first),
     cmocka_unit_test(many_openings_lose_nothing),
