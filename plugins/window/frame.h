@@ -29,8 +29,8 @@ typedef struct {
   void (*touch)(void* handle, uint32_t param, bool is_held);
   /// Another size is wanted, in device pixels
   void (*resize)(void* handle, int width, int height);
-  /// Text to paste elsewhere; NULL if there is nowhere to put it
-  void (*copy)(void* handle, const char* text);
+  /// Puts a text on the clipboard; false if that cannot be.  NULL without one.
+  bool (*copy)(void* handle, const char* text, size_t length);
 } frame_host;
 
 typedef struct frame frame;

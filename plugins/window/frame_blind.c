@@ -7,8 +7,6 @@
 #include "chance.h"
 #include "frame_state.h"
 
-#include <stdio.h>
-
 bool
 blind_can(const frame* f)
 {
@@ -52,8 +50,8 @@ blind_tell(frame* f)
   if (f->kept->now != f->blind.from) { // One step, however often it swapped
     history_keep(f, &g);
   }
-  (void)snprintf(f->said, sizeof(f->said), "1 was %c, 2 was %c.  %c plays.",
-                 "AB"[is_swapped], "BA"[is_swapped], "AB"[f->kept->now]);
+  frame_say(f, "1 was %c, 2 was %c.  %c plays.", "AB"[is_swapped],
+            "BA"[is_swapped], "AB"[f->kept->now]);
   f->bands = BAND_ALL;
 }
 

@@ -5,6 +5,7 @@
 
 #include "frame_state.h"
 
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -24,7 +25,7 @@ say(const frame* f,
   bold.is_bold      = true;
   double x          = MARGIN;
   x += *name ? chart_text(c, bold, x, y, "%s", name) + 8 : 0;
-  x += chart_text(c, *name ? word : muted, x, y, "%s", text);
+  x += chart_text(c, *name || f->said[0] ? word : muted, x, y, "%s", text);
   chart_type last = muted;
   last.align      = CHART_RIGHT;
   const double w  = chart_text_width(c, last, "%s", end);
@@ -153,6 +154,23 @@ say_handle(const frame* f, chart* c, const picture_handle* h)
   if (row >= 0) {
     say_param(f, c, SHELL_FIRST_PARAMS + (uint32_t)row);
   }
+}
+
+void
+frame_say(frame* f, const char* format, ...)
+{
+  va_list args;
+  va_start(args, format);
+  // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized): it is, one line up
+  (void)vsnprintf(f->said, sizeof(f->said), format, args);
+  va_end(args);
+  f->bands |= BAND_HELP;
+}
+
+const char*
+frame_said(const frame* f)
+{
+  return f->said;
 }
 
 void

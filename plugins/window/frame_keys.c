@@ -54,21 +54,6 @@ menu_open(frame* f, int param)
   f->bands |= BAND_ALL;
 }
 
-static void
-act_on_memories(frame* f, const item* it, bool is_shift)
-{
-  if (it->kind == ITEM_BLIND) {
-    f->blind.is_on ? blind_tell(f) : blind_begin(f);
-    layout_build(f);
-  } else if (f->blind.is_on) {
-    blind_call(f, it->param);
-  } else if (is_shift && it->param != f->kept->now) {
-    memory_copy(f);
-  } else {
-    memory_call(f, it->param);
-  }
-}
-
 void
 item_act(frame* f, int index, bool is_shift)
 {
@@ -76,7 +61,7 @@ item_act(frame* f, int index, bool is_shift)
   switch (it->kind) {
     case ITEM_MEMORY:
     case ITEM_BLIND:
-      act_on_memories(f, it, is_shift);
+      memory_act(f, it, is_shift);
       break;
     case ITEM_ENTRY:
       row_menu_act(f, it->param);
@@ -255,17 +240,18 @@ focused_key(frame* f, const window_event* e)
   }
 }
 
-/// Calls the other memory up, or copies this one there
-static void
-swap(frame* f, bool is_copy)
+static bool
+ctrl_key(frame* f, const window_event* e)
 {
-  menu_close(f);
-  if (f->blind.is_on) {
-    blind_call(f, 1 - blind_now(f));
-  } else if (is_copy) {
-    memory_copy(f);
-  } else {
-    memory_call(f, 1 - f->kept->now);
+  switch (e->text) {
+    case 'b':
+      memory_swap(f, e->shift);
+      return true;
+    case 'z':
+      e->shift ? history_redo(f) : history_undo(f);
+      return true;
+    default:
+      return false;
   }
 }
 
@@ -286,15 +272,7 @@ common_key(frame* f, const window_event* e)
     }
     return was_open;
   }
-  if (e->key == KEY_TEXT && e->ctrl && e->text == 'z') {
-    e->shift ? history_redo(f) : history_undo(f);
-    return true;
-  }
-  if (e->key == KEY_TEXT && e->ctrl && e->text == 'b') {
-    swap(f, e->shift);
-    return true;
-  }
-  return false;
+  return e->key == KEY_TEXT && e->ctrl && ctrl_key(f, e);
 }
 
 bool

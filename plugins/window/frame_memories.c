@@ -189,3 +189,34 @@ memory_replay(frame* f, const gesture* g, bool is_back)
       break;
   }
 }
+
+// ---------------------------------------------------------------------------
+// Words and keys
+
+void
+memory_act(frame* f, const item* it, bool is_shift)
+{
+  if (it->kind == ITEM_BLIND) {
+    f->blind.is_on ? blind_tell(f) : blind_begin(f);
+    layout_build(f);
+  } else if (f->blind.is_on) {
+    blind_call(f, it->param);
+  } else if (is_shift && it->param != f->kept->now) {
+    memory_copy(f);
+  } else {
+    memory_call(f, it->param);
+  }
+}
+
+void
+memory_swap(frame* f, bool is_copy)
+{
+  menu_close(f);
+  if (f->blind.is_on) {
+    blind_call(f, 1 - blind_now(f));
+  } else if (is_copy) {
+    memory_copy(f);
+  } else {
+    memory_call(f, 1 - f->kept->now);
+  }
+}

@@ -55,6 +55,14 @@ memory_replay(frame* f, const gesture* g, bool is_back);
 void
 memory_moved(frame* f, uint32_t param);
 
+/// Does what a click on A, B or blind does
+void
+memory_act(frame* f, const item* it, bool is_shift);
+
+/// Calls the other memory up, or copies this one there
+void
+memory_swap(frame* f, bool is_copy);
+
 // frame_compare.c
 
 bool

@@ -102,6 +102,7 @@ press(frame* f, const window_event* e, double x, double y)
   const int item_at = layout_item_at(f, x, y);
   const int handle  = f->is_menu_open ? -1 : layout_handle_at(f, x, y);
   f->said[0]        = '\0';
+  f->bands |= BAND_HELP;
   if (f->is_menu_open && (item_at < 0 || !f->items[item_at].is_in_menu)) {
     menu_close(f);
     return;
@@ -175,6 +176,7 @@ wheel(frame* f, const window_event* e, double x, double y)
   const int handle = layout_handle_at(f, x, y);
   const int index  = layout_item_at(f, x, y);
   f->said[0]       = '\0';
+  f->bands |= BAND_HELP;
   if (f->drag.is_down || f->is_menu_open || f->blind.is_on) {
     return true;
   }

@@ -81,8 +81,11 @@ row_menu_build(frame* f, const chart* c)
   }
   const double h = n * ENTRY_HEIGHT + 8;
   const double x = fmin(row.x + 40, f->width - MARGIN - MENU_WIDTH);
-  const double y = fmin(row.y + ROW_HEIGHT - 4, f->height - h - 2);
-  f->menu_box    = (chart_box){x, y, MENU_WIDTH, h};
+  // Below the row, or above it: the levels move, and must not lie on it
+  const double below = row.y + ROW_HEIGHT - 4;
+  const bool   fits  = below + h < layout_band(f, BAND_LEVELS).y;
+  const double y     = fits ? below : row.y - h - 1;
+  f->menu_box        = (chart_box){x, y, MENU_WIDTH, h};
   for (uint32_t i = 0, at = 0; i < N_ENTRIES; ++i) {
     if (has(f, i)) {
       item* const it =
@@ -128,7 +131,7 @@ row_menu_help(uint32_t entry, const char** key)
 
 /// As the row shows it: "-12.0 dB", "2.20 kHz", "programme"
 static void
-copy_value(const frame* f, uint32_t param)
+copy_value(frame* f, uint32_t param)
 {
   const param_info* const p     = frame_info(f, param);
   const float             value = f->value[param];
@@ -147,7 +150,9 @@ copy_value(const frame* f, uint32_t param)
                    choices.label[now < choices.n ? now : 0],
                    *choices.unit ? " " : "", choices.unit);
   }
-  f->host.copy(f->host.handle, text);
+  if (!f->host.copy(f->host.handle, text, strlen(text))) {
+    frame_say(f, "Cannot be copied: no clipboard.");
+  }
 }
 
 /// Takes back the control's last move, as a gesture of its own

@@ -19,7 +19,7 @@ enum {
   FRAME_METERS = shell_n_meters + METERS_MAX,
   FRAME_ITEMS  = FRAME_PARAMS + 24,
   FRAME_WORDS  = CONTROL_MAX_CHOICES,
-  FRAME_SAID   = 96, ///< Characters of a message
+  FRAME_SAID   = 256, ///< Bytes of a message
 };
 
 #define ROW_HEIGHT     31.0
@@ -220,64 +220,13 @@ layout_word_at(const item* it, double x, double y);
 chart_box
 layout_band(const frame* f, unsigned band);
 
-// frame_values.c, frame_gestures.c
+// frame_values.c
 
 static inline const param_info*
 frame_info(const frame* f, uint32_t param)
 {
   return shell_param(f->form.plugin, param);
 }
-
-/// Writes a value to the host; it must know that a hand holds the control
-void
-value_write(frame* f, uint32_t param, float value);
-
-/// Writes a value as a touch of its own, outside of the hand's gestures
-void
-value_put(frame* f, uint32_t param, float value);
-
-/// Begins a gesture, moves a control in it, ends it
-void
-gesture_begin(frame* f);
-
-/// `value` is in the range
-void
-gesture_set(frame* f, uint32_t param, float value);
-
-/// `wanted` is held in the range, and rounded to what can be shown
-void
-gesture_move(frame* f, uint32_t param, double wanted);
-
-void
-gesture_end(frame* f);
-
-/// A whole gesture
-void
-gesture_once(frame* f, uint32_t param, double wanted);
-
-/// One step of the wheel: gestures that end by themselves
-void
-gesture_wheel(frame* f, uint32_t param, double wanted);
-
-/// Takes a step that can be undone
-void
-history_keep(frame* f, const gesture* g);
-
-/// Returns the last move of a control that can be undone, or NULL
-const move*
-history_last(const frame* f, uint32_t param);
-
-void
-history_undo(frame* f);
-
-void
-history_redo(frame* f);
-
-bool
-history_can_undo(const frame* f);
-
-bool
-history_can_redo(const frame* f);
 
 /// Whether the change of level is known well enough to take it off
 bool
@@ -312,7 +261,7 @@ parts_make(frame* f);
 void
 parts_free(frame* f);
 
-// frame_draw.c, frame_rows.c, frame_levels.c
+// frame_draw.c, frame_rows.c, frame_scale.c, frame_levels.c, frame_help.c
 
 void
 header_draw(const frame* f, chart* c);
@@ -344,6 +293,10 @@ levels_draw(const frame* f, chart* c);
 /// What moves in the line of levels
 void
 levels_draw_now(const frame* f, chart* c);
+
+/// Says something in the line of help, until something is done
+__attribute__((format(printf, 2, 3))) void
+frame_say(frame* f, const char* format, ...);
 
 void
 help_draw(const frame* f, chart* c);
@@ -417,6 +370,7 @@ menu_open(frame* f, int param);
 void
 focus_set(frame* f, int index);
 
+#include "frame_gestures.h"
 #include "frame_memories.h"
 
 #endif // PLUGINS_WINDOW_FRAME_STATE_H

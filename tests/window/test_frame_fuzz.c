@@ -42,11 +42,13 @@ watch_touch(void* handle, uint32_t param, bool is_held)
   w->held[param] = is_held;
 }
 
-static void
-watch_copy(void* handle, const char* text)
+static bool
+watch_copy(void* handle, const char* text, size_t length)
 {
   (void)handle;
-  assert_in_range(strlen(text), 1, 63);
+  assert_in_range(length, 1, 63);
+  assert_int_equal(length, strlen(text));
+  return true;
 }
 
 /// Mostly where something is: on a word, a scale or a handle

@@ -63,11 +63,12 @@ rig_wish(void* handle, int width, int height)
   r->height    = height;
 }
 
-static inline void
-rig_copy(void* handle, const char* text)
+static inline bool
+rig_copy(void* handle, const char* text, size_t length)
 {
   rig* const r = handle;
-  (void)snprintf(r->copied, sizeof(r->copied), "%s", text);
+  (void)snprintf(r->copied, sizeof(r->copied), "%.*s", (int)length, text);
+  return true;
 }
 
 /// Opens a window on a form, with the host's values as given (NULL: defaults)
