@@ -28,6 +28,7 @@ typedef struct {
   float                 port[PLAYING_PORTS]; ///< Controls, then meters
   float*                take;
   uint32_t              n_take, at;
+  float                 out[2][PLAYING_BLOCK]; ///< As last played
 } playing;
 
 /// Finds a form by the last part of its URI
@@ -117,7 +118,6 @@ playing_start(playing* y, const plugin_form* form)
 static inline void
 playing_run(playing* y)
 {
-  static float   out[2][PLAYING_BLOCK];
   const uint32_t audio = y->n_params + y->n_meters;
   if (y->at + PLAYING_BLOCK > y->n_take) {
     y->at = 0;
@@ -126,7 +126,8 @@ playing_run(playing* y)
     y->descriptor->connect_port(y->instance, audio + k, y->take + y->at);
   }
   for (uint32_t k = 0; k < y->form.n_out; ++k) {
-    y->descriptor->connect_port(y->instance, audio + y->form.n_in + k, out[k]);
+    y->descriptor->connect_port(y->instance, audio + y->form.n_in + k,
+                                y->out[k]);
   }
   y->descriptor->run(y->instance, PLAYING_BLOCK);
   y->at += PLAYING_BLOCK;
