@@ -10,7 +10,9 @@
 #include <math.h>
 #include <stdio.h>
 
-#define HEARD_S   3.0 // As long as the stage's meter measures
+// The stage's meter shows an older figure until it has measured for 3 s, which
+// begin up to 0.3 s after a change
+#define HEARD_S   4.0
 #define STEADY_S  1.0 // And it has stood so long
 #define STEADY_DB 0.15
 #define ECHO_DB   0.05F // What a host may lose of a value

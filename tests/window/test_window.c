@@ -63,6 +63,13 @@ load_module(void)
 // ---------------------------------------------------------------------------
 // The host
 
+/// The window's mark is none of the hand's business
+static bool
+is_mark(const hosted* h, uint32_t port)
+{
+  return !strcmp(shell_param(h->form.plugin, port)->symbol, "window_mark");
+}
+
 static void
 on_write(LV2UI_Controller controller,
          uint32_t         port,
@@ -76,6 +83,9 @@ on_write(LV2UI_Controller controller,
   assert_int_equal(size, sizeof(float));
   assert_int_equal(protocol, 0);
   memcpy(&x, value, sizeof(x));
+  if (is_mark(h, port)) {
+    return;
+  }
   (void)snprintf(h->log + n, sizeof(h->log) - n, "%s=%g ",
                  shell_param(h->form.plugin, port)->symbol, (double)x);
 }
@@ -85,6 +95,9 @@ on_touch(LV2UI_Feature_Handle handle, uint32_t port, bool is_held)
 {
   hosted* const h = handle;
   const size_t  n = strlen(h->log);
+  if (is_mark(h, port)) {
+    return;
+  }
   (void)snprintf(h->log + n, sizeof(h->log) - n, "%c%s ", is_held ? '+' : '-',
                  shell_param(h->form.plugin, port)->symbol);
 }

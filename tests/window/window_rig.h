@@ -39,10 +39,20 @@ rig_note(rig* r, const char* format, const char* symbol, double value)
   (void)snprintf(r->log + n, RIG_LOG - n, format, symbol, value);
 }
 
+/// The window's mark is none of the hand's business
+static inline bool
+rig_is_mark(const rig* r, uint32_t param)
+{
+  return !strcmp(shell_param(r->form.plugin, param)->symbol, "window_mark");
+}
+
 static inline void
 rig_write(void* handle, uint32_t param, float value)
 {
   rig* const r = handle;
+  if (rig_is_mark(r, param)) {
+    return;
+  }
   rig_note(r, "%s=%g ", shell_param(r->form.plugin, param)->symbol,
            (double)value);
 }
@@ -51,6 +61,9 @@ static inline void
 rig_touch(void* handle, uint32_t param, bool is_held)
 {
   rig* const r = handle;
+  if (rig_is_mark(r, param)) {
+    return;
+  }
   rig_note(r, is_held ? "+%s " : "-%s ",
            shell_param(r->form.plugin, param)->symbol, 0);
 }
