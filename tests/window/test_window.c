@@ -63,13 +63,6 @@ load_module(void)
 // ---------------------------------------------------------------------------
 // The host
 
-/// The window's mark is none of the hand's business
-static bool
-is_mark(const hosted* h, uint32_t port)
-{
-  return !strcmp(shell_param(h->form.plugin, port)->symbol, "window_mark");
-}
-
 static void
 on_write(LV2UI_Controller controller,
          uint32_t         port,
@@ -83,9 +76,6 @@ on_write(LV2UI_Controller controller,
   assert_int_equal(size, sizeof(float));
   assert_int_equal(protocol, 0);
   memcpy(&x, value, sizeof(x));
-  if (is_mark(h, port)) {
-    return;
-  }
   (void)snprintf(h->log + n, sizeof(h->log) - n, "%s=%g ",
                  shell_param(h->form.plugin, port)->symbol, (double)x);
 }
@@ -95,9 +85,6 @@ on_touch(LV2UI_Feature_Handle handle, uint32_t port, bool is_held)
 {
   hosted* const h = handle;
   const size_t  n = strlen(h->log);
-  if (is_mark(h, port)) {
-    return;
-  }
   (void)snprintf(h->log + n, sizeof(h->log) - n, "%c%s ", is_held ? '+' : '-',
                  shell_param(h->form.plugin, port)->symbol);
 }
@@ -319,6 +306,45 @@ memories_and_menus_arrive(void** state)
   assert_int_equal(n_errors, 0);
 }
 
+/// The host says what it has
+static void
+tell(hosted* h, const char* symbol, float value)
+{
+  const int port = shell_port(h->form.plugin, symbol);
+  h->d->port_event(h->ui, (uint32_t)port, sizeof(value), 0, &value);
+  host_idle(h, 3);
+}
+
+static void
+the_past_survives_the_window(void** state)
+{
+  static hosted     h;
+  const plugin_form form = form_of("tube-stage");
+  (void)state;
+  if (shell_port(form.plugin, "window_mark") < 0) {
+    skip();
+  }
+  for (int i = 0; i < 3; ++i) {
+    assert_true(host_open(&h, &form));
+    tell(&h, "drive_db", i == 1 ? 30 : 18);
+    tell(&h, "window_mark", 4711);
+    if (i == 0) {
+      press(&h, 100, 327, Button1, true);
+      press(&h, 100, 327, Button1, false);
+      key(&h, XK_3);
+      key(&h, XK_0);
+      key(&h, XK_Return);
+      assert_string_equal(h.log, "+drive_db drive_db=30 -drive_db ");
+    } else {
+      key_with(&h, XK_z, ControlMask | (i == 2 ? ShiftMask : 0));
+      assert_string_equal(h.log, i == 1 ? "+drive_db drive_db=18 -drive_db "
+                                        : "+drive_db drive_db=30 -drive_db ");
+    }
+    host_close(&h);
+  }
+  assert_int_equal(n_errors, 0);
+}
+
 static void
 the_host_resizes(void** state)
 {
@@ -454,6 +480,7 @@ main(void)
     cmocka_unit_test(all_forms_open_and_show_themselves),
     cmocka_unit_test(pointer_and_keys_arrive),
     cmocka_unit_test(memories_and_menus_arrive),
+    cmocka_unit_test(the_past_survives_the_window),
     cmocka_unit_test(the_host_resizes),
     cmocka_unit_test(a_host_may_destroy_the_parent_first),
     cmocka_unit_test(many_openings_lose_nothing),
