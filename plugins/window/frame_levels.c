@@ -168,13 +168,6 @@ menu_draw(const frame* f, chart* c)
 {
   static const char* const words[2][5] = {{"night", "paper", "", "", ""},
                                           {"1", "1.25", "1.5", "2", "3"}};
-  if (!f->is_menu_open) {
-    return;
-  }
-  if (f->menu_param >= 0) {
-    row_menu_draw(f, c);
-    return;
-  }
   chart_rectangle(c, f->menu_box, CHART_GROUND);
   chart_frame(c, f->menu_box, 1, CHART_GREY);
   for (uint32_t i = 0; i < f->n_items; ++i) {

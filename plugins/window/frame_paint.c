@@ -89,7 +89,9 @@ draw_band(frame* f, chart* c, unsigned band)
       help_draw(f, c);
       break;
   }
-  menu_draw(f, c);
+  if (f->is_menu_open) {
+    (f->menu_param < 0 ? menu_draw : row_menu_draw)(f, c);
+  }
   cairo_restore(c->cr);
 }
 

@@ -124,29 +124,29 @@ struct frame {
   unsigned       prefs_count;
   const picture* pic;
   sheet          rows;
-  uint32_t       trim;       ///< Its control
-  int            mark_param; ///< Hidden control, or -1
-  int match_meter; ///< Loudness of the output against the input, or -1
 
   // Values
-  float       value[FRAME_PARAMS];
-  float       settled[FRAME_PARAMS]; ///< As before the gesture under way
-  float       meter[FRAME_METERS];
-  uint32_t    n_params, n_meters;
-  unsigned    meter_news;             ///< Counts changes of meters
-  bool        is_known[FRAME_PARAMS]; ///< The host has said it
-  bool        is_late[FRAME_PARAMS];  ///< An echo waits, see frame_take_param()
-  float       late[FRAME_PARAMS];
-  double      written_s[FRAME_PARAMS]; ///< When the window last moved it
-  double      moved_s[FRAME_PARAMS];   ///< When the host last moved it
-  double      held_s[FRAME_PARAMS];    ///< When it was last held at an end
-  double      counted_s; ///< Playing since the last change of a control
-  double      now_s;
+  float    value[FRAME_PARAMS];
+  float    settled[FRAME_PARAMS]; ///< As before the gesture under way
+  float    meter[FRAME_METERS];
+  uint32_t n_params, n_meters;
+  uint32_t trim;        ///< Its control
+  int      mark_param;  ///< Hidden control; below 0: there is none
+  uint32_t mark;        ///< Under which the past is kept; 0: not yet
+  int      match_meter; ///< Loudness of output against input, in the same way
+  unsigned meter_news;  ///< Counts changes of meters
+  bool     is_known[FRAME_PARAMS]; ///< The host has said it
+  bool     is_late[FRAME_PARAMS];  ///< An echo waits, see frame_take_param()
+  float    late[FRAME_PARAMS];
+  double   written_s[FRAME_PARAMS]; ///< When the window last moved it
+  double   moved_s[FRAME_PARAMS];   ///< When the host last moved it
+  double   held_s[FRAME_PARAMS];    ///< When it was last held at an end
+  double   counted_s; ///< Playing since the last change of a control
+  double   now_s;
   meter_past* past;
 
   // Gestures
   window_past*  kept; ///< Undo and memories, which survive the window
-  uint32_t      mark; ///< It is kept under this one; 0: not yet
   compare_state compare;
   blind_state   blind;
   gesture       open; ///< The one under way
@@ -162,12 +162,12 @@ struct frame {
   item     items[FRAME_ITEMS];
   uint32_t n_items;
   int      hover, hover_handle, focus;
-  bool     is_menu_open;
-  int      menu_param; ///< The open menu is that of its row; -1: the window's
-  char     said[FRAME_SAID]; ///< In the line of help until something is done
-  bool     is_typing;
-  bool     is_whole; ///< The next character replaces what is in the field
-  char     typed[CONTROL_TEXT];
+  int  menu_param; ///< The open menu is that of its row; below 0: the window's
+  bool is_menu_open;
+  bool is_typing;
+  bool is_whole; ///< The next character replaces what is in the field
+  char typed[CONTROL_TEXT];
+  char said[FRAME_SAID]; ///< In the line of help until something is done
 
   // Picture
   double               width, height; ///< In logical px

@@ -39,25 +39,10 @@ find(const char* uri, uint32_t mark)
   return NULL;
 }
 
-/// Takes a past out of the list
-static void
-unlist(const window_past* p)
-{
-  for (kept** k = &all; *k; k = &(*k)->next) {
-    if ((*k)->past == p) {
-      kept* const gone = *k;
-      *k               = gone->next;
-      free(gone);
-      return;
-    }
-  }
-}
-
 /// Without memory it is not kept: it goes with the window
 static void
 add(window_past* p, const char* uri, uint32_t mark)
 {
-  unlist(p); // From under another mark
   const size_t length = strlen(uri);
   kept* const  k      = length < sizeof(k->uri) ? calloc(1, sizeof(*k)) : NULL;
   if (k) {
@@ -90,7 +75,6 @@ past_claim(window_past** p, const char* uri, uint32_t mark)
   if (!k) {
     add(*p, uri, mark);
   } else if (k->closed_at) {
-    unlist(*p);
     free(*p);
     *p           = k->past;
     k->closed_at = 0;

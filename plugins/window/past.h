@@ -61,14 +61,14 @@ typedef struct {
 window_past*
 past_new(void);
 
-/// Keeps a past under a mark of an instance of a form; false if that mark is
-/// taken
+/// Keeps a past, once, under a mark of an instance of a form; false if that
+/// mark is taken
 bool
 past_keep(window_past* p, const char* uri, uint32_t mark);
 
-/// Takes up the past that is kept under a mark: it takes the place of `*p`; or
-/// keeps `*p` if there is none.  False if another window shows it: then `*p` is
-/// a copy of it, and needs another mark.
+/// Takes up the past that is kept under a mark: it takes the place of `*p`,
+/// which is kept nowhere; or keeps `*p` if there is none.  False if another
+/// window shows it: then `*p` is a copy of it, and needs another mark.
 bool
 past_claim(window_past** p, const char* uri, uint32_t mark);
 
