@@ -32,11 +32,9 @@ plate_body_set_decay(plate_body* p, const plate_decay* decay)
   plate_light_set_decay(&p->light, decay);
 }
 
-void
-plate_body_reset(plate_body* p)
+static void
+reset_voices(plate_body* p)
 {
-  plate_modes_reset(&p->modes);
-  plate_light_reset(&p->light);
   for (uint32_t k = 0; k < 2; ++k) {
     plate_voice* const v = &p->voice[k];
     v->running           = v->chosen;
@@ -44,6 +42,22 @@ plate_body_reset(plate_body* p)
     ramp_snap(&v->gate_ramp, v->gate);
     ramp_snap(&v->sound_ramp, v->sound);
   }
+}
+
+void
+plate_body_reset(plate_body* p)
+{
+  plate_modes_reset(&p->modes);
+  plate_light_reset(&p->light);
+  reset_voices(p);
+}
+
+void
+plate_body_restart(plate_body* p)
+{
+  plate_modes_restart(&p->modes);
+  plate_light_restart(&p->light);
+  reset_voices(p);
 }
 
 // ---------------------------------------------------------------------------

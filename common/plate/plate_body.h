@@ -47,6 +47,11 @@ plate_body_set_decay(plate_body* p, const plate_decay* decay);
 void
 plate_body_reset(plate_body* p);
 
+/// Does the same with memory that is empty already: plate_modes_size() and
+/// plate_light_size()
+void
+plate_body_restart(plate_body* p);
+
 /// Takes a line of the control grid, before its frames
 void
 plate_body_control(plate_body* p);

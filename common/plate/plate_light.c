@@ -154,9 +154,16 @@ plate_light_set_decay(plate_light* p, const plate_decay* decay)
 void
 plate_light_reset(plate_light* p)
 {
+  memset(p->line, 0, plate_light_size(p));
+  plate_light_restart(p);
+}
+
+void
+plate_light_restart(plate_light* p)
+{
   const decay_law law = law_of(&p->decay);
   fdn_snap_decay(&p->network, &law, p->rate_hz);
-  fdn_reset(&p->network);
+  fdn_restart(&p->network);
   plate_chirp_reset(&p->chirp);
   tap_line_reset(&p->past[0]);
   tap_line_reset(&p->past[1]);

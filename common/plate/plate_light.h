@@ -52,6 +52,17 @@ plate_light_set_decay(plate_light* p, const plate_decay* decay);
 void
 plate_light_reset(plate_light* p);
 
+/// Does the same with the network's lines empty already: plate_light_size()
+/// bytes at `line`
+void
+plate_light_restart(plate_light* p);
+
+static inline size_t
+plate_light_size(const plate_light* p)
+{
+  return fdn_frames(&p->network) * sizeof(float);
+}
+
 /// Takes a line of the control grid, before its frames
 void
 plate_light_control(plate_light* p);

@@ -12,6 +12,10 @@
 /// Cost of a part of the kernel, in renewed bands (measured)
 #define PART_BANDS 18.0
 
+/// Bands that plate_modes_prepare() works on in one call, at about the cost of
+/// a part of the kernel
+enum { PREPARED_BANDS = 16 };
+
 /// The last two lines make the kernel, two parts each
 enum { LAST = PLATE_MODES_LINES - 1 };
 
@@ -72,11 +76,17 @@ plate_modes_set_decay(plate_modes* b, const plate_decay* decay)
   b->want = *decay;
 }
 
-void
-plate_modes_silence(plate_modes* b)
+static void
+still_modes(plate_modes* b)
 {
-  memset(b->re, 0, b->n_groups * sizeof(b->re[0]));
-  memset(b->im, 0, b->n_groups * sizeof(b->im[0]));
+  memset(b->re, 0, plate_modes_size(b));
+  memset(b->im, 0, plate_modes_size(b));
+}
+
+/// Forgets all signal but that of the modes
+static void
+forget(plate_modes* b)
+{
   memset(b->history, 0, sizeof(b->history));
   memset(b->tail, 0, sizeof(b->tail));
   memset(b->next_tail, 0, sizeof(b->next_tail));
@@ -85,22 +95,69 @@ plate_modes_silence(plate_modes* b)
 }
 
 void
+plate_modes_silence(plate_modes* b)
+{
+  still_modes(b);
+  forget(b);
+}
+
+void
 plate_modes_reset(plate_modes* b)
 {
-  plate_modes_silence(b);
-  b->at     = 0;
+  still_modes(b);
+  plate_modes_restart(b);
+}
+
+void
+plate_modes_restart(plate_modes* b)
+{
+  forget(b);
+  b->at = 0;
+  while (plate_modes_prepare(b)) {
+  }
+}
+
+/// Begins to jump to the losses set
+static void
+begin_jump(plate_modes* b)
+{
   b->decay  = b->want;
   b->renew  = 0;
   b->fading = false;
+  b->jump   = 0;
   memset(b->head, 0, sizeof(b->head));
-  for (uint32_t i = 0; i < b->n_bands; ++i) {
+}
+
+/// Jumps with band `i`, or with a part of the kernel after the last one
+static void
+jump(plate_modes* b, uint32_t i)
+{
+  if (i < b->n_bands) {
     plate_modes_settle_band(b, &b->band[i], &b->decay);
     plate_modes_renew_band(b, &b->band[i], &b->decay);
+    return;
   }
-  for (size_t part = 0; part < PLATE_MODES_KERNEL_PARTS; ++part) {
-    plate_modes_make_kernel(b, part);
+  plate_modes_make_kernel(b, i - b->n_bands);
+  if (i == b->n_bands + PLATE_MODES_KERNEL_PARTS - 1) {
+    memcpy(b->kernel, b->new_kernel, sizeof(b->kernel));
   }
-  memcpy(b->kernel, b->new_kernel, sizeof(b->kernel));
+}
+
+bool
+plate_modes_prepare(plate_modes* b)
+{
+  const uint32_t end = b->n_bands + PLATE_MODES_KERNEL_PARTS;
+  if (b->renew || b->fading || !plate_decay_equal(&b->decay, &b->want)) {
+    begin_jump(b);
+  }
+  if (b->jump == end) {
+    return false;
+  }
+  const uint32_t n = b->jump < b->n_bands ? PREPARED_BANDS : 1;
+  for (uint32_t i = 0; i < n && b->jump < end; ++i) {
+    jump(b, b->jump++);
+  }
+  return true;
 }
 
 /// Sets the losses of the next block.  Once they have arrived, two more

@@ -120,6 +120,7 @@ typedef struct {
   plate_decay decay;  ///< Decay of the next block
   uint32_t    renew;  ///< Blocks for which bands must still be renewed
   bool        fading; ///< In this block, from `kernel` to `next_kernel`
+  uint32_t    jump;   ///< Steps done of a jump to `decay`; all unless standing
 
   uint32_t at; ///< Frame in the block
   float    history[PLATE_MODES_INPUTS]
@@ -148,6 +149,23 @@ plate_modes_silence(plate_modes* b);
 /// millisecond.
 void
 plate_modes_reset(plate_modes* b);
+
+/// Does the same with modes that are still already: plate_modes_size() bytes at
+/// `re` and `im` each.  Takes as long only if plate_modes_prepare() has not
+/// done its part, and nothing is left of it while the losses stay.
+void
+plate_modes_restart(plate_modes* b);
+
+static inline size_t
+plate_modes_size(const plate_modes* b)
+{
+  return b->n_groups * sizeof(b->re[0]);
+}
+
+/// Takes a step of the jump to the losses set, without sound.  False if nothing
+/// was left to do.
+bool
+plate_modes_prepare(plate_modes* b);
 
 /// Takes a line of the control grid, before its frames.  An `idle` bank follows
 /// its losses but leaves its modes alone.

@@ -27,7 +27,6 @@ fdn_set_line(fdn* f, uint32_t i, float* memory, uint32_t length)
   f->line[i]   = memory;
   f->length[i] = length;
   f->at[i]     = 0;
-  memset(memory, 0, length * sizeof(float));
 }
 
 uint32_t
@@ -45,8 +44,14 @@ fdn_reset(fdn* f)
 {
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     memset(f->line[i], 0, f->length[i] * sizeof(float));
-    f->at[i] = 0;
   }
+  fdn_restart(f);
+}
+
+void
+fdn_restart(fdn* f)
+{
+  memset(f->at, 0, sizeof(f->at));
   memset(f->memory, 0, sizeof(f->memory));
 }
 

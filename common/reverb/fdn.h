@@ -51,7 +51,7 @@ uint32_t
 fdn_prime_from(uint32_t n);
 
 /// Gives line `i` its length (at least FDN_MIN_FRAMES, which the caller
-/// asserts) and memory for it, which is zeroed
+/// asserts) and memory for it, which must be zero
 void
 fdn_set_line(fdn* f, uint32_t i, float* memory, uint32_t length);
 
@@ -62,6 +62,10 @@ fdn_frames(const fdn* f);
 /// Empties the lines and the losses
 void
 fdn_reset(fdn* f);
+
+/// Does the same with lines that are empty already
+void
+fdn_restart(fdn* f);
 
 /// Lets the lines decay by `law` at once
 void

@@ -29,11 +29,25 @@ tap_line_init(tap_line* h, float* line, uint32_t size)
   h->block = h->next = 0;
 }
 
+/// Starts again with a line that is zero already: tap_line_size() bytes at
+/// `line`
+static inline void
+tap_line_restart(tap_line* h)
+{
+  h->block = h->next = 0;
+}
+
+static inline size_t
+tap_line_size(const tap_line* h)
+{
+  return (h->mask + 1U + CONTROL_FRAMES) * sizeof(float);
+}
+
 static inline void
 tap_line_reset(tap_line* h)
 {
-  memset(h->line, 0, (h->mask + 1U + CONTROL_FRAMES) * sizeof(float));
-  h->block = h->next = 0;
+  memset(h->line, 0, tap_line_size(h));
+  tap_line_restart(h);
 }
 
 /// Takes `n` frames, at most CONTROL_FRAMES

@@ -51,6 +51,13 @@ pole_of(const room_late* l)
 void
 room_late_reset(room_late* l, const decay_law* law)
 {
+  memset(l->tail[0].memory, 0, room_tail_size(&l->tail[0]));
+  room_late_restart(l, law);
+}
+
+void
+room_late_restart(room_late* l, const decay_law* law)
+{
   l->active = 0;
   l->state  = TAIL_STEADY;
   crossfade_stop(&l->opening);
@@ -59,11 +66,13 @@ room_late_reset(room_late* l, const decay_law* law)
   room_tail* const t = &l->tail[0];
   t->lengths         = l->wanted;
   t->used            = 0;
+  t->is_empty        = true;
   room_tail_lay_diffusers(t, l->rate_hz);
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     room_tail_lay_line(t, i, l->rate_hz);
   }
-  l->law = *law;
+  t->is_empty = false;
+  l->law      = *law;
   room_tail_fit(t, law, l->rate_hz);
   room_tail_finish(t, l->rate_hz);
 

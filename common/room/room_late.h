@@ -68,6 +68,11 @@ room_late_set_spacing(room_late* l, double spacing_m);
 void
 room_late_reset(room_late* l, const decay_law* law);
 
+/// Does the same with the memory of `tail[0]` zero already, of which
+/// room_tail_size() bytes may have been in use
+void
+room_late_restart(room_late* l, const decay_law* law);
+
 /// Takes a grid line.  While not `free`, no second network begins to run.
 void
 room_late_control(room_late* l, bool free);

@@ -86,11 +86,16 @@ room_tail_delay_s(room_lengths lengths)
   return fmax(start - diffusers_s(scale) - first, 0.0);
 }
 
+/// Takes memory, cleared
 static float*
 take(room_tail* t, uint32_t frames)
 {
   float* const memory = t->memory + t->used;
   t->used += frames;
+  t->most = t->used > t->most ? t->used : t->most;
+  if (!t->is_empty) {
+    memset(memory, 0, frames * sizeof(float));
+  }
   return memory;
 }
 
@@ -116,7 +121,6 @@ room_tail_lay_diffusers(room_tail* t, double rate_hz)
       const uint32_t length = (uint32_t)(scale * diffusers[k][i]) + 1U;
       room_allpass*  a      = &t->diffuser[k][i];
       *a = (room_allpass){.line = take(t, length), .length = length};
-      memset(a->line, 0, length * sizeof(float));
     }
   }
 }

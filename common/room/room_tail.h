@@ -39,9 +39,11 @@ typedef struct {
   room_lengths lengths;
   room_allpass diffuser[2][ROOM_DIFFUSERS];
   fdn          net;
-  float        gain; ///< Gain by its lengths and the volume
-  uint32_t     used; ///< Frames of memory in use
-  decay_law    law;  ///< Law that `net` is fitted to
+  float        gain;     ///< Gain by its lengths and the volume
+  uint32_t     used;     ///< Frames of memory in use
+  uint32_t     most;     ///< Most that were ever in use
+  bool         is_empty; ///< All memory is zero
+  decay_law    law;      ///< Law that `net` is fitted to
 
   loss_lanes  way, way_to, way_step; ///< Loss up to where the network begins
   bool        way_moving;
@@ -56,6 +58,13 @@ enum { ROOM_LAW_LINES = 10 };
 
 /// Both sources, or both outputs
 typedef float room_pair[2][CONTROL_FRAMES];
+
+/// Bytes of `memory` that may not be zero
+static inline size_t
+room_tail_size(const room_tail* t)
+{
+  return t->most * sizeof(float);
+}
 
 /// Returns the time from the source to the diffusers
 double

@@ -122,7 +122,13 @@ start_move(tape_line* t)
 void
 tape_line_reset(tape_line* t)
 {
-  memset(t->tape, 0, sizeof(t->tape[0]) * t->n_channels);
+  memset(t->tape, 0, tape_line_size(t));
+  tape_line_restart(t);
+}
+
+void
+tape_line_restart(tape_line* t)
+{
   t->next   = 0;
   t->phase  = 0;
   t->active = 0;

@@ -74,6 +74,17 @@ tape_line_set(tape_line* t, double delay_frames, double flutter_pc);
 void
 tape_line_reset(tape_line* t);
 
+/// Does the same with a tape that is erased already: tape_line_size() bytes at
+/// `tape`
+void
+tape_line_restart(tape_line* t);
+
+static inline size_t
+tape_line_size(const tape_line* t)
+{
+  return t->n_channels * sizeof(t->tape[0]);
+}
+
 void
 tape_line_control(tape_line* t);
 
