@@ -36,19 +36,34 @@ held(uint32_t latency_frames)
                                              : BYPASS_MAX_LATENCY;
 }
 
+/// Sends the gain to what was found for the untreated signal, or to none
+static void
+aim(bypass* b, double trim_db)
+{
+  const bool   is_matched = b->is_matching && b->matched.is_known;
+  const double gain_db = fmin(b->matched.db + trim_db, LOUDNESS_MATCH_MOST_DB);
+  glide_set(&b->gain, is_matched ? gain_db : 0.0);
+}
+
 void
 bypass_reset(bypass* b, uint32_t latency_frames)
 {
+  loudness_match_reset(&b->matched);
+  bypass_wake(b, latency_frames, 0.0);
+}
+
+void
+bypass_wake(bypass* b, uint32_t latency_frames, double trim_db)
+{
   b->latency = b->from = b->to = held(latency_frames);
-  b->gain.target               = 0.0;
   crossfade_stop(&b->turn);
+  aim(b, trim_db);
   glide_snap(&b->gain);
   fade_snap(&b->wet, b->wet.target);
-  ramp_snap(&b->gain_ramp, 1.0);
+  ramp_snap(&b->gain_ramp, db_to_gain(b->gain.y));
   for (uint32_t k = 0; k < MAX_CHANNELS; ++k) {
     delay_reset(&b->line[k]);
   }
-  loudness_match_reset(&b->matched);
 }
 
 void
@@ -88,9 +103,7 @@ bypass_control(bypass* b, double trim_db)
   if (b->is_matching) {
     loudness_match_control(&b->matched, b->wet.target < 1.0);
   }
-  const bool   is_matched = b->is_matching && b->matched.is_known;
-  const double gain_db = fmin(b->matched.db + trim_db, LOUDNESS_MATCH_MOST_DB);
-  glide_set(&b->gain, is_matched ? gain_db : 0.0);
+  aim(b, trim_db);
   if (b->gain.moving || b->gain_ramp.moving) {
     (void)ramp_push(&b->gain_ramp, db_to_gain(glide_next(&b->gain, share)));
   }
@@ -102,6 +115,12 @@ static bool
 is_treated(const bypass* b)
 {
   return fade_rests(&b->wet) && b->wet.target == 1.0;
+}
+
+bool
+bypass_is_untreated(const bypass* b)
+{
+  return fade_rests(&b->wet) && b->wet.target == 0.0;
 }
 
 /// The untreated signal is neither heard nor measured

@@ -61,6 +61,15 @@ bypass_set(bypass* b, bool enabled, bool matching);
 void
 bypass_reset(bypass* b, uint32_t latency_frames);
 
+/// Does the same after a rest: keeps what the match has found, and jumps to its
+/// gain.  `trim_db` as for bypass_control().
+void
+bypass_wake(bypass* b, uint32_t latency_frames, double trim_db);
+
+/// True if only the untreated signal is heard
+bool
+bypass_is_untreated(const bypass* b);
+
 /// Asks for another latency.  The untreated signal crossfades to it from the
 /// next grid line on, or from the end of a crossfade that is on its way.
 void

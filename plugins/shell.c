@@ -126,15 +126,31 @@ shell_values(const instance* self)
   return p;
 }
 
+static void
+snap_trim(instance* self)
+{
+  glide_snap(&self->trim);
+  ramp_snap(&self->trim_ramp, db_to_gain(self->trim.y));
+}
+
 /// Jumps to where the controls are, even from the middle of a glide
 static void
 settle(instance* self)
 {
   stage_reset(&self->st);
-  glide_snap(&self->trim);
-  ramp_snap(&self->trim_ramp, db_to_gain(self->trim.y));
+  snap_trim(self);
   bypass_reset(&self->by, self->st.ops->latency_frames(self->st.state));
   level_change_reset(&self->levels);
+}
+
+/// Does the same when the sound begins after a rest, but for what was measured
+static void
+wake(instance* self)
+{
+  stage_wake(&self->st);
+  snap_trim(self);
+  bypass_wake(&self->by, self->st.ops->latency_frames(self->st.state),
+              self->trim.y);
 }
 
 static void
@@ -177,6 +193,37 @@ read_inputs(const instance* self, chunk* c, uint32_t done, uint32_t n)
       c->in[k][i]   = fabsf(x) <= STAGE_INPUT_LIMIT ? x : 0.0f; // NaN: false
     }
   }
+}
+
+/// Counts the frames from `done` on that read_inputs() makes zeros of
+static uint32_t
+silent_frames(const instance* self, uint32_t done, uint32_t n)
+{
+  for (uint32_t k = 0; k < self->form.n_in; ++k) {
+    const float* const in = self->in[k] + done;
+    uint32_t           i  = 0;
+    while (i < n && (in[i] == 0.0f || !(fabsf(in[i]) <= STAGE_INPUT_LIMIT))) {
+      ++i;
+    }
+    n = i;
+  }
+  return n;
+}
+
+/// Stands with the stage until a sound begins.  Returns the frames of silence
+/// passed.
+static uint32_t
+stand(instance* self, uint32_t done, uint32_t n)
+{
+  const uint32_t silent = silent_frames(self, done, n);
+  for (uint32_t k = 0; k < self->form.n_out; ++k) {
+    memset(self->out[k] + done, 0, silent * sizeof(float));
+  }
+  stage_pass(&self->st, silent);
+  if (silent < n) {
+    wake(self);
+  }
+  return silent;
 }
 
 /// One line of the control grid
@@ -371,7 +418,12 @@ run(LV2_Handle handle, uint32_t n_frames) NONBLOCKING
   const fp_mode   mode = denormals_flush();
 
   take_controls(self);
+  self->st.is_heard = !bypass_is_untreated(&self->by);
   for (uint32_t done = 0; done < n_frames;) {
+    if (stage_stands(&self->st)) {
+      done += stand(self, done, n_frames - done);
+      continue;
+    }
     const uint32_t line = CONTROL_FRAMES - self->st.phase;
     const uint32_t n    = n_frames - done < line ? n_frames - done : line;
     run_chunk(self, done, n);

@@ -13,7 +13,8 @@
 ///     Takes controls, all in range.  Cheap when nothing changed.  Audible
 ///     changes glide from the next grid line on.
 ///   void x_reset(x*)
-///     Forgets the signal; keeps the controls and jumps to them.
+///     Forgets the signal; keeps the controls and jumps to them.  Large memory
+///     that `memory` below names is zero already.
 ///   void x_control(x*)
 ///     Takes a line of the control grid: moves what glides, renews
 ///     coefficients.
@@ -30,16 +31,21 @@
 /// run time that does not depend on the signal.  Inputs are finite and within
 /// +-STAGE_INPUT_LIMIT (the shell sees to it).
 ///
-/// A stage may rest while nothing sounds: after STAGE_REST_S with an input of
-/// exactly zero and an output below STAGE_QUIET it puts out zeros and its state
-/// stands still, until a sound or a control wakes it.  See `rests` below.
-///
+/// A tail ends: once STAGE_MUTE_S have passed without input and below
+/// STAGE_QUIET, the output is exactly 0, until a frame rises above that again.
+/// After STAGE_REST_S with input and output exactly 0 the stage stands still,
+/// its grid too, as it does after stage_reset(); the first frame that is not 0
+/// finds it as stage_reset() leaves it.  So what it plays does not depend on
+/// what it played before, nor on the silence in between.  What must be cleared
+/// for that is cleared from STAGE_STOP_S on, a piece per grid line.
+
 /// Because of the grid the output cannot depend on how a signal was cut into
 /// blocks, as long as process() itself works frame by frame.
 
 #ifndef COMMON_CORE_STAGE_H
 #define COMMON_CORE_STAGE_H
 
+#include "clearing.h"
 #include "dsp.h"
 #include "params.h"
 
@@ -48,11 +54,9 @@
 #define STAGE_INPUT_LIMIT 1000.0f // +60 dBFS
 
 #define STAGE_QUIET  1e-7f // -140 dBFS
-#define STAGE_REST_S 3.0 // All delays, and time constants up to 0.2 s, are over
-
-/// Below this gain the output does not show what is left of a tail before it: a
-/// stage with one is not calm then
-#define STAGE_TAIL_GAIN 0.1
+#define STAGE_MUTE_S 0.05  // A whole period at 20 Hz
+#define STAGE_STOP_S 2.8
+#define STAGE_REST_S 3.0
 
 /// Alignment of a state's memory, for the vectors in it.  What malloc() gives
 /// may have less (8 on 32-bit ARM).
@@ -78,27 +82,44 @@ typedef struct {
   void (*meter)(const void* s,
                 float*      values) NONBLOCKING; ///< NULL without meters
 
-  bool rests; ///< Whether it ever rests
-  /// After STAGE_REST_S: false if something that can be heard later is still on
-  /// its way (a slow detector, a tail before a low gain).  NULL: nothing ever
-  /// is.
-  bool (*is_calm)(const void* s) NONBLOCKING;
-  /// Replaces a whole grid line at rest, control() included: moves on what
-  /// moves by itself.  NULL: nothing does.
-  void (*rest)(void* s) NONBLOCKING;
+  /// Large memory that holds nothing but signal, such as delay lines, which
+  /// takes too long to clear at once.  NULL: none.
+  memory_parts memory;
+  /// Does a part of what reset() would have to compute after a change of
+  /// controls; false if all is done.  NULL: reset() is short enough.
+  bool (*prepare)(void* s) NONBLOCKING;
+  /// Restarts what a meter gathers over takes, which a rest keeps.  NULL: none
+  /// does.
+  void (*forget)(void* s) NONBLOCKING;
 } stage_ops;
+
+typedef enum {
+  STAGE_STANDS, ///< As new, until the first frame that is not 0
+  STAGE_PLAYS,
+  STAGE_CLEARS, ///< Stopped: memory is being cleared
+} stage_mode;
+
+/// For `mute_lines`, where a tail is measured below STAGE_QUIET
+#define STAGE_NEVER_MUTES UINT32_MAX
 
 /// A stage on its grid.  Zero the state, then stage_init().
 typedef struct {
   const stage_ops* ops;
   void*            state;
   uint32_t         n_channels;
-  uint32_t         phase; ///< Frames since the last grid line
+  uint32_t         phase;    ///< Frames since the last grid line
+  bool             is_heard; ///< False: its output counts as 0 (a bypass)
 
-  uint32_t rest_lines;  ///< STAGE_REST_S in grid lines
-  uint32_t quiet_lines; ///< Grid lines without a sound until now
-  bool     stirred;     ///< By a sound or a control since the last grid line
-  bool     resting;
+  stage_mode mode;
+  bool       is_stale; ///< Controls have changed since it stands
+  bool       is_muted; ///< By the end of a tail
+
+  uint32_t mute_lines; ///< Until a tail ends, or STAGE_NEVER_MUTES
+  uint32_t stop_lines, rest_lines;
+  uint32_t quiet_lines, zero_lines; ///< Lines below STAGE_QUIET, and of zeros
+  bool     is_loud, is_nonzero;     ///< In the present line, so far
+
+  clearing clears; ///< While it is STAGE_CLEARS
 } stage;
 
 /// Binds, initialises, takes the defaults and resets.  False if the rate is
@@ -114,9 +135,26 @@ stage_init(stage*           st,
 void
 stage_set(stage* st, const float* values);
 
-/// Forgets the signal; the next frame is on a grid line
+/// Forgets all but the controls and jumps to them.  It stands until the first
+/// frame that is not 0, which is on a grid line.
 void
 stage_reset(stage* st);
+
+/// Whether it stands.  A caller that keeps time on the same grid stands with
+/// it: stage_pass() for frames of zeros, stage_wake() before the first other.
+static inline bool
+stage_stands(const stage* st)
+{
+  return st->mode == STAGE_STANDS;
+}
+
+/// Lets `n` frames of zeros pass: out come zeros, which it does not write
+void
+stage_pass(stage* st, uint32_t n);
+
+/// Begins to play: the next frame is on a grid line
+void
+stage_wake(stage* st);
 
 /// Processes any number of frames.  Buffers as for x_process().
 void
@@ -163,14 +201,18 @@ stage_process(stage*              st,
   .control = x##_control_v, .process = x##_process_v,                    \
   .latency_frames = x##_latency_v
 
-/// At the end of its source: the table of a stage without meters, with what it
-/// says about resting (`.rests = true, .is_calm = ...`) ...
-#define STAGE_DEFINE(x, ...) \
-  STAGE_OPS_COMMON(x)        \
+/// At the end of its source, the table of a stage: without meters ...
+#define STAGE_DEFINE(x) STAGE_DEFINE_WITH(x, .memory = NULL)
+
+/// ... with meters ...
+#define STAGE_DEFINE_METERED(x) STAGE_DEFINE_METERED_WITH(x, .memory = NULL)
+
+/// ... and of one that needs more than its six functions (`.memory = ...`)
+#define STAGE_DEFINE_WITH(x, ...) \
+  STAGE_OPS_COMMON(x)             \
   const stage_ops x##_ops = {STAGE_OPS_FIELDS(x), __VA_ARGS__};
 
-/// ... and of one with meters
-#define STAGE_DEFINE_METERED(x, ...)                                         \
+#define STAGE_DEFINE_METERED_WITH(x, ...)                                    \
   STAGE_OPS_COMMON(x)                                                        \
   static void x##_meter_v(const void* s, float* values) NONBLOCKING          \
   {                                                                          \

@@ -87,14 +87,6 @@ gain_cell_control(gain_cell* g)
   renew_times(g);
 }
 
-void
-gain_cell_rest(gain_cell* g)
-{
-  renew_times(g);
-  memset(g->squares, 0, sizeof(g->squares));
-  g->n_squares = CONTROL_FRAMES;
-}
-
 /// Measures the squares of the louder channel, which the crest factor needs as
 /// well, and their short mean.  Returns the squares.
 static const float*

@@ -62,10 +62,6 @@ gain_cell_reset(gain_cell* g);
 void
 gain_cell_control(gain_cell* g);
 
-/// Takes a grid line of silence, with its frames, while the reduction is 0
-void
-gain_cell_rest(gain_cell* g);
-
 /// Writes, for `n` frames (at most CONTROL_FRAMES), the reduction and how much
 /// of it the attack has not caught up with yet, both in dB, 0 or more
 void

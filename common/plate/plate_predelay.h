@@ -44,12 +44,12 @@ plate_predelay_set(plate_predelay* d, uint32_t frames)
   fading_delay_set(&d->delay, frames);
 }
 
-/// Forgets the signal; jumps to the delay set
+/// Jumps to the delay set; the past is zero already
 static inline void
-plate_predelay_reset(plate_predelay* d)
+plate_predelay_restart(plate_predelay* d)
 {
-  tap_line_reset(&d->past[0]);
-  tap_line_reset(&d->past[1]);
+  tap_line_restart(&d->past[0]);
+  tap_line_restart(&d->past[1]);
   fading_delay_reset(&d->delay);
 }
 

@@ -34,12 +34,6 @@ breakup_follower_reset(breakup_follower* f)
   f->level = (double)SILENCE_LEVEL;
 }
 
-bool
-breakup_follower_is_down(const breakup_follower* f)
-{
-  return f->level - (double)SILENCE_LEVEL < 1e-6; // Octaves
-}
-
 static inline float
 hardness_at(float level)
 {

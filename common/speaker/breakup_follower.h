@@ -37,10 +37,6 @@ breakup_follower_set(breakup_follower* f,
 void
 breakup_follower_reset(breakup_follower* f);
 
-/// Returns true if it is as after a reset, as far as can be heard
-bool
-breakup_follower_is_down(const breakup_follower* f);
-
 /// Writes `how_hard` for `n` frames; n is at most CONTROL_FRAMES
 void
 breakup_follower_process(breakup_follower*   f,

@@ -206,11 +206,4 @@ air_shelf_latency_frames(const air_shelf* s)
   return 0;
 }
 
-/// Keeps the follower running
-static void
-rest(void* state) NONBLOCKING
-{
-  air_shelf_control((air_shelf*)state);
-}
-
-STAGE_DEFINE(air_shelf, .rests = true, .rest = rest)
+STAGE_DEFINE(air_shelf)

@@ -156,4 +156,4 @@ bus_leveler_meter(const bus_leveler* s, bus_leveler_meters* m)
   m->reduction_db = (float)gain_to_db(1.0 + s->cell.n);
 }
 
-STAGE_DEFINE_METERED(bus_leveler, .rests = false)
+STAGE_DEFINE_METERED(bus_leveler)

@@ -215,12 +215,4 @@ bus_tone_meter(const bus_tone* s, bus_tone_meters* m)
     sounds ? (float)clampd(s->sum_lr / sqrt(power), -1.0, 1.0) : 0.0F;
 }
 
-/// Calm once the correlation meter is below its floor
-static bool
-is_calm(const void* state) NONBLOCKING
-{
-  const bus_tone* const s = state;
-  return s->sum_ll < CORRELATION_FLOOR && s->sum_rr < CORRELATION_FLOOR;
-}
-
-STAGE_DEFINE_METERED(bus_tone, .rests = true, .is_calm = is_calm)
+STAGE_DEFINE_METERED(bus_tone)

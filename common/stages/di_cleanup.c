@@ -123,7 +123,6 @@ di_cleanup_reset(di_cleanup* s)
 
   s->power        = (f64x2){0.0, 0.0};
   s->power_frames = 0;
-  gated_level_reset(&s->level, DI_CLEANUP_GATE_DBFS);
 }
 
 /// What moves on this line
@@ -286,4 +285,12 @@ di_cleanup_meter(const di_cleanup* s, di_cleanup_meters* m)
   m->align_db = level_db > GATED_LEVEL_FLOOR_DB ? (float)align_db : 0.0F;
 }
 
-STAGE_DEFINE_METERED(di_cleanup, .rests = true)
+/// The alignment outlasts a rest
+static void
+forget(void* state) NONBLOCKING
+{
+  di_cleanup* const s = state;
+  gated_level_reset(&s->level, DI_CLEANUP_GATE_DBFS);
+}
+
+STAGE_DEFINE_METERED_WITH(di_cleanup, .forget = forget)

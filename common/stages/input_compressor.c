@@ -273,23 +273,4 @@ input_compressor_meter(const input_compressor* s, input_compressor_meters* m)
   m->reduction_db = (float)s->cell.reduction.y;
 }
 
-/// Calm once the reduction is below 1e-6 of gain
-static bool
-is_calm(const void* state) NONBLOCKING
-{
-  const input_compressor* const s = state;
-  return s->cell.reduction.y1 < 2e-6 && s->cell.reduction.y < 2e-6;
-}
-
-/// Keeps the crest factor running
-static void
-rest(void* state) NONBLOCKING
-{
-  input_compressor* const s = state;
-  gain_cell_rest(&s->cell);
-}
-
-STAGE_DEFINE_METERED(input_compressor,
-                     .rests   = true,
-                     .is_calm = is_calm,
-                     .rest    = rest)
+STAGE_DEFINE_METERED(input_compressor)

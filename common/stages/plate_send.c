@@ -136,7 +136,7 @@ plate_send_reset(plate_send* s)
   const plate_decay decay = decay_now(s);
   plate_body_set_decay(&s->body, &decay);
   ramp_snap(&s->drive, plate_level(&decay, s->rate_hz));
-  plate_body_reset(&s->body);
+  plate_body_restart(&s->body);
 
   snap_filters(s);
 
@@ -147,7 +147,7 @@ plate_send_reset(plate_send* s)
   ramp_snap(&s->side_ramp, side);
   ramp_snap(&s->dry_ramp, s->dry.y);
 
-  plate_predelay_reset(&s->predelay);
+  plate_predelay_restart(&s->predelay);
 }
 
 void
@@ -220,12 +220,34 @@ plate_send_latency_frames(const plate_send* s)
   return 0;
 }
 
-/// Not calm at a low wet gain, which hides the rest of the tail
 static bool
-is_calm(const void* state) NONBLOCKING
+memory(void* state, uint32_t i, memory_part* part) NONBLOCKING
 {
-  const plate_send* const s = state;
-  return s->wet.y >= STAGE_TAIL_GAIN;
+  plate_send* const s       = state;
+  const size_t      modes   = plate_modes_size(&s->body.modes);
+  const size_t      past    = tap_line_size(&s->predelay.past[0]);
+  const memory_part parts[] = {
+    {s->predelay.line[0], past},
+    {s->predelay.line[1], past},
+    {s->body.modes.re, modes},
+    {s->body.modes.im, modes},
+    {s->body.light.line, plate_light_size(&s->body.light)},
+  };
+  if (i >= sizeof(parts) / sizeof(parts[0])) {
+    return false;
+  }
+  *part = parts[i];
+  return true;
 }
 
-STAGE_DEFINE(plate_send, .rests = true, .is_calm = is_calm)
+static bool
+prepare(void* state) NONBLOCKING
+{
+  plate_send* const s = state;
+  plate_send_glides_snap(s);
+  const plate_decay decay = decay_now(s);
+  plate_body_set_decay(&s->body, &decay);
+  return plate_modes_prepare(&s->body.modes);
+}
+
+STAGE_DEFINE_WITH(plate_send, .memory = memory, .prepare = prepare)

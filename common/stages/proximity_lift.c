@@ -112,4 +112,4 @@ proximity_lift_meter(const proximity_lift* s, proximity_lift_meters* m)
   m->lift_now_db = (float)detail_lift_now_db(&s->lift);
 }
 
-STAGE_DEFINE_METERED(proximity_lift, .rests = true)
+STAGE_DEFINE_METERED(proximity_lift)

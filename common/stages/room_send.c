@@ -117,14 +117,14 @@ room_send_reset(room_send* s)
   s->law_moving       = false;
   s->law_turn         = 0;
   room_early_reset(&s->early, &law);
-  room_late_reset(&s->late, &law);
+  room_late_restart(&s->late, &law);
 
   svf_reset(&s->cut[0]);
   svf_reset(&s->cut[1]);
   svf_snap(&s->cut[0], low_cut_now(s));
   svf_snap(&s->cut[1], high_cut_now(s));
-  tap_line_reset(&s->past[0]);
-  tap_line_reset(&s->past[1]);
+  tap_line_restart(&s->past[0]);
+  tap_line_restart(&s->past[1]);
 
   ramp_snap(&s->early_gain, early_now(s));
   ramp_snap(&s->late_gain, late_now(s));
@@ -234,12 +234,17 @@ room_send_latency_frames(const room_send* s)
   return 0;
 }
 
-/// Not calm at a low wet gain, which hides the rest of the tail
 static bool
-is_calm(const void* state) NONBLOCKING
+memory(void* state, uint32_t i, memory_part* part) NONBLOCKING
 {
-  const room_send* const s = state;
-  return late_now(s) >= STAGE_TAIL_GAIN;
+  room_send* const s = state;
+  if (i < 2) {
+    *part = (memory_part){s->line[i], tap_line_size(&s->past[i])};
+  } else {
+    room_tail* const t = &s->late.tail[0];
+    *part              = (memory_part){t->memory, room_tail_size(t)};
+  }
+  return i < 3;
 }
 
-STAGE_DEFINE(room_send, .rests = true, .is_calm = is_calm)
+STAGE_DEFINE_WITH(room_send, .memory = memory)

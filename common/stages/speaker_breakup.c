@@ -332,24 +332,4 @@ speaker_breakup_meter(const speaker_breakup* s, speaker_breakup_meters* m)
   m->follower_pc = 100.0F * s->how_hard;
 }
 
-/// Calm once the follower is down
-static bool
-is_calm(const void* state) NONBLOCKING
-{
-  const speaker_breakup* const s = state;
-  return breakup_follower_is_down(&s->follower);
-}
-
-/// Lets coil and magnet cool further
-static void
-rest(void* state) NONBLOCKING
-{
-  speaker_breakup* const s = state;
-  s->sum                   = s->ramps[SPEAKER_FROM].v * CONTROL_FRAMES;
-  speaker_breakup_control(s);
-}
-
-STAGE_DEFINE_METERED(speaker_breakup,
-                     .rests   = true,
-                     .is_calm = is_calm,
-                     .rest    = rest)
+STAGE_DEFINE_METERED(speaker_breakup)

@@ -116,7 +116,7 @@ thickening_echo_reset(thickening_echo* s)
   }
   memset(s->below, 0, sizeof(s->below));
   balance_reset(&s->even);
-  tape_line_reset(&s->line);
+  tape_line_restart(&s->line);
 }
 
 void
@@ -233,20 +233,12 @@ thickening_echo_latency_frames(const thickening_echo* s)
   return 0;
 }
 
-/// Not calm at a low wet gain, which hides the rest on the tape
 static bool
-is_calm(const void* state) NONBLOCKING
-{
-  const thickening_echo* const s = state;
-  return s->wet.y >= STAGE_TAIL_GAIN;
-}
-
-/// Keeps the transport running
-static void
-rest(void* state) NONBLOCKING
+memory(void* state, uint32_t i, memory_part* part) NONBLOCKING
 {
   thickening_echo* const s = state;
-  tape_line_control(&s->line);
+  *part = (memory_part){s->line.tape, tape_line_size(&s->line)};
+  return i == 0;
 }
 
-STAGE_DEFINE(thickening_echo, .rests = true, .is_calm = is_calm, .rest = rest)
+STAGE_DEFINE_WITH(thickening_echo, .memory = memory)

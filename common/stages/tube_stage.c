@@ -373,4 +373,4 @@ tube_stage_process(tube_stage*         s,
   cut_below(s, out, n);
 }
 
-STAGE_DEFINE(tube_stage, .rests = true)
+STAGE_DEFINE(tube_stage)

@@ -293,25 +293,6 @@ test_correlation(void** state)
   }
 }
 
-// It may rest once neither side is left in the correlation meter
-static void
-test_calm_when_the_meter_is(void** state)
-{
-  (void)state;
-  for (int sides = 0; sides < 4; ++sides) {
-    for (uint32_t j = 0; j < N; ++j) {
-      const float x = (float)(0.5 * sin(2.0 * DSP_PI * 500.0 * j / RATE_HZ));
-      left[j]       = sides & 1 ? x : 0.0F;
-      right[j]      = sides & 2 ? x : 0.0F;
-    }
-    flat();
-    start(RATE_HZ);
-    assert_true(bus_tone_ops.is_calm(&the_bus.state));
-    play(0, N);
-    assert_int_equal(bus_tone_ops.is_calm(&the_bus.state), sides == 0);
-  }
-}
-
 static void
 test_no_control_clicks(void** state)
 {
@@ -353,7 +334,6 @@ main(void)
     cmocka_unit_test(test_one_side_alone),
     cmocka_unit_test(test_width),
     cmocka_unit_test(test_correlation),
-    cmocka_unit_test(test_calm_when_the_meter_is),
     cmocka_unit_test(test_no_control_clicks),
   };
   return cmocka_run_group_tests_name("bus_tone", tests, NULL, NULL);

@@ -42,6 +42,7 @@ probe_new(const stage_ops* ops, uint32_t n_channels, const atomic_bool* stop)
     probe_free(p);
     return NULL;
   }
+  p->st.mute_lines = STAGE_NEVER_MUTES; // A picture shows less than is heard
   return p;
 }
 
