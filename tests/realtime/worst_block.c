@@ -14,7 +14,9 @@
 ///   denormals   noise of 1e-39
 ///   bursts      noise and silence in turn, 7 blocks each
 ///   bad         every eighth block NaN, infinity or 1e30
-///   waking      noise after 14 s of silence, at the end of a grid line
+///   resting     0.7 s in which the stage stops, clears its memory, and stands
+///   waking      noise after that
+///   moved       at rest again, everything jumps every HOLD blocks
 ///   upper       all numbers at their upper ends for long: what is off by
 ///               default costs something there
 ///   lower       the same at the lower ends
@@ -177,16 +179,47 @@ play_first(realtime* r, int i)
   realtime_fill(r, 0.2F);
 }
 
-/// Not counted: 14 s, until the stage rests, and part of a grid line, which it
-/// must make up for when it wakes
 static void
-rest(realtime* r)
+play_moved(realtime* r, int i)
 {
   realtime_hold(r, 0.0F);
-  for (int i = 0; i < 10500; ++i) {
+  for (uint32_t k = 0; k < r->n_params && i % HOLD == 0; ++k) {
+    realtime_move(r, k);
+  }
+}
+
+static bool
+is_zero(const realtime* r)
+{
+  for (uint32_t k = 0; k < r->form.n_out; ++k) {
+    for (uint32_t i = 0; i < REALTIME_BLOCK; ++i) {
+      if (r->out[k][i] != 0.0F) {
+        return false;
+      }
+    }
+  }
+  return true;
+}
+
+/// Not counted: until the output has been zero for 2.7 s, soon before the stage
+/// begins to clear its memory
+static void
+fall_silent(realtime* r)
+{
+  realtime_hold(r, 0.0F);
+  for (int zeros = 0; zeros < 2025; zeros = is_zero(r) ? zeros + 1 : 0) {
     r->type->run(r->handle, REALTIME_BLOCK);
   }
-  r->type->run(r->handle, CONTROL_FRAMES - 1);
+}
+
+/// Not counted: 0.4 s
+static void
+stand_still(realtime* r)
+{
+  realtime_hold(r, 0.0F);
+  for (int i = 0; i < 300; ++i) {
+    r->type->run(r->handle, REALTIME_BLOCK);
+  }
 }
 
 static void
@@ -218,9 +251,13 @@ main(int argc, char** argv)
   count_part(&r, "bursts", play_bursts);
   count_part(&r, "bad", play_bad);
   settle(&r);
-  rest(&r);
+  fall_silent(&r);
+  count_part(&r, "resting", play_silence);
   count_part(&r, "waking", play_noise);
-  r.type->run(r.handle, 1); // On a grid line again
+  fall_silent(&r);
+  stand_still(&r);
+  count_part(&r, "moved", play_moved);
+  defaults(&r);
   set_numbers(&r, 1.0F);
   settle(&r);
   count_part(&r, "upper", play_noise);
