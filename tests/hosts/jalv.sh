@@ -42,7 +42,7 @@ feed() {
     measured="refused: $(tail -1 "$dir/feed.log")"
     return 1
   }
-  judge ${3+-m} -l 1024 "$1" "$2" "$out" "${@:3}"
+  judge ${3+-m} "$1" "$2" "$out" "${@:3}"
 }
 
 # Ends the commands; jalv must then end without an error

@@ -3,26 +3,22 @@
 
 /// host_judge: for each line on stdin, one line on stdout
 ///
-///   [-m] [-l STEP] URI IN.wav OUT.wav [symbol=value]...
+///   [-m] URI IN.wav OUT.wav [symbol=value]...
 ///
 /// Plays IN.wav through a plugin and compares the result with OUT.wav, that of
 /// another host.  The answer begins with "identical" (every frame, though more
 /// may follow) or says what is different.
 ///
-/// -m: the controls given must make a difference to the plugin.
-/// -l STEP: the other host ran the plugin on silence first, for an unknown
-/// multiple of STEP frames; any of them will do.
+/// -m: the controls given must make a difference to the plugin.  How long the
+/// other host ran it on silence first does not matter (common/core/stage.h).
 
 #include "part.h"
 
 #include <sndfile.h>
 
 #include <math.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
 #define BLOCK     512U
-#define MAX_STEPS 2000U
 #define MAX_WORDS 72 // In a line
 
 typedef struct {
@@ -120,7 +116,7 @@ compare(const sound* mine, const sound* other)
 }
 
 static void
-print_verdict(const sound* mine, const sound* other, unsigned lead)
+print_verdict(const sound* mine, const sound* other)
 {
   const verdict v = compare(mine, other);
   if (other->n_channels != mine->n_channels) {
@@ -130,9 +126,6 @@ print_verdict(const sound* mine, const sound* other, unsigned lead)
     if (other->n_frames > mine->n_frames) {
       printf(", then %u frames (peak %.3g)", other->n_frames - mine->n_frames,
              v.end_peak);
-    }
-    if (lead) {
-      printf(", after %u frames of silence", lead);
     }
     printf("\n");
   } else if (v.n_same == other->n_frames) {
@@ -144,62 +137,15 @@ print_verdict(const sound* mine, const sound* other, unsigned lead)
   }
 }
 
-/// Plays all; with `other`, stops at the first block that differs from it
-static bool
-play(part* y, const sound* in, sound* out, const sound* other)
-{
-  for (uint32_t at = 0; at < in->n_frames; at += BLOCK) {
-    const uint32_t n = in->n_frames - at < BLOCK ? in->n_frames - at : BLOCK;
-    part_run(y, in->x, out->x, at, n);
-    if (other &&
-        (other->n_frames < at + n || !frames_alike(out, other, at, n))) {
-      return false;
-    }
-  }
-  return true;
-}
-
-/// Tries each length of silence on a copy of the process: how long the other
-/// host had been running is unknown, and may be heard (a slow modulation is
-/// somewhere else)
-static bool
-play_after_silence(part*        y,
-                   const sound* in,
-                   sound*       out,
-                   const sound* other,
-                   uint32_t     step)
-{
-  sound silence = sound_silent(step, 2);
-  sound away    = sound_silent(step, 2);
-  bool  found   = false;
-  for (unsigned k = 0; k < MAX_STEPS && !found; ++k) {
-    const pid_t child = fork();
-    if (!child) {
-      const bool alike = play(y, in, out, other);
-      if (alike) {
-        print_verdict(out, other, k * step);
-        fflush(stdout);
-      }
-      _exit(alike ? 0 : 1);
-    }
-    int status = 0;
-    if (child < 0 || waitpid(child, &status, 0) != child) {
-      part_exit("cannot fork", "for a copy");
-    }
-    found = WIFEXITED(status) && !WEXITSTATUS(status);
-    part_run(y, silence.x, away.x, 0, step);
-  }
-  sound_free(&silence);
-  sound_free(&away);
-  return found;
-}
-
 /// Plays all in a new instance
 static void
 play_fresh(part* y, const sound* in, sound* out)
 {
   part_start(y);
-  play(y, in, out, NULL);
+  for (uint32_t at = 0; at < in->n_frames; at += BLOCK) {
+    const uint32_t n = in->n_frames - at < BLOCK ? in->n_frames - at : BLOCK;
+    part_run(y, in->x, out->x, at, n);
+  }
   part_stop(y);
 }
 
@@ -215,14 +161,14 @@ is_default(LilvWorld* w, const part* set, const sound* in, const sound* out)
   return alike;
 }
 
-typedef struct {
-  bool     must_differ;
-  uint32_t step;
-} options;
-
 /// `words` are URI, IN, OUT (both read already) and settings
 static void
-judge(LilvWorld* w, options o, char** words, int n_words, sound in, sound other)
+judge(LilvWorld* w,
+      bool       must_differ,
+      char**     words,
+      int        n_words,
+      sound      in,
+      sound      other)
 {
   part  y   = part_of(w, part_find(w, words[0]));
   sound out = sound_silent(in.n_frames, y.n_out);
@@ -233,26 +179,17 @@ judge(LilvWorld* w, options o, char** words, int n_words, sound in, sound other)
     part_set(&y, w, words[i]);
   }
   play_fresh(&y, &in, &out);
-  bool done = false;
-  if (o.must_differ && is_default(w, &y, &in, &out)) {
+  if (must_differ && is_default(w, &y, &in, &out)) {
     printf("the controls make no difference\n");
-    done = true;
-  } else if (o.step) {
-    sound later = sound_silent(in.n_frames, y.n_out);
-    part_start(&y);
-    done = play_after_silence(&y, &in, &later, &other, o.step);
-    part_stop(&y);
-    sound_free(&later);
-  }
-  if (!done) {
-    print_verdict(&out, &other, 0);
+  } else {
+    print_verdict(&out, &other);
   }
   sound_free(&out);
 }
 
 /// An unreadable file makes an answer, not an error
 static void
-answer(LilvWorld* w, options o, char** words, int n_words)
+answer(LilvWorld* w, bool must_differ, char** words, int n_words)
 {
   sound in    = {0};
   sound other = {0};
@@ -262,7 +199,7 @@ answer(LilvWorld* w, options o, char** words, int n_words)
     printf(
       "no comparison: no sound at 48 kHz of one or two channels came out\n");
   } else {
-    judge(w, o, words, n_words, in, other);
+    judge(w, must_differ, words, n_words, in, other);
   }
   fflush(stdout);
   sound_free(&in);
@@ -283,21 +220,12 @@ main(void)
          word       = strtok(NULL, " \n")) {
       words[n++] = word;
     }
-    options o     = {0};
-    int     first = 0;
-    if (first < n && !strcmp(words[first], "-m")) {
-      o.must_differ = true;
-      first += 1;
-    }
-    if (first + 1 < n && !strcmp(words[first], "-l")) {
-      o.step = (uint32_t)strtoul(words[first + 1], NULL, 10);
-      first += 2;
-    }
+    const bool must_differ = n > 0 && !strcmp(words[0], "-m");
+    const int  first       = must_differ ? 1 : 0;
     if (n - first < 3) {
-      part_exit("stdin",
-                "expected [-m] [-l STEP] URI IN OUT [symbol=value]...");
+      part_exit("stdin", "expected [-m] URI IN OUT [symbol=value]...");
     }
-    answer(w, o, words + first, n - first);
+    answer(w, must_differ, words + first, n - first);
   }
   free(line);
   lilv_world_free(w);

@@ -5,7 +5,6 @@
 # real time: a machine that is late loses periods, hence up to three attempts
 tools=(pipewire pw-jack wireplumber dbus-daemon "$programs/host_feed")
 package=pipewire
-silence=1024
 ids=()
 
 begin() {

@@ -19,8 +19,6 @@
 #   form URI            all checks of a plugin
 #   more URI IN         checks besides those of its sound; reports in $measured
 #   cannot              true where it is known to refuse a form by design
-#   silence             frames; it may run the plugin on silence first, for a
-#                       multiple of these
 #   begin, end          before the first plugin and after the last
 set -euo pipefail
 export LC_ALL=C
@@ -42,7 +40,6 @@ out=${4:-$dir}
 results=$out/$host.results
 n_played=0
 judge_id=
-silence=
 begin() { :; }
 end() { :; }
 more() { :; }
@@ -98,8 +95,7 @@ play_and_compare() {
     measured="refused: $(grep -m1 '[[:alnum:]]' "$dir/log")"
     return 1
   fi
-  # shellcheck disable=SC2086 # Two words or none
-  judge ${1+-m} ${silence:+-l $silence} "$uri" "$in" "$out" "$@"
+  judge ${1+-m} "$uri" "$in" "$out" "$@"
 }
 
 form() {
