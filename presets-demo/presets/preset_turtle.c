@@ -5,8 +5,8 @@
 
 #include "preset_values.h"
 
+#include "plugins/text/utf8.h"
 #include "presets-demo/render/program/alloc.h"
-#include "presets-demo/render/program/utf8.h"
 #include "ttl/writer/turtle_writer.h"
 
 #include <lv2/core/lv2.h>

@@ -3,30 +3,13 @@
 
 #include "preset_values.h"
 
+#include "plugins/setup/setup_part.h"
 #include "presets-demo/render/program/printable.h"
-
-#include <string.h>
-
-/// Values of a track; without a stem, of every stage
-static const struct {
-  const char* stem;
-  const char* symbol;
-} of_a_track[] = {
-  {NULL, "enabled"},
-  {NULL, "match_bypass"},
-  {"di-cleanup", "gain_db"},
-};
 
 bool
 preset_values_hold(const part* p, const char* symbol)
 {
-  for (size_t i = 0; i < sizeof(of_a_track) / sizeof(of_a_track[0]); ++i) {
-    if (!strcmp(symbol, of_a_track[i].symbol) &&
-        (!of_a_track[i].stem || !strcmp(p->stem, of_a_track[i].stem))) {
-      return false;
-    }
-  }
-  return true;
+  return !setup_part_is_of_track(p->stem, symbol);
 }
 
 void

@@ -9,6 +9,7 @@
 #include "preset_values.h"
 
 #include "presets-demo/render/program/alloc.h"
+#include "presets-demo/render/program/output.h"
 #include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
 #include "presets-demo/render/program/whole_file.h"

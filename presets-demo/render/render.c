@@ -5,6 +5,7 @@
 
 #include "play.h"
 #include "presets-demo/render/measure/level_table.h"
+#include "presets-demo/render/program/output.h"
 #include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
 #include "rendering.h"

@@ -9,6 +9,7 @@
 #include "presets-demo/session/report/session_table.h"
 #include "session_options.h"
 
+#include "presets-demo/render/program/output.h"
 #include "presets-demo/render/program/path.h"
 #include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"

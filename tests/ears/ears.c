@@ -9,6 +9,7 @@
 #include "ears_dry.h"
 #include "ears_finished.h"
 #include "ears_under.h"
+#include "presets-demo/render/program/output.h"
 #include "presets-demo/render/program/path.h"
 
 #include <stdio.h>

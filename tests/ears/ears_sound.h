@@ -7,8 +7,8 @@
 #ifndef TESTS_EARS_EARS_SOUND_H
 #define TESTS_EARS_EARS_SOUND_H
 
+#include "plugins/text/failure.h"
 #include "presets-demo/guitar/take.h"
-#include "presets-demo/render/program/failure.h"
 
 #include <stddef.h>
 #include <stdint.h>

@@ -9,7 +9,7 @@
 
 #include "fuzz_folder.h"
 
-#include "presets-demo/render/program/utf8.h"
+#include "plugins/text/utf8.h"
 #include "presets-demo/session/file/session_file.h"
 
 #include <ctype.h>

@@ -5,7 +5,7 @@
 
 #include "tests/support/setup_check.h"
 
-#include "presets-demo/render/program/spelling.h"
+#include "plugins/text/spelling.h"
 
 static void
 write_bytes(const char* name, const char* text, size_t length)

@@ -10,7 +10,7 @@
 #define PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H
 
 #include "audio_mend.h"
-#include "presets-demo/render/program/failure.h"
+#include "plugins/text/failure.h"
 
 #include <stdint.h>
 

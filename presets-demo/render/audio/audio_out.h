@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H
 #define PRESETS_DEMO_RENDER_AUDIO_AUDIO_OUT_H
 
-#include "presets-demo/render/program/failure.h"
+#include "plugins/text/failure.h"
 
 #include <stdint.h>
 

@@ -8,7 +8,7 @@
 #ifndef PRESETS_DEMO_RENDER_AUDIO_INTEGER_SCALE_H
 #define PRESETS_DEMO_RENDER_AUDIO_INTEGER_SCALE_H
 
-#include "presets-demo/render/program/failure.h"
+#include "plugins/text/failure.h"
 
 #include <sndfile.h>
 

@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_RENDER_AUDIO_TRUNCATED_H
 #define PRESETS_DEMO_RENDER_AUDIO_TRUNCATED_H
 
-#include "presets-demo/render/program/failure.h"
+#include "plugins/text/failure.h"
 
 #include <sndfile.h>
 

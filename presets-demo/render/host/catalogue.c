@@ -5,7 +5,6 @@
 
 #include "part_form.h"
 #include "presets-demo/render/program/alloc.h"
-#include "presets-demo/render/program/spelling.h"
 
 #include <limits.h>
 #include <stdlib.h>
@@ -211,40 +210,24 @@ catalogue_part(const catalogue* c, const char* stem)
   return NULL;
 }
 
+setup_part
+part_names(const part* p)
+{
+  return (setup_part){.stem       = p->stem,
+                      .controls   = p->forms[0].controls,
+                      .n_controls = p->forms[0].n_controls};
+}
+
 int
 part_control(const part* p, const char* symbol)
 {
-  for (uint32_t i = 0; i < p->forms[0].n_controls; ++i) {
-    if (!strcmp(p->forms[0].controls[i].symbol, symbol)) {
-      return (int)i;
-    }
-  }
-  return -1;
-}
-
-bool
-catalogue_unknown_part(const catalogue* c, const char* stem, failure* f)
-{
-  const char** const known = alloc_new(c->n_parts, sizeof(*known));
-  for (uint32_t i = 0; i < c->n_parts; ++i) {
-    known[i] = c->parts[i].stem;
-  }
-  (void)spelling_fail("stage", stem, "", known, c->n_parts, f);
-  free(known);
-  return false;
+  const setup_part names = part_names(p);
+  return setup_part_control(&names, symbol);
 }
 
 bool
 part_unknown_control(const part* p, const char* symbol, failure* f)
 {
-  const part_form* const form  = &p->forms[0];
-  const char** const     known = alloc_new(form->n_controls, sizeof(*known));
-  for (uint32_t i = 0; i < form->n_controls; ++i) {
-    known[i] = form->controls[i].symbol;
-  }
-  char* const where = alloc_print(" of %s", p->stem);
-  (void)spelling_fail("control", symbol, where, known, form->n_controls, f);
-  free(where);
-  free(known);
-  return false;
+  const setup_part names = part_names(p);
+  return setup_part_unknown(&names, symbol, f);
 }

@@ -14,34 +14,12 @@
 #ifndef PRESETS_DEMO_RENDER_HOST_CATALOGUE_H
 #define PRESETS_DEMO_RENDER_HOST_CATALOGUE_H
 
-#include "presets-demo/render/program/failure.h"
+#include "plugins/setup/setup_part.h"
 
 #include <lilv/lilv.h>
 
 #include <stdbool.h>
 #include <stdint.h>
-
-typedef enum {
-  CONTROL_NUMBER,
-  CONTROL_TOGGLE, ///< 0 or 1
-  CONTROL_CHOICE, ///< One of `choices`
-} control_kind;
-
-typedef struct {
-  char* label;
-  float value;
-} control_choice;
-
-typedef struct {
-  uint32_t        index; ///< Port index
-  char*           symbol;
-  char*           unit; ///< As written after a number ("dB"), "" without
-  control_kind    kind;
-  bool            is_integer;
-  float           min, def, max; ///< Finite; all finite floats without a range
-  control_choice* choices;       ///< In order of value
-  uint32_t        n_choices;
-} control_input;
 
 typedef struct {
   uint32_t index; ///< Port index
@@ -112,14 +90,15 @@ catalogue_close(catalogue* c);
 const part*
 catalogue_part(const catalogue* c, const char* stem);
 
+/// Returns the part as setups see it; it must outlive that
+setup_part
+part_names(const part* p);
+
 /// Returns the position in forms[0].controls, or -1
 int
 part_control(const part* p, const char* symbol);
 
 /// Reports an unknown name as spelling_fail() does
-bool
-catalogue_unknown_part(const catalogue* c, const char* stem, failure* f);
-
 bool
 part_unknown_control(const part* p, const char* symbol, failure* f);
 

@@ -3,7 +3,9 @@
 
 #include "options.h"
 
-#include "spelling.h"
+#include "output.h"
+
+#include "plugins/text/spelling.h"
 
 #include <assert.h>
 #include <getopt.h>

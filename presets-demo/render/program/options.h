@@ -11,7 +11,7 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_OPTIONS_H
 #define PRESETS_DEMO_RENDER_PROGRAM_OPTIONS_H
 
-#include "failure.h"
+#include "plugins/text/failure.h"
 
 #include <stddef.h>
 #include <stdint.h>

@@ -4,7 +4,7 @@
 #include "printable.h"
 
 #include "alloc.h"
-#include "utf8.h"
+#include "plugins/text/utf8.h"
 
 #include <locale.h>
 #include <stdarg.h>
@@ -12,50 +12,12 @@
 #include <string.h>
 #include <wchar.h>
 
-#define SHOWN_LENGTH   4U ///< Of a byte as \xNN
 #define MAX_CELL_WIDTH 48U
-
-bool
-printable_is_control(const char* character, size_t length)
-{
-  const uint32_t code = utf8_code(character, length);
-  return code < 0x20 || (code >= 0x7F && code < 0xA0) ||
-         (code >= 0x2028 && code <= 0x202E) ||
-         (code >= 0x2066 && code <= 0x2069);
-}
-
-void
-printable_copy(char* to, size_t room, const char* text)
-{
-  while (*text) {
-    const size_t n       = utf8_length(text);
-    const size_t take    = n ? n : 1;
-    const bool   is_safe = n && !printable_is_control(text, n);
-    const size_t need    = is_safe ? n : SHOWN_LENGTH * take;
-    if (need >= room) {
-      break;
-    }
-    for (size_t i = 0; i < take; ++i) {
-      if (is_safe) {
-        to[i] = text[i];
-      } else {
-        (void)snprintf(to + SHOWN_LENGTH * i, SHOWN_LENGTH + 1, "\\x%02X",
-                       (unsigned)(unsigned char)text[i]);
-      }
-    }
-    to += need;
-    room -= need;
-    text += take;
-  }
-  if (room) {
-    *to = '\0';
-  }
-}
 
 char*
 printable_new(const char* text)
 {
-  const size_t room  = SHOWN_LENGTH * strlen(text) + 1;
+  const size_t room  = PRINTABLE_SHOWN_LENGTH * strlen(text) + 1;
   char* const  shown = alloc_new(room, 1);
   printable_copy(shown, room, text);
   return shown;

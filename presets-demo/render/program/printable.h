@@ -1,32 +1,19 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Makes text fit for a terminal.  Names of files, tracks and stages come from
-/// outside: a control character in them could move the cursor, retitle the
-/// window or turn the rest of the line around.
-///
-/// Shows as \xNN, byte by byte: control characters (ISO/IEC 6429), what
-/// overrides the direction of writing (Unicode Standard Annex 9, section 2),
-/// and what is no UTF-8.  All else stays, backslashes too.
+/// Prints text that is fit for a terminal (printable_copy.h), and measures its
+/// columns
 
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_PRINTABLE_H
 #define PRESETS_DEMO_RENDER_PROGRAM_PRINTABLE_H
 
-#include <stdbool.h>
+#include "plugins/text/printable_copy.h"
+
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
 
-/// Returns whether a character is one of those controls; `length` is that of
-/// utf8_length()
-bool
-printable_is_control(const char* character, size_t length);
-
-/// Copies text, and cuts it off after a whole character where `room` ends
-void
-printable_copy(char* to, size_t room, const char* text);
-
-/// Returns such a copy, to be freed
+/// Returns a copy as printable_copy() makes it, to be freed
 char*
 printable_new(const char* text);
 

@@ -4,7 +4,7 @@
 #include "slug.h"
 
 #include "alloc.h"
-#include "utf8.h"
+#include "plugins/text/utf8.h"
 
 #include <stdbool.h>
 #include <stdint.h>

@@ -8,7 +8,7 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_FILE_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_FILE_H
 
-#include "failure.h"
+#include "plugins/text/failure.h"
 
 #include <stdio.h>
 

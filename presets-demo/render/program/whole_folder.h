@@ -11,7 +11,7 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_FOLDER_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_FOLDER_H
 
-#include "failure.h"
+#include "plugins/text/failure.h"
 
 typedef struct whole_folder whole_folder;
 

@@ -7,7 +7,7 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_LIST_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_LIST_H
 
-#include "failure.h"
+#include "plugins/text/failure.h"
 
 #include <stdint.h>
 #include <sys/stat.h>

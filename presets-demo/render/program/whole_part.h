@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_RENDER_PROGRAM_WHOLE_PART_H
 #define PRESETS_DEMO_RENDER_PROGRAM_WHOLE_PART_H
 
-#include "failure.h"
+#include "plugins/text/failure.h"
 
 #include <sys/types.h>
 

@@ -5,10 +5,10 @@
 
 #include "session_keys.h"
 
+#include "plugins/setup/setup_lines.h"
+#include "plugins/text/utf8.h"
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/slug.h"
-#include "presets-demo/render/program/utf8.h"
-#include "presets-demo/render/setup/setup_lines.h"
 
 #include <stdlib.h>
 #include <string.h>

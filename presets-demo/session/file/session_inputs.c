@@ -3,8 +3,8 @@
 
 #include "session_inputs.h"
 
+#include "plugins/setup/setup_lines.h"
 #include "presets-demo/render/program/whole_folder.h"
-#include "presets-demo/render/setup/setup_lines.h"
 
 #include <string.h>
 

@@ -3,10 +3,10 @@
 
 #include "session_keys.h"
 
-#include "presets-demo/render/program/input_file.h"
+#include "plugins/setup/setup_value.h"
+#include "plugins/text/input_file.h"
+#include "plugins/text/spelling.h"
 #include "presets-demo/render/program/path.h"
-#include "presets-demo/render/program/spelling.h"
-#include "presets-demo/render/setup/setup_value.h"
 
 #include <errno.h>
 #include <stdio.h>

@@ -5,7 +5,7 @@
 
 #include "page.h"
 
-#include "presets-demo/render/program/utf8.h"
+#include "plugins/text/utf8.h"
 
 #include <assert.h>
 #include <math.h>

@@ -3,7 +3,7 @@
 
 #include "json.h"
 
-#include "presets-demo/render/program/utf8.h"
+#include "plugins/text/utf8.h"
 
 #include <math.h>
 #include <string.h>

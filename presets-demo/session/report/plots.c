@@ -5,11 +5,11 @@
 
 #include "html.h"
 
+#include "plugins/text/printable_copy.h"
+#include "plugins/text/utf8.h"
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/helper.h"
-#include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
-#include "presets-demo/render/program/utf8.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -12,15 +12,20 @@
 ///
 /// A value in quotes may be of any length and hold what would start a comment.
 /// A quote in it is written twice.
+///
+/// Numbers are read and written with a point, whatever the locale, in the
+/// callbacks too.
 
-#ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
-#define PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
+#ifndef PLUGINS_SETUP_SETUP_LINES_H
+#define PLUGINS_SETUP_SETUP_LINES_H
 
-#include "presets-demo/render/program/failure.h"
+#include "plugins/text/failure.h"
 
+#include <stddef.h>
 #include <stdint.h>
 
-/// Callbacks for the contents; false with a failure stops reading
+/// Callbacks for the contents; false with a failure stops reading, unless
+/// `fault` says otherwise
 typedef struct {
   const char* kind;     ///< Kind of file, for messages: "a setup"
   const char* headings; ///< "[stage]"
@@ -31,6 +36,9 @@ typedef struct {
                 const char* key,
                 const char* value,
                 failure*    f);
+  /// Is told of each fault of a line; true goes on with the next line.  NULL:
+  /// the first fault is the last.
+  bool (*fault)(void* user, const failure* f);
   void* user;
 } setup_lines;
 
@@ -39,16 +47,27 @@ bool
 setup_lines_fail_at(const char* path, uint32_t line, failure* f);
 
 /// Returns the text in the quotes that `text` starts with, to be freed, and
-/// what follows them; NULL if they are not closed
+/// what follows them.  NULL, with `rest` NULL too, if they are not closed; NULL
+/// alone without memory.
 char*
 setup_lines_unquote(const char* text, const char** rest);
 
 /// Reads a file to its end or its first fault.  A fault of syntax is reported
-/// as "file:line: ...", one found by `take` as `take` reports it.
+/// as "file:line: ...", one found by `take` as `take` reports it.  Returns
+/// whether it was read to its end.
 bool
 setup_lines_read(const char*        path,
                  const setup_lines* take,
                  uint32_t*          n_lines,
                  failure*           f);
 
-#endif // PRESETS_DEMO_RENDER_SETUP_SETUP_LINES_H
+/// Does the same with a text; `name` stands for the file's
+bool
+setup_lines_read_text(const char*        name,
+                      const char*        text,
+                      size_t             length,
+                      const setup_lines* take,
+                      uint32_t*          n_lines,
+                      failure*           f);
+
+#endif // PLUGINS_SETUP_SETUP_LINES_H

@@ -13,10 +13,12 @@
 ///
 /// Numbers are decimal with a point.
 
-#ifndef PRESETS_DEMO_RENDER_SETUP_SETUP_VALUE_H
-#define PRESETS_DEMO_RENDER_SETUP_SETUP_VALUE_H
+#ifndef PLUGINS_SETUP_SETUP_VALUE_H
+#define PLUGINS_SETUP_SETUP_VALUE_H
 
-#include "presets-demo/render/host/catalogue.h"
+#include "control_input.h"
+
+#include "plugins/text/failure.h"
 
 /// Reads the value of a control.  `base` is the value that it may refer to, or
 /// NULL if there is none.  Returns false with "symbol = text: what was found;
@@ -28,4 +30,4 @@ setup_value_read(const control_input* c,
                  float*               value,
                  failure*             f);
 
-#endif // PRESETS_DEMO_RENDER_SETUP_SETUP_VALUE_H
+#endif // PLUGINS_SETUP_SETUP_VALUE_H

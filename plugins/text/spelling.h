@@ -3,8 +3,8 @@
 
 /// Finds the known word that a mistyped one probably means
 
-#ifndef PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
-#define PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
+#ifndef PLUGINS_TEXT_SPELLING_H
+#define PLUGINS_TEXT_SPELLING_H
 
 #include "failure.h"
 
@@ -34,4 +34,4 @@ spelling_fail(const char*        kind,
               uint32_t           n,
               failure*           f);
 
-#endif // PRESETS_DEMO_RENDER_PROGRAM_SPELLING_H
+#endif // PLUGINS_TEXT_SPELLING_H

@@ -3,8 +3,8 @@
 
 /// Checks text for LV2, JSON and HTML
 
-#ifndef PRESETS_DEMO_RENDER_PROGRAM_UTF8_H
-#define PRESETS_DEMO_RENDER_PROGRAM_UTF8_H
+#ifndef PLUGINS_TEXT_UTF8_H
+#define PLUGINS_TEXT_UTF8_H
 
 #include <stddef.h>
 #include <stdint.h>
@@ -19,4 +19,4 @@ utf8_length(const char* text);
 uint32_t
 utf8_code(const char* text, size_t length);
 
-#endif // PRESETS_DEMO_RENDER_PROGRAM_UTF8_H
+#endif // PLUGINS_TEXT_UTF8_H

@@ -4,8 +4,8 @@
 /// An error message: one line that says what was found, where, and what was
 /// expected.
 
-#ifndef PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H
-#define PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H
+#ifndef PLUGINS_TEXT_FAILURE_H
+#define PLUGINS_TEXT_FAILURE_H
 
 #include <stdbool.h>
 
@@ -14,14 +14,13 @@ typedef struct {
   char text[5120];
 } failure;
 
-/// Writes the line, made printable (printable.h), and returns false: `return
-/// fail_with(f, ...)`
+/// Writes the line, made printable (printable_copy.h), and returns false:
+/// `return fail_with(f, ...)`
 __attribute__((format(printf, 2, 3))) bool
 fail_with(failure* f, const char* format, ...);
 
-/// Returns true if all that was printed has reached standard output, else false
-/// with a failure
+/// Says "out of memory", and returns false
 bool
-output_is_printed(failure* f);
+fail_of_memory(failure* f);
 
-#endif // PRESETS_DEMO_RENDER_PROGRAM_FAILURE_H
+#endif // PLUGINS_TEXT_FAILURE_H

@@ -3,12 +3,10 @@
 
 #include "failure.h"
 
-#include "printable.h"
+#include "printable_copy.h"
 
-#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
-#include <string.h>
 
 bool
 fail_with(failure* f, const char* format, ...)
@@ -25,10 +23,7 @@ fail_with(failure* f, const char* format, ...)
 }
 
 bool
-output_is_printed(failure* f)
+fail_of_memory(failure* f)
 {
-  const bool has_failed = ferror(stdout) != 0;
-  return (!fflush(stdout) && !has_failed) ||
-         fail_with(f, "standard output: cannot be written (%s)",
-                   strerror(errno));
+  return fail_with(f, "out of memory");
 }

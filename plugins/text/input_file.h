@@ -3,8 +3,8 @@
 
 /// Opens a text that a user wrote
 
-#ifndef PRESETS_DEMO_RENDER_PROGRAM_INPUT_FILE_H
-#define PRESETS_DEMO_RENDER_PROGRAM_INPUT_FILE_H
+#ifndef PLUGINS_TEXT_INPUT_FILE_H
+#define PLUGINS_TEXT_INPUT_FILE_H
 
 #include "failure.h"
 
@@ -24,4 +24,4 @@ input_file_fault(const struct stat* status);
 FILE*
 input_file_open(const char* path, const char* kind, failure* f);
 
-#endif // PRESETS_DEMO_RENDER_PROGRAM_INPUT_FILE_H
+#endif // PLUGINS_TEXT_INPUT_FILE_H
