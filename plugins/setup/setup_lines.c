@@ -3,11 +3,12 @@
 
 #include "setup_lines.h"
 
+#include "plain_numbers.h"
+
 #include "plugins/text/input_file.h"
 
 #include <ini.h>
 
-#include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -309,18 +310,14 @@ setup_lines_fail_at(const char* path, uint32_t line, failure* f)
 static bool
 read_all(lines* l, uint32_t* n_lines)
 {
-  const locale_t plain  = newlocale(LC_NUMERIC_MASK, "C", (locale_t)0);
-  const locale_t before = plain ? uselocale(plain) : (locale_t)0;
-  const int      status = ini_parse_stream(next_line, l, take_pair, l);
+  const plain_numbers n      = plain_numbers_begin();
+  const int           status = ini_parse_stream(next_line, l, take_pair, l);
   (void)check_pair(l);
   if (!l->has_failed && (status < 0 || ferror(l->file))) {
     (void)refuse(l, "cannot be read", l->take->kind);
     (void)stop(l);
   }
-  if (plain) {
-    (void)uselocale(before);
-    freelocale(plain);
-  }
+  plain_numbers_end(n);
   *n_lines = l->line;
   free(l->text);
   free(l->quoted);
@@ -352,6 +349,12 @@ setup_lines_read_text(const char*        name,
   if (!length) { // Which is no file to fmemopen()
     return true;
   }
-  l.file = fmemopen((void*)(uintptr_t)text, length, "r"); // Only read from
-  return l.file ? read_all(&l, n_lines) : fail_of_memory(f);
+  char* const copy = malloc(length);
+  if (copy) {
+    memcpy(copy, text, length);
+    l.file = fmemopen(copy, length, "r");
+  }
+  const bool ok = l.file ? read_all(&l, n_lines) : fail_of_memory(f);
+  free(copy);
+  return ok;
 }

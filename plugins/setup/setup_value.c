@@ -3,6 +3,8 @@
 
 #include "setup_value.h"
 
+#include "plain_numbers.h"
+
 #include <ctype.h>
 #include <float.h>
 #include <math.h>
@@ -234,4 +236,36 @@ setup_value_read(const control_input* c,
     default:
       return read_plain(c, text, value, f);
   }
+}
+
+/// Writes a number in the fewest digits that give the same float again
+static void
+write_number(float value, char text[SETUP_VALUE_TEXT])
+{
+  const plain_numbers n = plain_numbers_begin();
+  for (int digits = 6; digits <= FLT_DECIMAL_DIG; ++digits) {
+    (void)snprintf(text, SETUP_VALUE_TEXT, "%.*g", digits, (double)value);
+    if ((float)strtod(text, NULL) == value) {
+      break;
+    }
+  }
+  plain_numbers_end(n);
+}
+
+void
+setup_value_write(const control_input* c,
+                  float                value,
+                  char                 text[SETUP_VALUE_TEXT])
+{
+  if (c->kind == CONTROL_TOGGLE) {
+    (void)snprintf(text, SETUP_VALUE_TEXT, "%s", value > 0.0F ? "on" : "off");
+    return;
+  }
+  for (uint32_t i = 0; i < c->n_choices; ++i) {
+    if (c->choices[i].value == value) {
+      (void)snprintf(text, SETUP_VALUE_TEXT, "%s", c->choices[i].label);
+      return;
+    }
+  }
+  write_number(value, text);
 }

@@ -30,4 +30,13 @@ setup_value_read(const control_input* c,
                  float*               value,
                  failure*             f);
 
+#define SETUP_VALUE_TEXT 128
+
+/// Writes a value as setup_value_read() reads it again, to the same bits: in as
+/// few digits as that takes, without a unit
+void
+setup_value_write(const control_input* c,
+                  float                value,
+                  char                 text[SETUP_VALUE_TEXT]);
+
 #endif // PLUGINS_SETUP_SETUP_VALUE_H

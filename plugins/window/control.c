@@ -118,7 +118,7 @@ control_figure(const param_info* p, float value, char text[CONTROL_TEXT])
 }
 
 const char*
-control_unit(const param_info* p, float value)
+control_base_unit(const param_info* p)
 {
   static const char* const units[] = {
     [UNIT_NONE] = "", [UNIT_CM] = "cm",   [UNIT_DB] = "dB",
@@ -126,7 +126,14 @@ control_unit(const param_info* p, float value)
     [UNIT_MS] = "ms", [UNIT_OCT] = "oct", [UNIT_OHM] = "\xCE\xA9",
     [UNIT_PC] = "%",  [UNIT_S] = "s",     [UNIT_FRAMES] = "frames",
   };
-  return p->unit == UNIT_HZ && fabsf(value) >= 1000.0F ? "kHz" : units[p->unit];
+  return units[p->unit];
+}
+
+const char*
+control_unit(const param_info* p, float value)
+{
+  return p->unit == UNIT_HZ && fabsf(value) >= 1000.0F ? "kHz"
+                                                       : control_base_unit(p);
 }
 
 // ---------------------------------------------------------------------------

@@ -45,6 +45,10 @@ control_figure(const param_info* p, float value, char text[CONTROL_TEXT]);
 const char*
 control_unit(const param_info* p, float value);
 
+/// Returns the unit of its values, "" for none
+const char*
+control_base_unit(const param_info* p);
+
 /// Reads what was typed: with comma or point, a unit behind it if one likes
 /// ("3 kHz", "3k"); "+3" and "*1.2" work from the present value.  False if it
 /// is none of these.

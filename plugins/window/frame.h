@@ -31,6 +31,8 @@ typedef struct {
   void (*resize)(void* handle, int width, int height);
   /// Puts a text on the clipboard; false if that cannot be.  NULL without one.
   bool (*copy)(void* handle, const char* text, size_t length);
+  /// Asks for the text there: it comes by frame_paste()
+  bool (*ask)(void* handle);
 } frame_host;
 
 typedef struct frame frame;
@@ -40,6 +42,11 @@ frame*
 frame_new(const plugin_form* form,
           const frame_host*  host,
           const prefs_host*  prefs);
+
+/// Takes the text of the clipboard: this stage's section of it, as one gesture.
+/// Without a text `why` says why there is none.
+void
+frame_paste(frame* f, const char* text, size_t length, const char* why);
 
 /// Ends a gesture that is under way, and frees
 void

@@ -66,6 +66,7 @@ header_draw(const frame* f, chart* c)
   for (uint32_t i = 0; i < f->n_items; ++i) {
     const item* const it = &f->items[i];
     if (it->kind == ITEM_UNDO || it->kind == ITEM_REDO ||
+        it->kind == ITEM_COPY || it->kind == ITEM_PASTE ||
         it->kind == ITEM_MENU) {
       draw_word(f, c, it, (int)i);
     } else if (it->kind == ITEM_MEMORY) {

@@ -135,6 +135,14 @@ say_item(const frame* f, chart* c, const item* it)
     case ITEM_REDO:
       say(f, c, "Redo", "Does again what was taken back.", "Ctrl+Shift+Z");
       break;
+    case ITEM_COPY:
+      say(f, c, "Copy", "Copies all values, as the text of a setup.", "Ctrl+C");
+      break;
+    case ITEM_PASTE:
+      say(f, c, "Paste",
+          "Takes this stage's values from a text: copied here, or a setup.",
+          "Ctrl+V");
+      break;
     case ITEM_MENU:
       say(f, c, "Window", "Ground and scale of all windows.", "");
       break;
@@ -173,6 +181,22 @@ frame_said(const frame* f)
   return f->said;
 }
 
+/// What the last thing done has to say, cut where the room ends
+static void
+say_message(const frame* f, chart* c)
+{
+  char   text[FRAME_SAID + 4];
+  size_t n = strlen(f->said);
+  memcpy(text, f->said, n + 1);
+  while (n && chart_text_width(c, muted, "%s", text) > f->width - 2 * MARGIN) {
+    do {
+      --n;
+    } while (n && ((unsigned char)text[n] & 0xC0U) == 0x80U);
+    memcpy(text + n, "\xE2\x80\xA6", 4);
+  }
+  say(f, c, "", text, "");
+}
+
 void
 help_draw(const frame* f, chart* c)
 {
@@ -180,7 +204,7 @@ help_draw(const frame* f, chart* c)
   chart_line(c, 0, y, f->width, y, 1, CHART_RULE);
   const int index = f->hover >= 0 ? f->hover : f->focus;
   if (f->said[0]) {
-    say(f, c, "", f->said, "");
+    say_message(f, c);
     return;
   }
   if (f->hover_handle >= 0 && f->hover_handle < (int)f->n_handles) {

@@ -75,6 +75,12 @@ item_act(frame* f, int index, bool is_shift)
     case ITEM_REDO:
       history_redo(f);
       break;
+    case ITEM_COPY:
+      setup_copy(f);
+      break;
+    case ITEM_PASTE:
+      setup_ask(f);
+      break;
     case ITEM_MATCH:
       frame_match(f);
       break;
@@ -246,6 +252,12 @@ ctrl_key(frame* f, const window_event* e)
   switch (e->text) {
     case 'b':
       memory_swap(f, e->shift);
+      return true;
+    case 'c':
+      setup_copy(f);
+      return true;
+    case 'v':
+      setup_ask(f);
       return true;
     case 'z':
       e->shift ? history_redo(f) : history_undo(f);

@@ -156,6 +156,9 @@ build_header(frame* f, const chart* c)
   item*          menu  = add_word(f, c, ITEM_MENU, "window", &right);
   menu->box.w += 11;
   right -= 8;
+  add_word(f, c, ITEM_PASTE, "paste", &right);
+  add_word(f, c, ITEM_COPY, "copy", &right);
+  right -= 8;
   add_word(f, c, ITEM_REDO, "redo", &right);
   add_word(f, c, ITEM_UNDO, "undo", &right);
   right -= 8;

@@ -39,6 +39,8 @@ typedef enum {
   ITEM_CHECK, ///< A toggle with a box
   ITEM_UNDO,
   ITEM_REDO,
+  ITEM_COPY,
+  ITEM_PASTE,
   ITEM_MENU,
   ITEM_MATCH,
   ITEM_MEMORY, ///< A or B: `param` is 0 or 1
@@ -238,6 +240,20 @@ frame_match(frame* f);
 /// Whether a signal comes in
 bool
 frame_is_playing(const frame* f);
+
+// frame_setup.c
+
+/// Copies the stage's section
+void
+setup_copy(frame* f);
+
+/// Asks for the text that is to be pasted
+void
+setup_ask(frame* f);
+
+/// Moves all controls, as one gesture; returns how many did
+uint32_t
+setup_take(frame* f, const float* values);
 
 // frame_picture.c
 

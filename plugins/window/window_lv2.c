@@ -6,6 +6,7 @@
 /// ports.
 
 #include "frame.h"
+#include "window_clipboard.h"
 
 #include <lv2/atom/atom.h>
 #include <lv2/core/lv2.h>
@@ -27,6 +28,7 @@ typedef struct {
   LV2UI_Controller     controller;
   const LV2UI_Touch*   touch;
   const LV2UI_Resize*  resize;
+  window_clipboard     board;
   bool                 is_gone;
 
   // Ports of the host, by control and meter of ours
@@ -173,6 +175,20 @@ on_resize(void* handle, int width, int height)
   }
 }
 
+static bool
+on_copy(void* handle, const char* text, size_t length)
+{
+  window* const w = handle;
+  return w->screen && window_clipboard_copy(&w->board, w->screen, text, length);
+}
+
+static bool
+on_ask(void* handle)
+{
+  window* const w = handle;
+  return w->screen && window_clipboard_ask(&w->board, w->screen);
+}
+
 // ---------------------------------------------------------------------------
 // From the window system
 
@@ -204,6 +220,7 @@ cleanup(LV2UI_Handle handle)
   if (w->sheet) {
     frame_free(w->sheet);
   }
+  window_clipboard_close(&w->board);
   if (w->screen) {
     platform_close(w->screen);
   }
@@ -213,8 +230,8 @@ cleanup(LV2UI_Handle handle)
 static bool
 open_window(window* w, const plugin_form* form, const features* f)
 {
-  const prefs_host      prefs  = read_options(f);
-  const frame_host      host   = {w, on_write, on_touch, on_resize, NULL};
+  const prefs_host prefs = read_options(f);
+  const frame_host host  = {w, on_write, on_touch, on_resize, on_copy, on_ask};
   const platform_client client = {w, on_event, on_size, on_expose};
   int                   width  = 0;
   int                   height = 0;
@@ -300,6 +317,7 @@ idle(LV2UI_Handle handle)
     w->is_gone = true;
     return 1;
   }
+  window_clipboard_idle(&w->board, w->sheet);
   frame_tick(w->sheet, platform_now_s());
   if (platform_is_visible(w->screen)) {
     platform_box          boxes[MAX_BOXES];

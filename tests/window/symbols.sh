@@ -4,8 +4,8 @@
 #
 # symbols.sh MODULE
 # The windows' module exports one symbol, stays loaded (what fontconfig and cairo
-# keep would be lost with it, once for each opening), and needs X11 and cairo
-# alone.
+# keep would be lost with it, once for each opening), and needs X11, cairo
+# and inih alone.
 set -eu
 
 if nm "$1" | grep -qE ' (__gcov_|__asan_|__tsan_)'; then
@@ -24,9 +24,9 @@ readelf -d "$1" | grep -q NODELETE || {
 }
 libraries=$(readelf -d "$1" | sed -n 's/.*(NEEDED).*\[\(.*\)\]/\1/p')
 strange=$(echo "$libraries" |
-  grep -vE '^(libc|libm|libpthread|libX11|libcairo|ld-linux-[a-z0-9-]+)\.so\.' || true)
+  grep -vE '^(libc|libm|libpthread|libX11|libxcb|libcairo|libinih|ld-linux-[a-z0-9-]+)\.so\.' || true)
 [ -z "$strange" ] || {
-  echo "libraries beyond libc, libX11 and libcairo: $strange"
+  echo "libraries beyond libc, libX11, libxcb, libcairo and libinih: $strange"
   exit 1
 }
 # Drawing through the window system would bring its fonts (platform.h)

@@ -11,6 +11,9 @@ enum { EVENTS = 4000 };
 typedef struct {
   const plugin* p;
   int           held[PLAYING_PORTS];
+  char          copied[8192];
+  size_t        n_copied;
+  bool          is_asked;
 } watch;
 
 static uint32_t seed;
@@ -45,10 +48,31 @@ watch_touch(void* handle, uint32_t param, bool is_held)
 static bool
 watch_copy(void* handle, const char* text, size_t length)
 {
-  (void)handle;
-  assert_in_range(length, 1, 63);
-  assert_int_equal(length, strlen(text));
+  watch* const w = handle;
+  assert_true(length < sizeof(w->copied));
+  memcpy(w->copied, text, length);
+  w->n_copied = length;
   return true;
+}
+
+static bool
+watch_ask(void* handle)
+{
+  ((watch*)handle)->is_asked = true;
+  return true;
+}
+
+/// What was copied comes back, often damaged, or nothing
+static void
+answer(watch* w, frame* f)
+{
+  char damaged[sizeof(w->copied)];
+  w->is_asked = false;
+  memcpy(damaged, w->copied, w->n_copied);
+  for (uint32_t i = chance(4); w->n_copied && i > 0; --i) {
+    damaged[chance((uint32_t)w->n_copied)] = (char)chance(256);
+  }
+  frame_paste(f, chance(8) ? damaged : NULL, w->n_copied, "Why.");
 }
 
 /// Mostly where something is: on a word, a scale or a handle
@@ -74,8 +98,9 @@ aim(const frame* f, const plugin* p, window_event* e)
       static const char* const words[] = {
         "undo", "redo",  "window", "match",      "equal loudness",
         "A",    "B",     "1",      "2",          "undo this one",
-        "type", "blind", "tell",   "copy value", "default"};
-      (void)frame_word_of(f, words[chance(15)], &e->x, &e->y);
+        "type", "blind", "tell",   "copy value", "default",
+        "copy", "paste"};
+      (void)frame_word_of(f, words[chance(17)], &e->x, &e->y);
       break;
     }
     default:
@@ -87,7 +112,7 @@ aim(const frame* f, const plugin* p, window_event* e)
 static void
 one_event(frame* f, const plugin* p, double now_s)
 {
-  static const char  characters[] = "0123456789.,+-*kz dBHzx/";
+  static const char  characters[] = "0123456789.,+-*kz dBHzx/cv";
   static const float odd[]        = {NAN, INFINITY, -1e30F, 0, 1, 1e30F};
   window_event       e            = {
                      .kind   = (event_kind)chance(EVENT_UNFOCUSED + 1),
@@ -119,7 +144,8 @@ storm(const plugin* p)
   platform_box     boxes[4]; // Few: they are joined
   uint32_t         n     = 0;
   double           now_s = 50;
-  const frame_host host  = {&w, watch_write, watch_touch, NULL, watch_copy};
+  const frame_host host  = {&w,   watch_write, watch_touch,
+                            NULL, watch_copy,  watch_ask};
   const prefs_host prefs = {0};
   memset(&w, 0, sizeof(w));
   w.p                    = p;
@@ -129,6 +155,9 @@ storm(const plugin* p)
   assert_true(frame_resize(f, FRAME_WIDTH, FRAME_HEIGHT));
   for (int i = 0; i < EVENTS; ++i) {
     one_event(f, p, now_s);
+    if (w.is_asked && chance(4) == 0) {
+      answer(&w, f);
+    }
     now_s += chance(8) ? 0.005 : 0.5;
     frame_tick(f, now_s);
     if (chance(40) == 0) {

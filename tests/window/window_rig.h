@@ -26,8 +26,10 @@ typedef struct {
   plugin_form  form;
   double       now_s;
   char         log[RIG_LOG];  ///< "+drive_db drive_db=2 -drive_db "
-  char         copied[64];    ///< As last given for pasting
   int          width, height; ///< As last wished
+  char         copied[8192];  ///< Last text for the clipboard
+  size_t       n_copied;
+  int          n_asked; ///< How often its text was asked for
   platform_box boxes[RIG_BOXES];
   uint32_t     n_boxes;
 } rig;
@@ -80,7 +82,17 @@ static inline bool
 rig_copy(void* handle, const char* text, size_t length)
 {
   rig* const r = handle;
-  (void)snprintf(r->copied, sizeof(r->copied), "%.*s", (int)length, text);
+  assert_true(length < sizeof(r->copied));
+  memcpy(r->copied, text, length);
+  r->copied[length] = '\0';
+  r->n_copied       = length;
+  return true;
+}
+
+static inline bool
+rig_ask(void* handle)
+{
+  ++((rig*)handle)->n_asked;
   return true;
 }
 
@@ -90,7 +102,8 @@ rig_open_form(rig* r, const plugin_form* form, const float* values)
 {
   memset(r, 0, sizeof(*r));
   r->form                = *form;
-  const frame_host host  = {r, rig_write, rig_touch, rig_wish, rig_copy};
+  const frame_host host  = {r,        rig_write, rig_touch,
+                            rig_wish, rig_copy,  rig_ask};
   const prefs_host prefs = {0};
   r->now_s               = 100;
   r->f                   = frame_new(&r->form, &host, &prefs);

@@ -98,6 +98,10 @@ platform_window(const platform* p);
 bool
 platform_events(platform* p);
 
+/// Returns the display's time of the last press or key, for the clipboard
+uint32_t
+platform_event_time(const platform* p);
+
 /// Whether any of the window can be seen
 bool
 platform_is_visible(const platform* p);

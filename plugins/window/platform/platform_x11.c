@@ -20,6 +20,7 @@ struct platform {
   Visual*         visual;
   int             depth;
   platform_client client;
+  Time            event_time; ///< Of the last press or key
   bool            is_mapped, is_hidden, is_gone;
 };
 
@@ -120,6 +121,12 @@ uintptr_t
 platform_window(const platform* p)
 {
   return (uintptr_t)p->window;
+}
+
+uint32_t
+platform_event_time(const platform* p)
+{
+  return (uint32_t)p->event_time;
 }
 
 bool
@@ -284,7 +291,8 @@ on_input(platform* p, XEvent* e)
   switch (e->type) {
     case ButtonPress:
     case ButtonRelease:
-      to = event_at(e->xbutton.x, e->xbutton.y, e->xbutton.state);
+      p->event_time = e->xbutton.time;
+      to            = event_at(e->xbutton.x, e->xbutton.y, e->xbutton.state);
       on_button(p, &e->xbutton, &to);
       break;
     case MotionNotify:
@@ -304,7 +312,8 @@ on_input(platform* p, XEvent* e)
       }
       break;
     case KeyPress:
-      to = event_at(e->xkey.x, e->xkey.y, e->xkey.state);
+      p->event_time = e->xkey.time;
+      to            = event_at(e->xkey.x, e->xkey.y, e->xkey.state);
       on_key(p, &e->xkey, &to);
       break;
     default:
