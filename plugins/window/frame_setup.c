@@ -98,7 +98,8 @@ static void
 say_pasted(frame* f, const setup_section_result* r, uint32_t n)
 {
   if (r->n_faults > 1) {
-    frame_say(f, "%s (and %u more)", r->fault.text, r->n_faults - 1);
+    frame_say(f, "%u lines cannot be used, the first: %s", r->n_faults,
+              r->fault.text);
   } else if (r->n_faults) {
     frame_say(f, "%s", r->fault.text);
   } else if (n) {

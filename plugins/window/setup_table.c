@@ -58,7 +58,7 @@ add_control(stage_names* s, uint32_t i, const param_info* p)
     .kind       = p->kind == PARAM_TOG   ? CONTROL_TOGGLE
                   : p->kind == PARAM_SEL ? CONTROL_CHOICE
                                          : CONTROL_NUMBER,
-    .is_integer = p->kind != PARAM_NUM,
+    .is_integer = p->kind == PARAM_SEL,
     .min        = p->min,
     .def        = p->def,
     .max        = p->max,
