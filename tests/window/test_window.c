@@ -4,157 +4,11 @@
 /// The built module as a host has it, on a real display: opens for all forms,
 /// hears the pointer and keys, lives and dies in any order, and loses nothing
 
-#include "tests/support/check.h"
+#include "hosted.h"
 
-#include "fontconfig_leaks.h"
-#include "playing.h"
-
-#include <X11/Xlib.h>
-#include <X11/Xutil.h>
-#include <X11/keysym.h>
-#include <lv2/ui/ui.h>
-
-#include <dlfcn.h>
-#include <stdio.h>
-#include <time.h>
 #include <unistd.h>
 
-enum { WIDTH = 760, HEIGHT = 480, SIDE_BY_SIDE = 4, ROUNDS = 50, WARM = 10 };
-
-/// One window in one of the host's
-typedef struct {
-  const LV2UI_Descriptor*     d;
-  const LV2UI_Idle_Interface* idler;
-  LV2UI_Handle                ui;
-  LV2UI_Widget                widget;
-  Window                      parent;
-  plugin_form                 form;
-  char                        log[4096];
-  int                         width, height;
-  LV2UI_Touch                 touch; ///< What it hands out, for as long
-  LV2UI_Resize                resize;
-} hosted;
-
-static Display* display; ///< The host's connection
-static int      n_errors;
-
-static int
-count_error(Display* d, XErrorEvent* e)
-{
-  (void)d;
-  (void)e;
-  ++n_errors;
-  return 0;
-}
-
-static const LV2UI_Descriptor*
-load_module(void)
-{
-  void* const              module = dlopen(WINDOW_MODULE, RTLD_NOW);
-  LV2UI_DescriptorFunction find   = NULL;
-  assert_non_null(module);
-  void* const symbol = dlsym(module, "lv2ui_descriptor");
-  assert_non_null(symbol);
-  memcpy(&find, &symbol, sizeof(find));
-  assert_null(find(1));
-  return find(0);
-}
-
-// ---------------------------------------------------------------------------
-// The host
-
-static void
-on_write(LV2UI_Controller controller,
-         uint32_t         port,
-         uint32_t         size,
-         uint32_t         protocol,
-         const void*      value)
-{
-  hosted* const h = controller;
-  const size_t  n = strlen(h->log);
-  float         x = 0;
-  assert_int_equal(size, sizeof(float));
-  assert_int_equal(protocol, 0);
-  memcpy(&x, value, sizeof(x));
-  (void)snprintf(h->log + n, sizeof(h->log) - n, "%s=%g ",
-                 shell_param(h->form.plugin, port)->symbol, (double)x);
-}
-
-static void
-on_touch(LV2UI_Feature_Handle handle, uint32_t port, bool is_held)
-{
-  hosted* const h = handle;
-  const size_t  n = strlen(h->log);
-  (void)snprintf(h->log + n, sizeof(h->log) - n, "%c%s ", is_held ? '+' : '-',
-                 shell_param(h->form.plugin, port)->symbol);
-}
-
-static uint32_t
-port_index(LV2UI_Feature_Handle handle, const char* symbol)
-{
-  const hosted* const h    = handle;
-  const int           port = shell_port(h->form.plugin, symbol);
-  return port < 0 ? LV2UI_INVALID_PORT_INDEX : (uint32_t)port;
-}
-
-static int
-on_resize(LV2UI_Feature_Handle handle, int width, int height)
-{
-  hosted* const h = handle;
-  h->width        = width;
-  h->height       = height;
-  return 0;
-}
-
-static bool
-host_open(hosted* h, const plugin_form* form)
-{
-  memset(h, 0, sizeof(*h));
-  h->d      = load_module();
-  h->form   = *form;
-  h->parent = XCreateSimpleWindow(display, DefaultRootWindow(display), 0, 0,
-                                  WIDTH, HEIGHT, 0, 0, 0);
-  XMapWindow(display, h->parent);
-  XSync(display, False);
-
-  h->touch                        = (LV2UI_Touch){h, on_touch};
-  h->resize                       = (LV2UI_Resize){h, on_resize};
-  LV2UI_Port_Map           map    = {h, port_index};
-  const LV2_Feature        parent = {LV2_UI__parent, (void*)h->parent};
-  const LV2_Feature        grips  = {LV2_UI__touch, &h->touch};
-  const LV2_Feature        ports  = {LV2_UI__portMap, &map};
-  const LV2_Feature        sizes  = {LV2_UI__resize, &h->resize};
-  const LV2_Feature* const list[] = {&parent, &grips, &ports, &sizes, NULL};
-  h->ui = h->d->instantiate(h->d, form->uri, "", on_write, h, &h->widget, list);
-  h->idler = h->d->extension_data(LV2_UI__idleInterface);
-  return h->ui != NULL;
-}
-
-static void
-host_idle(hosted* h, int times)
-{
-  const struct timespec wait = {0, 2000000};
-  for (int i = 0; i < times; ++i) {
-    (void)nanosleep(&wait, NULL);
-    assert_int_equal(h->idler->idle(h->ui), 0);
-  }
-}
-
-static void
-host_close(hosted* h)
-{
-  h->d->cleanup(h->ui);
-  XDestroyWindow(display, h->parent);
-  XSync(display, False);
-}
-
-static plugin_form
-form_of(const char* name)
-{
-  plugin_form form;
-  assert_true(playing_find(name, &form));
-  return form;
-}
+enum { SIDE_BY_SIDE = 4, ROUNDS = 50, WARM = 10 };
 
 // ---------------------------------------------------------------------------
 
@@ -457,6 +311,47 @@ without_a_display_there_is_no_window(void** state)
     d->instantiate(d, "urn:dustcap:none", "", on_write, NULL, &widget, list));
 }
 
+static void
+key_with_ctrl(hosted* h, KeySym sym)
+{
+  XEvent e = {.xkey = {.type        = KeyPress,
+                       .state       = ControlMask,
+                       .keycode     = XKeysymToKeycode(display, sym),
+                       .same_screen = True}};
+  send(h, &e, KeyPressMask);
+}
+
+static void
+copy_and_paste_go_from_window_to_window(void** state)
+{
+  static hosted     from;
+  static hosted     to;
+  const plugin_form form  = form_of("tube-stage");
+  const float       drive = 31.25F;
+  (void)state;
+  assert_true(host_open(&from, &form));
+  assert_true(host_open(&to, &form));
+  from.d->port_event(from.ui, (uint32_t)shell_port(form.plugin, "drive_db"),
+                     sizeof(drive), 0, &drive);
+  host_idle(&from, 5);
+  key_with_ctrl(&from, XK_c);
+  key_with_ctrl(&to, XK_v);
+  for (int i = 0; i < 200 && !to.log[0]; ++i) {
+    host_idle(&from, 1);
+    host_idle(&to, 1);
+  }
+  assert_string_equal(to.log, "+drive_db drive_db=31.25 -drive_db ");
+  // A window that is closed leaves its text to those that are open
+  host_close(&from);
+  to.log[0] = '\0';
+  key_with_ctrl(&to, XK_z);
+  key_with_ctrl(&to, XK_v);
+  host_idle(&to, 50);
+  assert_non_null(strstr(to.log, "drive_db=31.25"));
+  host_close(&to);
+  assert_int_equal(n_errors, 0);
+}
+
 static int
 connect(void** state)
 {
@@ -484,6 +379,7 @@ main(void)
     cmocka_unit_test(the_host_resizes),
     cmocka_unit_test(a_host_may_destroy_the_parent_first),
     cmocka_unit_test(many_openings_lose_nothing),
+    cmocka_unit_test(copy_and_paste_go_from_window_to_window),
     cmocka_unit_test(without_a_display_there_is_no_window),
   };
   return cmocka_run_group_tests_name("window", tests, connect, disconnect);

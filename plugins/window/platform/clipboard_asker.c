@@ -78,6 +78,9 @@ take_kept(clipboard* c)
   const bool has_none = r && r->owner == XCB_WINDOW_NONE;
   c->has_owner        = false;
   free(r);
+  if (!has_none) {
+    owner_met(NULL, 0);
+  }
   c->got = has_none ? owner_kept(&c->n_got) : NULL;
   return c->got ? CLIPBOARD_TEXT : CLIPBOARD_NONE;
 }
@@ -86,6 +89,9 @@ static clipboard_answer
 end(clipboard* c, clipboard_answer answer)
 {
   c->state = ASKING_NOT;
+  if (answer == CLIPBOARD_TEXT) {
+    owner_met(c->got, c->n_got);
+  }
   return answer;
 }
 
@@ -101,7 +107,8 @@ asker_take(clipboard* c, const xcb_selection_notify_event_t* e, double now_s)
   c->heard_s = now_s;
   if (e->property == XCB_ATOM_NONE) {
     if (c->state == ASKING_LATIN) {
-      return end(c, take_kept(c));
+      c->state = ASKING_NOT;
+      return take_kept(c);
     }
     convert(c, ASKING_LATIN);
     return CLIPBOARD_NOTHING;

@@ -47,20 +47,49 @@ owner_kept(size_t* length)
   return copy;
 }
 
+/// Under the mutex
+static void
+forget(void)
+{
+  free(kept);
+  kept   = NULL;
+  n_kept = 0;
+}
+
+void
+owner_met(const char* text, size_t length)
+{
+  (void)pthread_mutex_lock(&mutex);
+  if (kept && (!text || length != n_kept || memcmp(text, kept, n_kept) != 0)) {
+    forget();
+  }
+  (void)pthread_mutex_unlock(&mutex);
+}
+
 void
 owner_lose(clipboard* c)
 {
   // It may be another window of ours, whose text is kept by now
   (void)pthread_mutex_lock(&mutex);
   if (c->number == n_offers) {
-    free(kept);
-    kept   = NULL;
-    n_kept = 0;
+    forget();
   }
   (void)pthread_mutex_unlock(&mutex);
   free(c->offered);
   c->offered   = NULL;
   c->n_offered = 0;
+}
+
+/// Asks the server, so that whoever asks next finds us
+static bool
+is_owner(const clipboard* c)
+{
+  xcb_get_selection_owner_reply_t* const r = xcb_get_selection_owner_reply(
+    c->connection,
+    xcb_get_selection_owner(c->connection, c->atoms[ATOM_CLIPBOARD]), NULL);
+  const bool is_ours = r && r->owner == c->window;
+  free(r);
+  return is_ours;
 }
 
 bool
@@ -83,7 +112,7 @@ clipboard_offer(clipboard* c, const char* text, size_t length, uint32_t time)
   c->number = keep(text, length);
   xcb_set_selection_owner(c->connection, c->window, c->atoms[ATOM_CLIPBOARD],
                           time);
-  return xcb_flush(c->connection) > 0;
+  return is_owner(c);
 }
 
 // ---------------------------------------------------------------------------

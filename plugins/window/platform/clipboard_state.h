@@ -68,9 +68,13 @@ void
 owner_lose(clipboard* c);
 
 /// Copies what a window of this process offered last, open or not; NULL if
-/// nobody did since another program copied something
+/// nobody did since another program's text was met
 char*
 owner_kept(size_t* length);
+
+/// A text was on the clipboard, or with NULL something else
+void
+owner_met(const char* text, size_t length);
 
 // clipboard_asker.c
 
