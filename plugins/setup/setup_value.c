@@ -3,8 +3,6 @@
 
 #include "setup_value.h"
 
-#include "plain_numbers.h"
-
 #include <ctype.h>
 #include <float.h>
 #include <math.h>
@@ -12,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+
+#define BASE_LENGTH 4U ///< Of the word
 
 /// The values a control takes, in words: "a number from -12 to 48 dB"
 typedef struct {
@@ -204,15 +204,21 @@ read_choice(const control_input* c, const char* text, float* value, failure* f)
 }
 
 bool
+setup_value_is_relative(const char* text)
+{
+  return strcspn(text, " \t+-*/") == BASE_LENGTH &&
+         !strncasecmp(text, "base", BASE_LENGTH);
+}
+
+bool
 setup_value_read(const control_input* c,
                  const char*          text,
                  const float*         base,
                  float*               value,
                  failure*             f)
 {
-  const size_t word = strcspn(text, " \t+-*/");
-  if (word == 4 && !strncasecmp(text, "base", 4)) {
-    const char* const rest = skip_space(text + word);
+  if (setup_value_is_relative(text)) {
+    const char* const rest = skip_space(text + BASE_LENGTH);
     if (!base) {
       return fail_with(
         f,
@@ -236,36 +242,4 @@ setup_value_read(const control_input* c,
     default:
       return read_plain(c, text, value, f);
   }
-}
-
-/// Writes a number in the fewest digits that give the same float again
-static void
-write_number(float value, char text[SETUP_VALUE_TEXT])
-{
-  const plain_numbers n = plain_numbers_begin();
-  for (int digits = 6; digits <= FLT_DECIMAL_DIG; ++digits) {
-    (void)snprintf(text, SETUP_VALUE_TEXT, "%.*g", digits, (double)value);
-    if ((float)strtod(text, NULL) == value) {
-      break;
-    }
-  }
-  plain_numbers_end(n);
-}
-
-void
-setup_value_write(const control_input* c,
-                  float                value,
-                  char                 text[SETUP_VALUE_TEXT])
-{
-  if (c->kind == CONTROL_TOGGLE) {
-    (void)snprintf(text, SETUP_VALUE_TEXT, "%s", value > 0.0F ? "on" : "off");
-    return;
-  }
-  for (uint32_t i = 0; i < c->n_choices; ++i) {
-    if (c->choices[i].value == value) {
-      (void)snprintf(text, SETUP_VALUE_TEXT, "%s", c->choices[i].label);
-      return;
-    }
-  }
-  write_number(value, text);
 }

@@ -39,4 +39,18 @@ setup_value_write(const control_input* c,
                   float                value,
                   char                 text[SETUP_VALUE_TEXT]);
 
+/// Returns whether a value refers to the base
+bool
+setup_value_is_relative(const char* text);
+
+/// Writes a value relative to a base, to the same bits: a number by the
+/// operation that `like` has ("base * 1.3"), + if it has none; a switch or
+/// choice as `base` where it is the same, else as it is
+void
+setup_value_write_relative(const control_input* c,
+                           float                value,
+                           float                base,
+                           const char*          like,
+                           char                 text[SETUP_VALUE_TEXT]);
+
 #endif // PLUGINS_SETUP_SETUP_VALUE_H
