@@ -59,6 +59,7 @@ frame_new(const plugin_form* form,
   f->past                       = meter_past_new();
   f->kept                       = past_new();
   set_defaults(f);
+  loaded_clear(f);
   take_prefs(f);
   if (!f->past || !f->kept || !parts_make(f)) {
     frame_free(f);
@@ -84,6 +85,8 @@ frame_free(frame* f)
   if (f->kept) {
     leave(f);
   }
+  setup_menu_forget(f);
+  loaded_clear(f);
   parts_free(f);
   meter_past_free(f->past);
   cairo_surface_destroy(f->still);

@@ -33,6 +33,8 @@ typedef struct {
   bool (*copy)(void* handle, const char* text, size_t length);
   /// Asks for the text there: it comes by frame_paste()
   bool (*ask)(void* handle);
+  /// Folder of the shipped setups; NULL without.  It must outlive the sheet.
+  const char* setups;
 } frame_host;
 
 typedef struct frame frame;

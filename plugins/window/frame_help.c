@@ -99,6 +99,15 @@ say_entry(const frame* f, chart* c, uint32_t entry)
   say(f, c, frame_info(f, (uint32_t)f->menu_param)->name, text, key);
 }
 
+/// A line of the menu of setups
+static void
+say_line(const frame* f, chart* c, const item* it)
+{
+  const char*       name = "";
+  const char* const text = setup_menu_help(f, it, &name);
+  say(f, c, name, text, "");
+}
+
 static void
 say_item(const frame* f, chart* c, const item* it)
 {
@@ -144,7 +153,14 @@ say_item(const frame* f, chart* c, const item* it)
           "Ctrl+V");
       break;
     case ITEM_MENU:
-      say(f, c, "Window", "Ground and scale of all windows.", "");
+      say(f, c, "Setup",
+          "Loads and saves this stage; ground and scale of all windows.", "");
+      break;
+    case ITEM_SETUP:
+    case ITEM_MORE:
+    case ITEM_DEFAULTS:
+    case ITEM_SAVE:
+      say_line(f, c, it);
       break;
     case ITEM_GROUND:
       say(f, c, "Ground", "Of all windows; remembered.", "");
@@ -181,6 +197,26 @@ frame_said(const frame* f)
   return f->said;
 }
 
+/// A file that has changed: words to be pressed follow
+static void
+say_offer(const frame* f, chart* c)
+{
+  const double y = layout_band(f, BAND_HELP).y + 19;
+  chart_text(c, word, MARGIN, y, "%s changed:", f->loaded.changed);
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item* const it = &f->items[i];
+    if (it->kind != ITEM_ACCEPT && it->kind != ITEM_KEEP) {
+      continue;
+    }
+    chart_text(c, word, it->x, y, "%s", it->name);
+    chart_line(c, it->x, y + 3, it->x + it->w, y + 3, 1,
+               (int)i == f->hover ? CHART_BLUE : CHART_INK);
+    if ((int)i == f->focus) {
+      chart_frame(c, it->box, 1, CHART_INK);
+    }
+  }
+}
+
 /// What the last thing done has to say, cut where the room ends
 static void
 say_message(const frame* f, chart* c)
@@ -205,6 +241,10 @@ help_draw(const frame* f, chart* c)
   const int index = f->hover >= 0 ? f->hover : f->focus;
   if (f->said[0]) {
     say_message(f, c);
+    return;
+  }
+  if (f->loaded.is_offered) {
+    say_offer(f, c);
     return;
   }
   if (f->hover_handle >= 0 && f->hover_handle < (int)f->n_handles) {

@@ -25,8 +25,9 @@ menu_close(frame* f)
   }
   const int had_keys = f->focus;
   f->is_menu_open    = false;
-  f->hover           = -1;
-  f->focus           = -1;
+  setup_menu_forget(f);
+  f->hover = -1;
+  f->focus = -1;
   layout_build(f);
   for (uint32_t i = 0; i < f->n_items && had_keys >= 0; ++i) {
     const item* const it = &f->items[i];
@@ -45,6 +46,9 @@ menu_open(frame* f, int param)
   const bool had_keys = f->focus >= 0;
   f->is_menu_open     = true;
   f->menu_param       = param;
+  if (param < 0) {
+    setup_menu_read(f);
+  }
   layout_build(f);
   for (uint32_t i = f->n_items; had_keys && i > 0; --i) {
     if (f->items[i - 1].is_in_menu) {
@@ -80,6 +84,18 @@ item_act(frame* f, int index, bool is_shift)
       break;
     case ITEM_PASTE:
       setup_ask(f);
+      break;
+    case ITEM_SETUP:
+    case ITEM_MORE:
+    case ITEM_DEFAULTS:
+    case ITEM_SAVE:
+      setup_menu_act(f, it);
+      break;
+    case ITEM_ACCEPT:
+      loaded_accept(f);
+      break;
+    case ITEM_KEEP:
+      loaded_keep(f);
       break;
     case ITEM_MATCH:
       frame_match(f);

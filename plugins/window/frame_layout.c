@@ -153,7 +153,7 @@ build_header(frame* f, const chart* c)
   // From the right; the keys go from the left
   const uint32_t first = f->n_items;
   double         right = f->width - MARGIN - 11;
-  item*          menu  = add_word(f, c, ITEM_MENU, "window", &right);
+  item*          menu  = add_word(f, c, ITEM_MENU, f->menu_name, &right);
   menu->box.w += 11;
   right -= 8;
   add_word(f, c, ITEM_PASTE, "paste", &right);
@@ -244,10 +244,11 @@ build_menu(frame* f, const chart* c)
   static const char* const grounds[] = {"night", "paper"};
   static const char* const scales[]  = {"1", "1.25", "1.5", "2", "3"};
 
-  f->menu_box    = (chart_box){f->width - MARGIN - 214, 35, 214, 80};
+  f->menu_box    = (chart_box){f->width - MARGIN - 254, 35, 254, 0};
   const double x = f->menu_box.x + 14;
-  double       y = f->menu_box.y + 12;
-  item*        it =
+  double       y = setup_menu_build(f, f->menu_box) + 6;
+  f->menu_box.h  = y + 66 - f->menu_box.y;
+  item* it =
     layout_add(f, ITEM_GROUND, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
   it->name = "Ground";
   it->x    = x;
@@ -259,6 +260,25 @@ build_menu(frame* f, const chart* c)
   place_words(it, c, scales, 5, x + 64, y + 2);
   for (uint32_t i = 0; i < it->n_words; ++i) { // Closer than others
     it->word[i].x -= i * 6.0;
+  }
+}
+
+/// "lead changed: take over  keep", in the line of help
+static void
+build_offer(frame* f, const chart* c)
+{
+  static const char* const words[] = {"take over", "keep"};
+  const double             y       = layout_band(f, BAND_HELP).y;
+  double                   x       = MARGIN + 8 +
+             chart_text_width(c, word_type, "%s changed:", f->loaded.changed);
+  for (uint32_t i = 0; i < 2; ++i) {
+    const double w  = chart_text_width(c, word_type, "%s", words[i]);
+    item* const  it = layout_add(f, i ? ITEM_KEEP : ITEM_ACCEPT,
+                                 (chart_box){x - 6, y + 3, w + 12, 24});
+    it->name        = words[i];
+    it->x           = x;
+    it->w           = w;
+    x += w + CHOICE_GAP;
   }
 }
 
@@ -277,6 +297,9 @@ layout_build(frame* f)
   build_header(f, &c);
   build_rows(f, &c);
   build_levels(f, &c);
+  if (f->loaded.is_offered) {
+    build_offer(f, &c);
+  }
   const uint32_t first = f->n_items;
   if (f->is_menu_open) {
     f->menu_param < 0 ? build_menu(f, &c) : row_menu_build(f, &c);

@@ -170,6 +170,7 @@ menu_draw(const frame* f, chart* c)
                                           {"1", "1.25", "1.5", "2", "3"}};
   chart_rectangle(c, f->menu_box, CHART_GROUND);
   chart_frame(c, f->menu_box, 1, CHART_GREY);
+  setup_menu_draw(f, c);
   for (uint32_t i = 0; i < f->n_items; ++i) {
     const item* const it = &f->items[i];
     if (it->kind != ITEM_GROUND && it->kind != ITEM_SCALE) {

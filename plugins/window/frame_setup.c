@@ -3,20 +3,24 @@
 
 /// The stage's section of a setup: copied and pasted as text
 
-#include "frame_gestures.h"
-#include "frame_memories.h"
+#include "frame_state.h"
 #include "setup_table.h"
 
 #include "plugins/setup/setup_section.h"
 
 enum { SECTION_TEXT = 8192 };
 
+uint32_t
+setup_part_of(const frame* f, const setup_table* t)
+{
+  const int i = setup_parts_find(setup_table_parts(t), f->form.plugin->stem);
+  return i < 0 ? 0 : (uint32_t)i;
+}
+
 static const setup_part*
 part_of(const frame* f, const setup_table* t)
 {
-  const setup_parts* const all = setup_table_parts(t);
-  const int                i   = setup_parts_find(all, f->form.plugin->stem);
-  return i < 0 ? NULL : &all->parts[i];
+  return &setup_table_parts(t)->parts[setup_part_of(f, t)];
 }
 
 /// Values would tell which memory plays

@@ -10,6 +10,7 @@
 #include "frame.h"
 #include "jobs.h"
 #include "past.h"
+#include "setup_watch.h"
 #include "sheet.h"
 
 #include "plugins/chart/chart.h"
@@ -17,7 +18,7 @@
 enum {
   FRAME_PARAMS = PAST_PARAMS,
   FRAME_METERS = shell_n_meters + METERS_MAX,
-  FRAME_ITEMS  = FRAME_PARAMS + 24,
+  FRAME_ITEMS  = FRAME_PARAMS + 48,
   FRAME_WORDS  = CONTROL_MAX_CHOICES,
   FRAME_SAID   = 256, ///< Bytes of a message
 };
@@ -45,7 +46,13 @@ typedef enum {
   ITEM_MATCH,
   ITEM_MEMORY, ///< A or B: `param` is 0 or 1
   ITEM_BLIND,
-  ITEM_ENTRY,  ///< Of a row's menu: `param` is a row_entry
+  ITEM_ENTRY, ///< Of a row's menu: `param` is a row_entry
+  ITEM_SETUP, ///< In the menu of setups: `param` is its place in the list
+  ITEM_MORE,
+  ITEM_DEFAULTS,
+  ITEM_SAVE,
+  ITEM_ACCEPT, ///< What a file changed: to be taken over, or not
+  ITEM_KEEP,
   ITEM_GROUND, ///< In the menu: choices of words
   ITEM_SCALE,
 } item_kind;
@@ -119,6 +126,19 @@ typedef struct {
   uint32_t from;       ///< The memory that played before
 } blind_state;
 
+/// The setup that was loaded or saved last, see frame_loaded.c
+typedef struct {
+  char*       path; ///< NULL: none
+  char        name[SETUP_NAME];
+  float       values[FRAME_PARAMS];
+  bool        differs; ///< The controls stand otherwise by now
+  setup_watch watch;
+  double      next_s;     ///< When its files are looked at again
+  bool        is_offered; ///< A file has changed, and moves controls
+  float       offered[FRAME_PARAMS];
+  char        changed[SETUP_NAME]; ///< Its name
+} loaded_state;
+
 struct frame {
   plugin_form    form;
   frame_host     host;
@@ -170,6 +190,14 @@ struct frame {
   bool is_whole; ///< The next character replaces what is in the field
   char typed[CONTROL_TEXT];
   char said[FRAME_SAID]; ///< In the line of help until something is done
+
+  // Setups
+  loaded_state loaded;
+  setup_list   menu_list; ///< While the menu is open
+  setup_table* menu_table;
+  uint32_t     menu_first;                ///< Of its setups that are shown
+  char         menu_name[SETUP_NAME + 8]; ///< In the header
+  char         save_name[SETUP_NAME + 8];
 
   // Picture
   double               width, height; ///< In logical px
@@ -387,6 +415,7 @@ void
 focus_set(frame* f, int index);
 
 #include "frame_gestures.h"
+#include "frame_loaded.h"
 #include "frame_memories.h"
 
 #endif // PLUGINS_WINDOW_FRAME_STATE_H

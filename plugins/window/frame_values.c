@@ -157,6 +157,7 @@ frame_tick(frame* f, double now_s)
   fade(f, before_s);
   kept_tick(f);
   compare_tick(f, passed_s);
+  loaded_tick(f);
   if (!f->is_open) {
     memcpy(f->settled, f->value, sizeof(f->settled));
   }

@@ -3,13 +3,12 @@
 
 #include "prefs.h"
 
+#include <errno.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-
-enum { PATH_SIZE = 4096 };
 
 /// -1 and 0: not chosen
 typedef struct {
@@ -54,32 +53,43 @@ read_ground(const char* text)
   return !strncmp(text, "paper", 5) ? 1 : !strncmp(text, "night", 5) ? 0 : -1;
 }
 
-/// Writes the path of what is below the folder of settings ("" for itself);
-/// false if there is none
-static bool
-find_path(char* path, const char* below)
+bool
+prefs_path(char path[PREFS_PATH], const char* below)
 {
   const char* const config = getenv("XDG_CONFIG_HOME");
   const char* const home   = getenv("HOME");
   int               n      = -1;
   if (config && config[0] == '/') {
-    n = snprintf(path, PATH_SIZE, "%s%s", config, below);
+    n = snprintf(path, PREFS_PATH, "%s%s", config, below);
   } else if (home && home[0] == '/') {
-    n = snprintf(path, PATH_SIZE, "%s/.config%s", home, below);
+    n = snprintf(path, PREFS_PATH, "%s/.config%s", home, below);
   }
-  return n > 0 && n < PATH_SIZE;
+  return n > 0 && n < PREFS_PATH;
+}
+
+bool
+prefs_make_folder(const char* below)
+{
+  const char* const parents[] = {"", "/dustcap", below};
+  char              path[PREFS_PATH];
+  bool              ok = false;
+  for (size_t i = 0; i < 3; ++i) { // They may be there
+    ok =
+      prefs_path(path, parents[i]) && (!mkdir(path, 0777) || errno == EEXIST);
+  }
+  return ok;
 }
 
 static void
 read_once(void)
 {
-  char path[PATH_SIZE];
+  char path[PREFS_PATH];
   char line[128];
   if (chosen.is_read) {
     return;
   }
   chosen.is_read = true;
-  if (!find_path(path, "/dustcap/window")) {
+  if (!prefs_path(path, "/dustcap/window")) {
     return;
   }
   FILE* const file = fopen(path, "r");
@@ -115,16 +125,12 @@ write_lines(FILE* file)
 static void
 write_choices(void)
 {
-  char folder[PATH_SIZE];
-  char path[PATH_SIZE];
-  char whole[PATH_SIZE];
-  if (!find_path(folder, "") || !find_path(path, "/dustcap/window.new") ||
-      !find_path(whole, "/dustcap/window")) {
+  char path[PREFS_PATH];
+  char whole[PREFS_PATH];
+  if (!prefs_path(path, "/dustcap/window.new") ||
+      !prefs_path(whole, "/dustcap/window") || !prefs_make_folder("/dustcap")) {
     return;
   }
-  (void)mkdir(folder, 0777); // They may be there
-  (void)find_path(folder, "/dustcap");
-  (void)mkdir(folder, 0777);
   FILE* const file = fopen(path, "w");
   if (file && (!write_lines(file) || rename(path, whole) != 0)) {
     (void)remove(path);

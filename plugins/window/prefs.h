@@ -21,6 +21,17 @@ typedef struct {
   double scale;
 } prefs_host;
 
+#define PREFS_PATH 4096
+
+/// Writes the path of what is below the user's folder of settings
+/// ("/dustcap/setups", "" for itself); false if there is none
+bool
+prefs_path(char path[PREFS_PATH], const char* below);
+
+/// Makes a folder there, "/dustcap" or one in it; false if that cannot be
+bool
+prefs_make_folder(const char* below);
+
 bool
 prefs_is_paper(const prefs_host* host);
 

@@ -29,6 +29,7 @@ typedef struct {
   const LV2UI_Touch*   touch;
   const LV2UI_Resize*  resize;
   window_clipboard     board;
+  char*                bundle; ///< Its folder
   bool                 is_gone;
 
   // Ports of the host, by control and meter of ours
@@ -224,14 +225,16 @@ cleanup(LV2UI_Handle handle)
   if (w->screen) {
     platform_close(w->screen);
   }
+  free(w->bundle);
   free(w);
 }
 
 static bool
 open_window(window* w, const plugin_form* form, const features* f)
 {
-  const prefs_host prefs = read_options(f);
-  const frame_host host  = {w, on_write, on_touch, on_resize, on_copy, on_ask};
+  const prefs_host      prefs  = read_options(f);
+  const frame_host      host   = {w,       on_write, on_touch, on_resize,
+                                  on_copy, on_ask,   w->bundle};
   const platform_client client = {w, on_event, on_size, on_expose};
   int                   width  = 0;
   int                   height = 0;
@@ -255,7 +258,6 @@ instantiate(const LV2UI_Descriptor*   descriptor,
             const LV2_Feature* const* list)
 {
   (void)descriptor;
-  (void)bundle_path;
   plugin_form    form;
   const features f = read_features(list);
   window* const w = find_form(plugin_uri, &form) ? calloc(1, sizeof(*w)) : NULL;
@@ -266,6 +268,7 @@ instantiate(const LV2UI_Descriptor*   descriptor,
   w->controller = controller;
   w->touch      = f.touch;
   w->resize     = f.resize;
+  w->bundle     = bundle_path && *bundle_path ? strdup(bundle_path) : NULL;
   find_ports(w, form.plugin, f.port_map);
   if (!open_window(w, &form, &f)) {
     cleanup(w);

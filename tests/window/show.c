@@ -100,7 +100,7 @@ hand_over(playing* y, frame* f, double now_s)
   frame_tick(f, now_s);
 }
 
-/// Points at a control, or opens the menu ("window")
+/// Points at a control, or opens the menu ("setup")
 static void
 point_at(frame* f, const plugin* p, const char* symbol)
 {
@@ -129,10 +129,22 @@ write_png(const platform_pixels* p, const char* path)
   return status ? complain(path, ": cannot be written") : 0;
 }
 
+/// Where the bundle is
+static const char*
+folder_of(const char* module)
+{
+  static char       folder[4096];
+  const char* const slash = strrchr(module, '/');
+  (void)snprintf(folder, sizeof(folder), "%.*s",
+                 slash ? (int)(slash - module) : 1, slash ? module : ".");
+  return folder;
+}
+
 static int
 shoot(playing* y, const choices* c)
 {
-  const frame_host host  = {.write = ignore_write};
+  const frame_host host  = {.write  = ignore_write,
+                            .setups = folder_of(c->module)};
   const prefs_host prefs = {0};
   frame* const     f     = frame_new(&y->form, &host, &prefs);
   platform_box     boxes[MAX_BOXES];
@@ -264,8 +276,8 @@ open_window(playing* y, const choices* c)
   const LV2_Feature        ports  = {LV2_UI__portMap, &map};
   const LV2_Feature* const list[] = {&ports, NULL};
   LV2UI_Widget             widget = NULL;
-  LV2UI_Handle             ui =
-    d->instantiate(d, y->form.uri, "", on_write, y, &widget, list);
+  LV2UI_Handle ui = d->instantiate(d, y->form.uri, folder_of(c->module),
+                                   on_write, y, &widget, list);
   if (!ui) {
     return complain("cannot open a window; DISPLAY is ",
                     getenv("DISPLAY") ? getenv("DISPLAY") : "not set");

@@ -6,6 +6,12 @@
 
 #include "window_rig.h"
 
+#ifndef SETUP_DIR
+#  define FUZZ_SETUPS NULL
+#else
+#  define FUZZ_SETUPS SETUP_DIR
+#endif
+
 enum { EVENTS = 4000 };
 
 typedef struct {
@@ -95,12 +101,31 @@ aim(const frame* f, const plugin* p, window_event* e)
       (void)frame_choice_of(f, chance(n), chance(6), &e->x, &e->y);
       break;
     case 4: {
-      static const char* const words[] = {
-        "undo", "redo",  "window", "match",      "equal loudness",
-        "A",    "B",     "1",      "2",          "undo this one",
-        "type", "blind", "tell",   "copy value", "default",
-        "copy", "paste"};
-      (void)frame_word_of(f, words[chance(17)], &e->x, &e->y);
+      static const char* const words[] = {"undo",
+                                          "redo",
+                                          "window",
+                                          "match",
+                                          "equal loudness",
+                                          "A",
+                                          "B",
+                                          "1",
+                                          "2",
+                                          "undo this one",
+                                          "type",
+                                          "blind",
+                                          "tell",
+                                          "copy value",
+                                          "default",
+                                          "copy",
+                                          "paste",
+                                          "setup",
+                                          "rhythm",
+                                          "defaults",
+                                          "more \xE2\x80\xA6",
+                                          "save as tube-stage",
+                                          "save as rhythm",
+                                          "rhythm \xE2\x80\xA2"};
+      (void)frame_word_of(f, words[chance(24)], &e->x, &e->y);
       break;
     }
     default:
@@ -144,8 +169,8 @@ storm(const plugin* p)
   platform_box     boxes[4]; // Few: they are joined
   uint32_t         n     = 0;
   double           now_s = 50;
-  const frame_host host  = {&w,   watch_write, watch_touch,
-                            NULL, watch_copy,  watch_ask};
+  const frame_host host  = {&w,         watch_write, watch_touch, NULL,
+                            watch_copy, watch_ask,   FUZZ_SETUPS};
   const prefs_host prefs = {0};
   memset(&w, 0, sizeof(w));
   w.p                    = p;

@@ -203,7 +203,7 @@ choose(rig* r, double dx, double dy)
 {
   double x = 0;
   double y = 0;
-  assert_true(frame_word_of(r->f, "window", &x, &y));
+  assert_true(frame_word_of(r->f, "setup", &x, &y));
   rig_click(r, x, y);
   rig_pass(r, 0.5);
   assert_true(frame_word_of(r->f, dy > 0 ? "Scale" : "Ground", &x, &y));

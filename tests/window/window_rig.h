@@ -34,6 +34,9 @@ typedef struct {
   uint32_t     n_boxes;
 } rig;
 
+/// Folder of the shipped setups, for windows that are opened after
+static const char* rig_setups __attribute__((unused)); // NULL: none
+
 static inline void
 rig_note(rig* r, const char* format, const char* symbol, double value)
 {
@@ -102,8 +105,8 @@ rig_open_form(rig* r, const plugin_form* form, const float* values)
 {
   memset(r, 0, sizeof(*r));
   r->form                = *form;
-  const frame_host host  = {r,        rig_write, rig_touch,
-                            rig_wish, rig_copy,  rig_ask};
+  const frame_host host  = {r,        rig_write, rig_touch, rig_wish,
+                            rig_copy, rig_ask,   rig_setups};
   const prefs_host prefs = {0};
   r->now_s               = 100;
   r->f                   = frame_new(&r->form, &host, &prefs);

@@ -1,0 +1,219 @@
+// SPDX-FileCopyrightText: 2026 The Dustcap authors
+// SPDX-License-Identifier: ISC
+
+#include "frame_state.h"
+
+#include "plugins/setup/setup_save.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define WATCH_S 1.0 // So often files are looked at
+
+enum { NAME_SHOWN = 16 };
+
+/// Writes the name of the header's menu
+static void
+name_menu(frame* f)
+{
+  const loaded_state* const l = &f->loaded;
+  if (!l->path) {
+    (void)snprintf(f->menu_name, sizeof(f->menu_name), "setup");
+    return;
+  }
+  size_t n = strlen(l->name);
+  while (n > NAME_SHOWN ||
+         (n && ((unsigned char)l->name[n] & 0xC0U) == 0x80U)) {
+    --n; // Not within a character
+  }
+  (void)snprintf(f->menu_name, sizeof(f->menu_name), "%.*s%s%s", (int)n,
+                 l->name, l->name[n] ? "\xE2\x80\xA6" : "",
+                 l->differs ? " \xE2\x80\xA2" : "");
+}
+
+static void
+show_name(frame* f)
+{
+  name_menu(f);
+  layout_build(f);
+  f->bands |= BAND_ALL;
+}
+
+void
+loaded_clear(frame* f)
+{
+  loaded_state* const l = &f->loaded;
+  free(l->path);
+  setup_watch_end(&l->watch);
+  *l = (loaded_state){.path = NULL};
+  name_menu(f);
+}
+
+/// Notes what was loaded or saved
+static void
+note(frame* f, const char* path, const setup_chain* chain, const float* values)
+{
+  loaded_state* const l    = &f->loaded;
+  char* const         copy = strdup(path);
+  loaded_clear(f);
+  l->path = copy;
+  setup_list_name(path, l->name);
+  memcpy(l->values, values, f->n_params * sizeof(float));
+  setup_watch_begin(&l->watch, chain);
+  l->next_s = f->now_s + WATCH_S;
+  show_name(f);
+}
+
+void
+loaded_take(frame* f, const setup_entry* e, uint32_t part)
+{
+  const setup_stage* const s = setup_chain_stage(&e->chain, part);
+  if (!s) {
+    return;
+  }
+  const uint32_t n = setup_take(f, s->values);
+  note(f, e->path, &e->chain, s->values);
+  if (n) {
+    frame_say(f, "%s loaded: %u control%s moved.", f->loaded.name, n,
+              n > 1 ? "s" : "");
+  } else {
+    frame_say(f, "%s loaded: all controls stand so already.", f->loaded.name);
+  }
+}
+
+// ---------------------------------------------------------------------------
+// Saving
+
+bool
+loaded_own_path(const frame* f, char* path, size_t room)
+{
+  char              folder[PREFS_PATH];
+  const char* const name =
+    f->loaded.path ? f->loaded.name : f->form.plugin->stem;
+  const int n = prefs_path(folder, "/dustcap/setups")
+                  ? snprintf(path, room, "%s/%s.ini", folder, name)
+                  : -1;
+  return n > 0 && (size_t)n < room;
+}
+
+void
+loaded_save(frame* f)
+{
+  char               path[PREFS_PATH];
+  float              values[FRAME_PARAMS];
+  failure            fault = {"no folder for settings (HOME)"};
+  setup_chain        chain = {.stages = NULL};
+  setup_table* const t     = setup_table_new();
+  for (uint32_t i = 0; i < f->n_params; ++i) {
+    values[i] = memory_value(f, i);
+  }
+  const bool ok = t && loaded_own_path(f, path, sizeof(path)) &&
+                  prefs_make_folder("/dustcap/setups") &&
+                  setup_save(path, setup_table_parts(t), setup_part_of(f, t),
+                             values, &fault) &&
+                  setup_chain_load(&chain, path, setup_table_parts(t), &fault);
+  if (ok) {
+    note(f, path, &chain, values);
+    frame_say(f, "Saved in %s", path);
+  } else {
+    frame_say(f, "%s", fault.text);
+  }
+  setup_chain_clear(&chain);
+  setup_table_free(t);
+}
+
+// ---------------------------------------------------------------------------
+// Changes
+
+/// The controls depart from what was loaded, or do so no more
+static void
+check_controls(frame* f)
+{
+  loaded_state* const l       = &f->loaded;
+  bool                differs = false;
+  for (uint32_t i = 0; i < f->n_params; ++i) {
+    differs =
+      differs || (memory_holds(f, i) && memory_value(f, i) != l->values[i]);
+  }
+  if (differs != l->differs && !f->blind.is_on && !f->drag.is_down) {
+    l->differs = differs;
+    show_name(f);
+  }
+}
+
+/// Reads the setup anew after a change
+static void
+read_again(frame* f, const char* changed)
+{
+  loaded_state* const l     = &f->loaded;
+  setup_table* const  t     = setup_table_new();
+  setup_chain         chain = {.stages = NULL};
+  failure             fault = {"out of memory"};
+  char                name[SETUP_NAME];
+  setup_list_name(changed, name);
+  const setup_stage* s = NULL;
+  setup_watch_again(&l->watch);
+  if (t && setup_chain_load(&chain, l->path, setup_table_parts(t), &fault)) {
+    s = setup_chain_stage(&chain, setup_part_of(f, t));
+    setup_watch_begin(&l->watch, &chain);
+  } else {
+    frame_say(f, "%s", fault.text);
+  }
+  if (s) {
+    l->is_offered = false;
+    for (uint32_t i = 0; i < f->n_params; ++i) {
+      l->offered[i] = s->values[i];
+      l->is_offered =
+        l->is_offered || (memory_holds(f, i) && l->offered[i] != l->values[i]);
+    }
+    (void)snprintf(l->changed, sizeof(l->changed), "%s", name);
+    layout_build(f);
+    f->bands |= BAND_ALL;
+  }
+  setup_chain_clear(&chain);
+  setup_table_free(t);
+}
+
+void
+loaded_tick(frame* f)
+{
+  loaded_state* const l = &f->loaded;
+  if (!l->path) {
+    return;
+  }
+  check_controls(f);
+  if (f->now_s < l->next_s || f->drag.is_down) {
+    return;
+  }
+  l->next_s                 = f->now_s + WATCH_S;
+  const char* const changed = setup_watch_changed(&l->watch);
+  if (changed) {
+    read_again(f, changed);
+  }
+}
+
+/// Moves the controls that the file has moved: others keep their differences
+void
+loaded_accept(frame* f)
+{
+  loaded_state* const l = &f->loaded;
+  float               values[FRAME_PARAMS];
+  for (uint32_t i = 0; i < f->n_params; ++i) {
+    values[i] =
+      l->offered[i] != l->values[i] ? l->offered[i] : memory_value(f, i);
+  }
+  const uint32_t n = setup_take(f, values);
+  loaded_keep(f);
+  frame_say(f, "%s taken over: %u control%s moved.", l->changed, n,
+            n == 1 ? "" : "s");
+}
+
+void
+loaded_keep(frame* f)
+{
+  loaded_state* const l = &f->loaded;
+  l->is_offered         = false;
+  memcpy(l->values, l->offered, sizeof(l->values));
+  show_name(f);
+}
