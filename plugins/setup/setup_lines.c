@@ -4,6 +4,7 @@
 #include "setup_lines.h"
 
 #include "plain_numbers.h"
+#include "setup_quotes.h"
 
 #include "plugins/text/input_file.h"
 
@@ -72,68 +73,11 @@ trimmed(char* text, size_t length)
   return text + strspn(text, " \t");
 }
 
-char*
-setup_lines_unquote(const char* text, const char** rest)
-{
-  char* const value = calloc(strlen(text) + 1, 1);
-  size_t      n     = 0;
-  *rest             = text;
-  if (!value) {
-    return NULL;
-  }
-  for (const char* c = text + 1; *c; ++c) {
-    if (*c == '"' && *++c != '"') {
-      *rest = c;
-      return value;
-    }
-    value[n++] = *c;
-  }
-  free(value);
-  *rest = NULL;
-  return NULL;
-}
-
-/// Returns what follows the quotes that `text` starts with, NULL if they are
-/// not closed
-static const char*
-quote_end(const char* text)
-{
-  for (const char* c = text + 1; *c; ++c) {
-    if (*c == '"' && *++c != '"') {
-      return c;
-    }
-  }
-  return NULL;
-}
-
-/// Returns the ']' of a heading, outside of quotes; NULL if there is none
-static const char*
-heading_end(const char* text, bool* is_open)
-{
-  *is_open = false;
-  for (const char* c = text + 1; *c; ++c) {
-    if (*c == '"' && strchr(" \t[", c[-1])) {
-      c = quote_end(c);
-      if (!c) {
-        *is_open = true;
-        return NULL;
-      }
-    }
-    if (*c == ']') {
-      return c;
-    }
-    if (!*c) {
-      break;
-    }
-  }
-  return NULL;
-}
-
 static bool
 take_heading(lines* l, const char* text)
 {
   bool              is_open = false;
-  const char* const end     = heading_end(text, &is_open);
+  const char* const end     = setup_quotes_heading_end(text, &is_open);
   if (!end) {
     return refuse(l, is_open ? UNCLOSED : "a heading without ']'",
                   l->take->headings);
@@ -149,24 +93,6 @@ take_heading(lines* l, const char* text)
   const bool ok = l->take->section(l->take->user, l->line, name, l->f);
   free(name);
   return ok || give_up(l);
-}
-
-/// Returns the quote that a line's value starts with, or NULL.  To inih, white
-/// space and ';' begin a comment.
-static const char*
-find_quote(const char* text)
-{
-  const char* c = text;
-  while (*c && *c != '=' && *c != ':') {
-    ++c;
-    if (*c == ';' && strchr(" \t", c[-1])) {
-      return NULL;
-    }
-  }
-  if (*c) {
-    c += 1 + strspn(c + 1, " \t");
-  }
-  return *c == '"' ? c : NULL;
 }
 
 /// Keeps the value in quotes, of which inih sees only the first quote
@@ -199,7 +125,7 @@ shown_line(lines* l, const char* text, size_t* length)
   if (*text == ';' || *text == '#') {
     return "";
   }
-  const char* const quote = find_quote(text);
+  const char* const quote = setup_quotes_find(text);
   if (quote && !take_quote(l, quote)) {
     return NULL;
   }
