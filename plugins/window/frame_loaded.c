@@ -85,15 +85,27 @@ loaded_take(frame* f, const setup_entry* e, uint32_t part)
 // ---------------------------------------------------------------------------
 // Saving
 
+/// Whether a setup lies in the user's folder
+static bool
+is_own(const frame* f, const char* folder)
+{
+  const size_t n = strlen(folder);
+  return f->loaded.path && !strncmp(f->loaded.path, folder, n) &&
+         f->loaded.path[n] == '/';
+}
+
 bool
 loaded_own_path(const frame* f, char* path, size_t room)
 {
   char              folder[PREFS_PATH];
   const char* const name =
     f->loaded.path ? f->loaded.name : f->form.plugin->stem;
-  const int n = prefs_path(folder, "/dustcap/setups")
-                  ? snprintf(path, room, "%s/%s.ini", folder, name)
-                  : -1;
+  if (!prefs_path(folder, "/dustcap/setups")) {
+    return false;
+  }
+  const int n = is_own(f, folder)
+                  ? snprintf(path, room, "%s", f->loaded.path)
+                  : snprintf(path, room, "%s/%s.ini", folder, name);
   return n > 0 && (size_t)n < room;
 }
 
@@ -183,7 +195,8 @@ loaded_tick(frame* f)
     return;
   }
   check_controls(f);
-  if (f->now_s < l->next_s || f->drag.is_down) {
+  // Its words would move the items of a menu
+  if (f->now_s < l->next_s || f->drag.is_down || f->is_menu_open) {
     return;
   }
   l->next_s                 = f->now_s + WATCH_S;
