@@ -21,14 +21,14 @@ typedef struct {
 } control_choice;
 
 typedef struct {
-  uint32_t        index; ///< Port index
   char*           symbol;
-  char*           unit; ///< As written after a number ("dB"), "" without
-  control_kind    kind;
-  bool            is_integer;
-  float           min, def, max; ///< Finite; all finite floats without a range
-  control_choice* choices;       ///< In order of value
+  char*           unit;    ///< As written after a number ("dB"), "" without
+  control_choice* choices; ///< In order of value
   uint32_t        n_choices;
+  uint32_t        index; ///< Port index
+  control_kind    kind;
+  float           min, def, max; ///< Finite; all finite floats without a range
+  bool            is_integer;
 } control_input;
 
 #endif // PLUGINS_SETUP_CONTROL_INPUT_H

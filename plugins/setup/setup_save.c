@@ -42,12 +42,6 @@ unmentioned(const saving* s, uint32_t i)
                                      : s->part->controls[i].def;
 }
 
-static bool
-is_same(float a, float b)
-{
-  return memcmp(&a, &b, sizeof(a)) == 0 || a == b;
-}
-
 static void
 write_value(const saving* s,
             uint32_t      i,
@@ -100,7 +94,7 @@ write_new(const saving* s)
     const char* const symbol = s->part->controls[i].symbol;
     char              value[SETUP_VALUE_TEXT];
     if (!s->places.lines[i] && !setup_part_is_of_track(s->part->stem, symbol) &&
-        !is_same(s->values[i], unmentioned(s, i))) {
+        s->values[i] != unmentioned(s, i)) {
       write_value(s, i, NULL, value);
       (void)fprintf(s->to, "%s = %s\n", symbol, value);
     }
@@ -114,7 +108,7 @@ changed(const saving* s, uint32_t line)
   for (uint32_t i = 0; i < s->part->n_controls; ++i) {
     if (s->places.lines[i] == line &&
         !setup_part_is_of_track(s->part->stem, s->part->controls[i].symbol) &&
-        !is_same(s->values[i], s->stage->values[i])) {
+        s->values[i] != s->stage->values[i]) {
       return (int)i;
     }
   }
@@ -220,7 +214,7 @@ check(const char* path, const void* user, failure* f)
   bool                     ok    = stage != NULL;
   for (uint32_t i = 0; ok && i < p->n_controls; ++i) {
     ok = setup_part_is_of_track(p->stem, p->controls[i].symbol) ||
-         is_same(stage->values[i], w->values[i]) ||
+         stage->values[i] == w->values[i] ||
          fail_with(f, "%s: %s would not read back as it is", path,
                    p->controls[i].symbol);
   }

@@ -62,6 +62,7 @@ setup_watch_end(setup_watch* w)
 {
   for (uint32_t i = 0; i < w->n; ++i) {
     free(w->files[i].path);
+    w->files[i].path = NULL;
   }
-  *w = (setup_watch){.n = 0};
+  w->n = 0;
 }
