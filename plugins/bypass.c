@@ -80,6 +80,13 @@ bypass_restart(bypass* b)
   }
 }
 
+double
+bypass_match_db(const bypass* b)
+{
+  const bool is_matched = b->is_matching && b->matched.is_known;
+  return is_matched ? b->matched.measured_db + b->trim_db : 0.0;
+}
+
 /// One change of latency at a time: a second one in the middle of the first
 /// would jump
 static void
@@ -100,6 +107,7 @@ bypass_control(bypass* b, double trim_db)
 {
   const double share = b->glide_share;
 
+  b->trim_db = trim_db;
   if (b->is_matching) {
     loudness_match_control(&b->matched, b->wet.target < 1.0);
   }

@@ -37,8 +37,9 @@ typedef struct {
   uint32_t       n_channels;
   double         rate_hz, glide_share;
   bool           is_matching;
-  fade           wet;  ///< 1 treated, 0 untreated
-  glide          gain; ///< Gain of the untreated signal, in dB
+  fade           wet;     ///< 1 treated, 0 untreated
+  double         trim_db; ///< After the stage, at the last grid line
+  glide          gain;    ///< Gain of the untreated signal, in dB
   ramp           gain_ramp;
   uint32_t       latency;  ///< As asked for
   uint32_t       from, to; ///< Latencies heard in the crossfade
@@ -78,6 +79,12 @@ bypass_follow(bypass* b, uint32_t latency_frames);
 /// Matches anew: the sound of the stage has changed
 void
 bypass_restart(bypass* b);
+
+/// Returns the loudness of the output, were it not bypassed, minus that of the
+/// input, in LU: as measured while matching is on, with the trim as it is.  0
+/// until something is known.
+double
+bypass_match_db(const bypass* b);
 
 /// Call it on each grid line, before the frames that follow.  `trim_db` is the
 /// present gain after the stage.

@@ -20,7 +20,7 @@ stage_group_count(const plugin* p)
 uint32_t
 shell_group_count(const plugin* p)
 {
-  return 1U + stage_group_count(p) + 1U;
+  return 1U + stage_group_count(p) + 2U;
 }
 
 const char*
@@ -29,15 +29,20 @@ shell_group_name(const plugin* p, uint32_t group)
   if (group == 0) {
     return "Bypass";
   }
-  return group <= stage_group_count(p) ? p->groups[group - 1].name
-                                       : "Output level";
+  if (group <= stage_group_count(p)) {
+    return p->groups[group - 1].name;
+  }
+  return group == stage_group_count(p) + 1U ? "Output level" : "Window";
 }
 
 uint32_t
 shell_group_of(const plugin* p, uint32_t i)
 {
   if (!shell_param_is_stages(p, i)) {
-    return i < SHELL_FIRST_PARAMS ? 0U : shell_group_count(p) - 1U;
+    const uint32_t n = shell_group_count(p);
+    return i < SHELL_FIRST_PARAMS     ? 0U
+           : i < shell_shown_count(p) ? n - 2U
+                                      : n - 1U;
   }
   uint32_t group = 1;
   while (p->groups[group].name &&
@@ -58,6 +63,10 @@ shell_priority(const plugin* p, uint32_t i)
     }
   }
   // Then the rest of the stage as it comes, and the trim.  Hosts have a switch
-  // of their own for the bypass.
-  return i < SHELL_FIRST_PARAMS ? SHELL_FIRST_PARAMS - i - 1U : n - i + 1U;
+  // of their own for the bypass, and should show no hidden ones.
+  if (i >= shell_shown_count(p)) {
+    return n - i - 1U;
+  }
+  return i < SHELL_FIRST_PARAMS ? SHELL_N_HIDDEN + SHELL_FIRST_PARAMS - i - 1U
+                                : n - i + 1U;
 }

@@ -37,7 +37,7 @@ typedef struct {
 typedef struct {
   void*       memory; ///< For free()
   plugin_form form;
-  uint32_t    n_params, n_meters;
+  uint32_t    n_params, n_shown, n_meters;
   stage       st;
   bool        fresh; ///< No frame played since activate()
   double      glide_share;
@@ -89,14 +89,14 @@ typedef struct {
   bool any, stage;
 } news;
 
-/// Reads all control ports
+/// Reads all control ports that are for people
 static news
 read_controls(instance* self)
 {
   const plugin* p    = self->form.plugin;
   news          what = {false, false};
 
-  for (uint32_t i = 0; i < self->n_params; ++i) {
+  for (uint32_t i = 0; i < self->n_shown; ++i) {
     const float* const port = self->control[i];
     const uint32_t     bits = port ? bits_of(*port) : UNCONNECTED;
     if (bits == self->port_bits[i] && !self->fresh) {
@@ -117,12 +117,11 @@ read_controls(instance* self)
 static shell_params
 shell_values(const instance* self)
 {
-  const uint32_t n_last = shell_n_params - SHELL_FIRST_PARAMS;
-  shell_params   p;
-  float* const   own = (float*)(void*)&p;
+  shell_params p   = {0};
+  float* const own = (float*)(void*)&p;
   memcpy(own, self->values, SHELL_FIRST_PARAMS * sizeof(float));
-  memcpy(own + SHELL_FIRST_PARAMS, self->values + self->n_params - n_last,
-         n_last * sizeof(float));
+  memcpy(own + SHELL_FIRST_PARAMS, self->values + self->n_shown - SHELL_N_LAST,
+         SHELL_N_LAST * sizeof(float));
   return p;
 }
 
@@ -304,6 +303,7 @@ write_meters(instance* self)
     .out_db         = (float)level_db(&self->levels.out.now, self->form.n_out),
     .change_db      = (float)self->levels.db,
     .latency_frames = (float)self->by.latency,
+    .match_db       = (float)bypass_match_db(&self->by),
   };
   memcpy(values, &m, sizeof(m));
   if (p->ops->meter) {
@@ -357,6 +357,7 @@ make_instance(const plugin_form* form, double rate_hz)
     return NULL;
   }
   self->n_params    = shell_param_count(form->plugin);
+  self->n_shown     = shell_shown_count(form->plugin);
   self->n_meters    = shell_meter_count(form->plugin);
   self->glide_share = glide_share(rate_hz);
   bypass_init(&self->by, rate_hz, form->n_out);

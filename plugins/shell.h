@@ -7,7 +7,13 @@
 ///
 /// Ports, in this order and with the same indices in the mono and the stereo
 /// form: the shell's first controls, stage controls, the shell's other
-/// controls, shell meters, stage meters, audio inputs, audio outputs.
+/// controls, the hidden ones, shell meters, stage meters, audio inputs, audio
+/// outputs.
+///
+/// Hidden controls are the memory of a plugin's window, which the host saves
+/// with the plugin and copies with a track.  The shell does not even read them:
+/// they change no sound, no meter and no measurement.  They are no part of a
+/// setup or a preset, and hosts are asked not to show them.
 
 #ifndef PLUGINS_SHELL_H
 #define PLUGINS_SHELL_H
@@ -27,6 +33,31 @@
       "treated one, for a fair comparison.")                               \
   NUM(trim_db, "Output trim", DB, -24, 0, 24, LIN, "Gain after the stage.")
 
+/// A float holds every whole number of 24 bits
+#define SHELL_24_BITS 16777215.0F
+
+#define SHELL_HIDDEN_PARAMS(NUM, SEL)                                         \
+  NUM(window_mark, "Window's mark", NONE, 0, 0, SHELL_24_BITS, LIN,           \
+      "Which plugin this is, for the memory of its window: a random number, " \
+      "0 without one.")                                                       \
+  SEL(group, "Group", 0, 5, "off|P|Q|R|S",                                    \
+      "The group whose windows move together.")                               \
+  NUM(group_mark, "Group's mark", NONE, 0, 0, SHELL_24_BITS, LIN,             \
+      "Which song's group of that letter: a random number, 0 without one.")   \
+  NUM(group_move, "Group's last move", NONE, 0, 0, SHELL_24_BITS, LIN,        \
+      "Number of the group's last move that this plugin has followed.")       \
+  NUM(group_mask, "Left alone by the group", NONE, 0, 0, SHELL_24_BITS, LIN,  \
+      "Controls that do not follow, as bits: 1 the output trim, 2 the "       \
+      "plugin's first own control, 4 its second, and so on.")                 \
+  NUM(row, "Row", NONE, 0, 0, 8, LIN,                                         \
+      "The row of plugins, on one track, that are compared as a whole; 0 is " \
+      "none.")
+
+/// All of them, in their order
+#define SHELL_ALL_PARAMS(NUM, TOG, SEL) \
+  SHELL_PARAMS(NUM, TOG, SEL)           \
+  SHELL_HIDDEN_PARAMS(NUM, SEL)
+
 #define SHELL_METERS(MET)                                                  \
   MET(in_db, "Level in", DB, -120, 24,                                     \
       "RMS level of the input over the last 400 ms, in dBFS.")             \
@@ -35,6 +66,9 @@
   MET(change_db, "Level change", DB, -120, 120,                            \
       "Gated level of the output minus that of the input, since the last " \
       "reset or change of a control.")                                     \
+  MET(match_db, "Loudness change", DB, -104, 48,                           \
+      "Loudness of the treated output minus that of the input, in LU, "    \
+      "while level-matched bypass is on; else 0.")                         \
   MET(latency_frames, "Latency", FRAMES, 0, 1024,                          \
       "Delay of the output relative to the input, in frames.")
 
@@ -43,7 +77,15 @@
 /// trim last
 #define SHELL_FIRST_PARAMS 2U
 
-PARAMS_DECLARE(shell, SHELL_PARAMS)
+// NOLINTNEXTLINE(bugprone-macro-parentheses): a term of a sum
+#define SHELL_COUNT(...) +1U
+#define SHELL_N_HIDDEN   (0U SHELL_HIDDEN_PARAMS(SHELL_COUNT, SHELL_COUNT))
+#define SHELL_N_LAST     (shell_n_params - SHELL_FIRST_PARAMS - SHELL_N_HIDDEN)
+
+/// Controls that a group can leave alone one by one, by the bits of group_mask
+#define SHELL_MASK_BITS 24U
+
+PARAMS_DECLARE(shell, SHELL_ALL_PARAMS)
 METERS_DECLARE(shell, SHELL_METERS)
 
 /// The forms of a stem and their URIs
@@ -101,6 +143,10 @@ shell_form(const plugin* p, uint32_t i);
 uint32_t
 shell_param_count(const plugin* p);
 
+/// So many of them, the first, are for people; the others are hidden
+uint32_t
+shell_shown_count(const plugin* p);
+
 const param_info*
 shell_param(const plugin* p, uint32_t i);
 
@@ -109,12 +155,17 @@ bool
 shell_param_is_stages(const plugin* p, uint32_t i);
 
 /// Groups of the control inputs, in their order: the bypass, those of the
-/// stage, the output
+/// stage, the output, the hidden ones
 uint32_t
 shell_group_count(const plugin* p);
 
 const char*
 shell_group_name(const plugin* p, uint32_t group);
+
+/// The bit of control input `i` in group_mask; 0 for the bypass and the hidden
+/// ones, which follow nobody
+uint32_t
+shell_mask_bit(const plugin* p, uint32_t i);
 
 /// The group of control input `i`
 uint32_t

@@ -10,7 +10,9 @@
 #include <stdio.h>
 #include <string.h>
 
-PARAMS_DEFINE(shell, SHELL_PARAMS)
+const param_info shell_param_info[shell_n_params] = {
+  SHELL_PARAMS(PARAMS_INFO_NUM, PARAMS_INFO_TOG, PARAMS_INFO_SEL)
+    SHELL_HIDDEN_PARAMS(PARAMS_HIDDEN_NUM, PARAMS_HIDDEN_SEL)};
 METERS_DEFINE(shell, SHELL_METERS)
 
 #define DECLARE_PLUGIN(x)  extern const plugin x##_plugin;
@@ -51,6 +53,12 @@ shell_param_count(const plugin* p)
   return shell_n_params + p->ops->n_params;
 }
 
+uint32_t
+shell_shown_count(const plugin* p)
+{
+  return shell_param_count(p) - SHELL_N_HIDDEN;
+}
+
 const param_info*
 shell_param(const plugin* p, uint32_t i)
 {
@@ -64,6 +72,16 @@ bool
 shell_param_is_stages(const plugin* p, uint32_t i)
 {
   return i >= SHELL_FIRST_PARAMS && i < SHELL_FIRST_PARAMS + p->ops->n_params;
+}
+
+uint32_t
+shell_mask_bit(const plugin* p, uint32_t i)
+{
+  if (shell_param_is_stages(p, i)) {
+    const uint32_t bit = 1U + i - SHELL_FIRST_PARAMS;
+    return bit < SHELL_MASK_BITS ? 1U << bit : 0U;
+  }
+  return i >= SHELL_FIRST_PARAMS && i < shell_shown_count(p) ? 1U : 0U;
 }
 
 uint32_t

@@ -240,7 +240,7 @@ print_shell(const plugin* p)
   printf("### In every plugin\n");
   print_header();
   print_params(p, 0, SHELL_FIRST_PARAMS);
-  print_params(p, last, shell_param_count(p) - last);
+  print_params(p, last, shell_shown_count(p) - last);
   print_meters(shell_meter_info, shell_n_meters);
 }
 

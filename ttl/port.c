@@ -92,7 +92,7 @@ port_write_input(turtle_writer*    w,
                  uint32_t          priority,
                  const param_info* p)
 {
-  const bool is_integer = p->kind != PARAM_NUM;
+  const bool is_integer = p->kind != PARAM_NUM || p->is_hidden;
 
   begin_port(w, index, LV2_CORE__InputPort, LV2_CORE__ControlPort);
   write_names(w, p->symbol, p->name);
@@ -106,11 +106,16 @@ port_write_input(turtle_writer*    w,
     turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__toggled);
   } else if (p->kind == PARAM_SEL) {
     write_choices(w, p->labels);
+  } else if (p->is_hidden) {
+    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_CORE__integer);
   } else {
     if (p->taper == TAPER_LOG) {
       turtle_writer_uri(w, LV2_CORE__portProperty, LV2_PORT_PROPS__logarithmic);
     }
     turtle_writer_integer(w, LV2_PORT_PROPS__rangeSteps, steps_points(p));
+  }
+  if (p->is_hidden) {
+    turtle_writer_uri(w, LV2_CORE__portProperty, LV2_PORT_PROPS__notOnGUI);
   }
   if (!strcmp(p->symbol, "enabled")) {
     turtle_writer_uri(w, LV2_CORE__designation, LV2_CORE__enabled);

@@ -21,6 +21,7 @@
 #ifndef COMMON_CORE_PARAMS_H
 #define COMMON_CORE_PARAMS_H
 
+#include <stdbool.h>
 #include <stdint.h>
 
 /// Limits of one stage, for those who keep the values of any: held when a table
@@ -57,6 +58,7 @@ typedef struct {
   param_unit  unit;
   param_taper taper;
   float       min, def, max;
+  bool        is_hidden; ///< For a window to keep: not shown, not heard
 } param_info;
 
 /// One control output
@@ -73,11 +75,21 @@ typedef struct {
 #define PARAMS_FIELD_SEL(id, name, def, n, labels, doc)             float id;
 
 #define PARAMS_INFO_NUM(id, name, unit, min, def, max, taper, doc) \
-  {#id, name, doc, 0, PARAM_NUM, UNIT_##unit, TAPER_##taper, min, def, max},
+  {#id,           name, doc, 0,   PARAM_NUM, UNIT_##unit,          \
+   TAPER_##taper, min,  def, max, false},
 #define PARAMS_INFO_TOG(id, name, def, doc) \
-  {#id, name, doc, 0, PARAM_TOG, UNIT_NONE, TAPER_LIN, 0, def, 1},
+  {#id, name, doc, 0, PARAM_TOG, UNIT_NONE, TAPER_LIN, 0, def, 1, false},
 #define PARAMS_INFO_SEL(id, name, def, n, labels, doc) \
-  {#id, name, doc, labels, PARAM_SEL, UNIT_NONE, TAPER_LIN, 0, def, (n)-1},
+  {#id,       name, doc, labels, PARAM_SEL, UNIT_NONE, \
+   TAPER_LIN, 0,    def, (n)-1,  false},
+
+/// Rows that are hidden
+#define PARAMS_HIDDEN_NUM(id, name, unit, min, def, max, taper, doc) \
+  {#id,           name, doc, 0,   PARAM_NUM, UNIT_##unit,            \
+   TAPER_##taper, min,  def, max, true},
+#define PARAMS_HIDDEN_SEL(id, name, def, n, labels, doc) \
+  {#id,       name, doc, labels, PARAM_SEL, UNIT_NONE,   \
+   TAPER_LIN, 0,    def, (n)-1,  true},
 
 #define METERS_FIELD(id, name, unit, min, max, doc) float id;
 #define METERS_INFO(id, name, unit, min, max, doc) \

@@ -17,6 +17,8 @@ gain_cell_init(gain_cell* g, double rate_hz, uint32_t n_channels)
   g->n_channels  = n_channels;
   g->glide_share = glide_share(rate_hz);
   g->smoothing   = one_pole_average(MEAN_S, rate_hz);
+  g->peak_keep =
+    (float)pow(10.0, -0.1 * GAIN_CELL_FALL_DB_PER_S * CONTROL_FRAMES / rate_hz);
   crest_timing_init(&g->timing, rate_hz);
 }
 
@@ -47,7 +49,8 @@ gain_cell_reset(gain_cell* g)
   crest_timing_reset(&g->timing);
   g->n_squares = 0;
   memset(&g->mean, 0, sizeof(g->mean));
-  g->reduction = (follower){0};
+  g->peak_power = 0.0F;
+  g->reduction  = (follower){0};
 }
 
 /// one_pole_share() for a time of 16 frames or more, within 1e-9: 1 - exp(-x)
@@ -84,6 +87,7 @@ gain_cell_control(gain_cell* g)
   ramp_push(&g->curve_slope, glide_next(&g->slope, share));
   ramp_push(&g->knee, glide_next(&g->knee_db, share));
   ramp_push(&g->averaged, glide_next(&g->averaging, share));
+  g->peak_power *= g->peak_keep;
   renew_times(g);
 }
 
@@ -113,6 +117,7 @@ typedef struct {
   float knee[CONTROL_FRAMES];
   float averaged[CONTROL_FRAMES];
   float mean[CONTROL_FRAMES];
+  float power[CONTROL_FRAMES];
   float target_db[CONTROL_FRAMES];
 } curve;
 
@@ -127,9 +132,21 @@ aim(curve* c, const float* square, uint32_t n)
     const float p     = x2 + c->averaged[i] * (2.0F * c->mean[i] - x2);
     const float power = p > 1e-12F ? p : 1e-12F;
     const float level = 0.5F * DB_PER_OCTAVE * fast_log2(power);
+    c->power[i]       = power;
     c->target_db[i]   = gain_computer_reduction_db(level - c->threshold[i],
                                                    c->slope[i], c->knee[i]);
   }
+}
+
+/// The highest of `n` powers, or `most`
+static float
+highest(const float* power, float most, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) {
+    // NOLINTNEXTLINE(clang-analyzer-core.UndefinedBinaryOperatorResult): filled
+    most = power[i] > most ? power[i] : most;
+  }
+  return most;
 }
 
 void
@@ -146,6 +163,7 @@ gain_cell_run(gain_cell*          g,
   ramp_values(&g->knee, c.knee, n);
   ramp_values(&g->averaged, c.averaged, n);
   aim(&c, square, n);
+  g->peak_power = highest(c.power, g->peak_power, n);
 
   follower     f       = g->reduction;
   const double attack  = g->attack;
@@ -156,4 +174,10 @@ gain_cell_run(gain_cell*          g,
     lack_db[i]      = gap > 0.0F ? gap : 0.0F;
   }
   g->reduction = f;
+}
+
+double
+gain_cell_peak_db(const gain_cell* g)
+{
+  return fmax(0.5 * gain_to_db((double)g->peak_power + 1e-30), -120.0);
 }

@@ -19,6 +19,10 @@
 #include "crest_timing.h"
 #include "follower.h"
 
+/// A programme meter's return: 20 dB in 1.7 s (IEC 60268-10, type I; from
+/// memory)
+#define GAIN_CELL_FALL_DB_PER_S (20.0 / 1.7)
+
 typedef struct {
   double           threshold_db; ///< dBFS of a sine's peak
   double           slope;        ///< See gain_computer_slope()
@@ -30,6 +34,7 @@ typedef struct {
 typedef struct {
   double   rate_hz;
   uint32_t n_channels;
+  float    peak_keep; ///< Of the peak, from one grid line to the next
   double   glide_share;
   one_pole smoothing; ///< For the squares
 
@@ -44,6 +49,7 @@ typedef struct {
   crest_timing    timing;
   float           squares[CONTROL_FRAMES]; ///< Squares since the last grid line
   uint32_t        n_squares;
+  float           peak_power;      ///< See gain_cell_peak_db()
   double          attack, release; ///< Present shares
   one_pole_memory mean;            ///< Mean square
   follower        reduction;
@@ -70,5 +76,11 @@ gain_cell_run(gain_cell*          g,
               float*              reduction_db,
               float*              lack_db,
               uint32_t            n);
+
+/// Returns the highest level that the threshold has seen, in dBFS of a sine's
+/// peak, -120 or more.  It rises at once and falls by GAIN_CELL_FALL_DB_PER_S,
+/// so that who reads it 30 times a second misses 0.4 dB at most.
+double
+gain_cell_peak_db(const gain_cell* g);
 
 #endif // COMMON_DYNAMICS_GAIN_CELL_H

@@ -138,3 +138,9 @@ gated_level_db(const gated_level* g)
   const double energy  = g->energy_above - below * g->sum[g->gate_bin];
   return n_above > 0.0 ? power_db(energy / n_above) : GATED_LEVEL_FLOOR_DB;
 }
+
+double
+gated_level_passed_s(const gated_level* g)
+{
+  return GATED_LEVEL_HOP_S * g->n_above;
+}

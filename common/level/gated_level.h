@@ -59,4 +59,10 @@ gated_level_push(gated_level* g, double mean_square);
 double
 gated_level_db(const gated_level* g);
 
+/// Returns how much has passed both gates since reset, in seconds.  It stands
+/// still in silence, and falls when louder playing lifts the relative gate over
+/// what counted before.
+double
+gated_level_passed_s(const gated_level* g);
+
 #endif // COMMON_LEVEL_GATED_LEVEL_H

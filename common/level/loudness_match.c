@@ -20,12 +20,13 @@ loudness_match_reset(loudness_match* m)
 {
   loudness_reset(&m->dry);
   loudness_reset(&m->wet);
-  m->n_blocks = 0;
-  m->is_set   = false;
-  m->is_fresh = true;
-  m->is_known = false;
-  m->gliding  = false;
-  m->db       = 0.0;
+  m->n_blocks    = 0;
+  m->is_set      = false;
+  m->is_fresh    = true;
+  m->is_known    = false;
+  m->gliding     = false;
+  m->db          = 0.0;
+  m->measured_db = 0.0;
 }
 
 void
@@ -67,6 +68,7 @@ take(loudness_match* m)
   ++m->n_blocks;
   if (m->is_set) {
     follow(m, target_db);
+    m->measured_db = target_db;
     return;
   }
   m->is_set = m->n_blocks >= SET_AFTER_BLOCKS;
@@ -74,7 +76,8 @@ take(loudness_match* m)
     m->db       = target_db;
     m->is_known = true;
   }
-  m->is_fresh = m->is_fresh && !m->is_set;
+  m->is_fresh    = m->is_fresh && !m->is_set;
+  m->measured_db = m->db;
 }
 
 void

@@ -29,6 +29,9 @@ typedef struct {
   bool     is_known; ///< There was something to set the gain from
   bool     gliding;
   double   db; ///< The gain for the untreated signal
+  /// What has been measured, to the last block.  The gain itself until 3 s have
+  /// been measured since restart.
+  double measured_db;
 } loudness_match;
 
 void

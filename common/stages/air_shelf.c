@@ -6,14 +6,12 @@
 #include <string.h>
 
 PARAMS_DEFINE(air_shelf, AIR_SHELF_PARAMS)
+METERS_DEFINE(air_shelf, AIR_SHELF_METERS)
 GLIDES_DEFINE(air_shelf, AIR_SHELF_GLIDES)
 
 #define POWER_TAU_S 0.003
 #define RISE_TAU_S  0.003
 #define FALL_TAU_S  0.150
-
-/// Level of the treble in silence: far below the range of the law
-#define SILENCE_DBFS (-120.0)
 
 static biquad
 presence_design(const air_shelf* s)
@@ -65,7 +63,7 @@ reset_follower(air_shelf* s)
   }
   s->line_power  = 0.0;
   s->power       = 0.0;
-  s->treble_dbfs = SILENCE_DBFS;
+  s->treble_dbfs = AIR_SHELF_SILENCE_DBFS;
   for (uint32_t i = 0; i < AIR_SHELF_SECTIONS; ++i) {
     ramp_snap(&s->keep[i], 1.0);
   }
@@ -113,7 +111,7 @@ follow(air_shelf* s)
   s->line_power = 0.0;
 
   const double now_dbfs =
-    fmax(0.5 * gain_to_db(s->power + 1e-30), SILENCE_DBFS);
+    fmax(0.5 * gain_to_db(s->power + 1e-30), AIR_SHELF_SILENCE_DBFS);
   s->treble_dbfs +=
     (now_dbfs > s->treble_dbfs ? s->rise_share : s->fall_share) *
     (now_dbfs - s->treble_dbfs);
@@ -206,4 +204,11 @@ air_shelf_latency_frames(const air_shelf* s)
   return 0;
 }
 
-STAGE_DEFINE(air_shelf)
+void
+air_shelf_meter(const air_shelf* s, air_shelf_meters* m)
+{
+  m->treble_db =
+    (float)(s->is_gentle ? s->treble_dbfs : AIR_SHELF_SILENCE_DBFS);
+}
+
+STAGE_DEFINE_METERED(air_shelf)

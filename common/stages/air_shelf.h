@@ -23,6 +23,9 @@
 /// a whole against its input would dip by up to 0.5 dB below its corner;
 /// section by section it is 0.1 dB.)
 ///
+/// `treble_db` is that level.  At `gentle_pc` 0 it is not measured, which would
+/// cost a third of the stage, and reads AIR_SHELF_SILENCE_DBFS.
+///
 /// Latency 0.
 
 #ifndef COMMON_STAGES_AIR_SHELF_H
@@ -34,6 +37,9 @@
 
 #define AIR_SHELF_FROM_DBFS (ALIGN_RMS_DBFS - 24.0)
 #define AIR_SHELF_FULL_DBFS (ALIGN_RMS_DBFS - 6.0)
+
+/// Level of the treble in silence: far below the range of the law
+#define AIR_SHELF_SILENCE_DBFS (-120.0)
 
 #define AIR_SHELF_PARAMS(NUM, TOG, SEL)                               \
   NUM(presence_hz, "Presence frequency", HZ, 1500, 3000, 6000, LOG,   \
@@ -55,7 +61,13 @@
   GLIDE(air_db, (double)p->air_db)                  \
   GLIDE(gentle, pc_to_share(p->gentle_pc))
 
+#define AIR_SHELF_METERS(MET)                                          \
+  MET(treble_db, "Treble", DB, -120, 24,                               \
+      "Level of the input above the presence frequency, in dBFS RMS, " \
+      "which Gentle follows; -120 while that is 0.")
+
 PARAMS_DECLARE(air_shelf, AIR_SHELF_PARAMS)
+METERS_DECLARE(air_shelf, AIR_SHELF_METERS)
 
 /// Presence, two of air
 #define AIR_SHELF_SECTIONS (1 + EQ_SHELF_4_SECTIONS)
@@ -97,6 +109,9 @@ air_shelf_process(air_shelf*          s,
 
 uint32_t
 air_shelf_latency_frames(const air_shelf* s);
+
+void
+air_shelf_meter(const air_shelf* s, air_shelf_meters* m);
 
 STAGE_DECLARE(air_shelf)
 

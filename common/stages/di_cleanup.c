@@ -282,7 +282,10 @@ di_cleanup_meter(const di_cleanup* s, di_cleanup_meters* m)
   const double align_db =
     clampd(ALIGN_RMS_DBFS - level_db, -DI_CLEANUP_ALIGN_LIMIT_DB,
            DI_CLEANUP_ALIGN_LIMIT_DB);
-  m->align_db = level_db > GATED_LEVEL_FLOOR_DB ? (float)align_db : 0.0F;
+  const double heard =
+    fmin(gated_level_passed_s(&s->level) / DI_CLEANUP_PLAYING_S, 1.0);
+  m->align_db       = level_db > GATED_LEVEL_FLOOR_DB ? (float)align_db : 0.0F;
+  m->align_ready_pc = (float)(100.0 * heard);
 }
 
 /// The alignment outlasts a rest

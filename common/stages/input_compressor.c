@@ -271,6 +271,7 @@ void
 input_compressor_meter(const input_compressor* s, input_compressor_meters* m)
 {
   m->reduction_db = (float)s->cell.reduction.y;
+  m->in_peak_db   = (float)gain_cell_peak_db(&s->cell);
 }
 
 STAGE_DEFINE_METERED(input_compressor)

@@ -54,8 +54,11 @@
   NUM(blend_pc, "Blend", PC, 0, 100, 100, LIN,                                 \
       "Share of the compressed signal; the rest is the input.")
 
-#define INPUT_COMPRESSOR_METERS(MET) \
-  MET(reduction_db, "Gain reduction", DB, 0, 60, "Gain reduction now.")
+#define INPUT_COMPRESSOR_METERS(MET)                                      \
+  MET(reduction_db, "Gain reduction", DB, 0, 60, "Gain reduction now.")   \
+  MET(in_peak_db, "Peak in", DB, -120, 24,                                \
+      "Peak level of the input as the threshold sees it, in dBFS; falls " \
+      "by 12 dB a second.")
 
 /// `level_db` is the automatic make-up, used or not.  It arrives no sooner than
 /// the reduction that it makes up for, or the edge would be driven hard

@@ -75,7 +75,7 @@ bool
 subject_set(subject* s, const char* symbol, float value)
 {
   const int port = shell_port(s->p, symbol);
-  if (port < 0 || port >= (int)shell_param_count(s->p)) {
+  if (port < 0 || port >= (int)shell_shown_count(s->p)) {
     return false;
   }
   s->control[port] = value;

@@ -173,7 +173,7 @@ static const param_info*
 param_of(const plugin* p, const char* symbol)
 {
   const int port = shell_port(p, symbol);
-  if (port < 0) {
+  if (port < 0 || port >= (int)shell_shown_count(p)) {
     fprintf(stderr, "levels: %s has no %s\n", p->stem, symbol);
     exit(1);
   }

@@ -45,6 +45,14 @@ heard_lufs(uint32_t n_channels, uint32_t from, uint32_t to)
   return judge_lufs(heard, n_channels, from, to);
 }
 
+/// The same of what comes in: one channel comes to both sides
+static double
+played_lufs(const plugin_form* form, uint32_t from, uint32_t to)
+{
+  const float* const played[] = {in[0], in[form->n_in - 1]};
+  return judge_lufs(played, form->n_out, from, to);
+}
+
 static void
 check_matched(const plugin_form* form, void* data)
 {
@@ -57,12 +65,14 @@ check_matched(const plugin_form* form, void* data)
     y.control[player_port(&y, "enabled")] = at < LISTEN;
     player_run(&y, in, out, at, BLOCK);
   }
+  const double match_db = (double)y.control[player_port(&y, "match_db")];
   player_free(&y);
 
   // Past the fade and the filters' start
   const double treated   = heard_lufs(form->n_out, 24000, LISTEN);
   const double untreated = heard_lufs(form->n_out, LISTEN + 12000, N);
   assert_near(untreated, treated, 0.2); // EBU R 128's allowance
+  assert_near(match_db, treated - played_lufs(form, 24000, LISTEN), 0.1);
 
   // No jump above the treated signal on the way
   const double fade = heard_lufs(form->n_out, LISTEN - 9600, LISTEN + 12000);
@@ -86,6 +96,8 @@ check_treated(const plugin_form* form, void* data)
     y.control[player_port(&y, "match_bypass")] = (float)matching;
     player_start(&y);
     player_play(&y, in, out, LISTEN, BLOCK);
+    const float match_db = y.control[player_port(&y, "match_db")];
+    assert_true(matching || match_db == 0.0F); // Off, it says nothing
     player_free(&y);
     if (!matching) {
       memcpy(plain, out_data, sizeof(plain));

@@ -140,7 +140,7 @@ static void
 check_form(const plugin_form* form, void* data)
 {
   uint32_t* const n_bad = data;
-  for (uint32_t i = 0; i < shell_param_count(form->plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(form->plugin); ++i) {
     const char* const symbol = shell_param(form->plugin, i)->symbol;
     if (!acts(form, i, condition_of(form->plugin->stem, symbol))) {
       print_error("%s: %s does nothing; use it, or say when it acts in "
@@ -171,7 +171,7 @@ is_needed(const acts_when* c)
       continue;
     }
     const plugin_form form = shell_form(p, 0);
-    for (uint32_t i = 0; i < shell_param_count(p); ++i) {
+    for (uint32_t i = 0; i < shell_shown_count(p); ++i) {
       if (strcmp(shell_param(p, i)->symbol, c->symbol) != 0) {
         continue;
       }

@@ -162,7 +162,7 @@ check_form(const plugin_form* form, void* data)
   uint32_t* const n_bad   = data;
   double          most_db = -240.0;
   const char*     most    = "";
-  for (uint32_t i = 0; i < shell_param_count(form->plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(form->plugin); ++i) {
     const char* const       symbol = shell_param(form->plugin, i)->symbol;
     const distorting* const d      = distorting_of(form, symbol);
     const double            db     = worst_jump_db(form, i);
@@ -194,7 +194,7 @@ static void
 count_row(const plugin_form* form, void* data)
 {
   uint32_t* const n = data;
-  for (uint32_t i = 0; i < shell_param_count(form->plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(form->plugin); ++i) {
     n[0] += !form->is_stereo_form &&
             distorting_of(form, shell_param(form->plugin, i)->symbol) != NULL;
   }

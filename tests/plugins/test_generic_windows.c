@@ -189,7 +189,7 @@ check_logarithmic_steps(const param_info* info, double points)
 static void
 check_form_steps(const plugin_form* form, const LilvPlugin* p)
 {
-  for (uint32_t i = 0; i < shell_param_count(form->plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(form->plugin); ++i) {
     const param_info* const info = shell_param(form->plugin, i);
     const LilvPort* const   port = lilv_plugin_get_port_by_index(p, i);
     if (info->kind != PARAM_NUM) {
@@ -249,27 +249,28 @@ check_order(const plugin_form* form, const LilvPlugin* p)
   lilv_node_free(last);
 }
 
-/// The bypass and the trim have groups of their own, the trim the last; the
-/// stage's are of a size that the eye takes in
+/// The bypass and the trim have groups of their own, the trim the last that is
+/// shown; the stage's are of a size that the eye takes in
 static void
 check_sizes(const plugin_form* form, const LilvPlugin* p)
 {
   const plugin* const stem                        = form->plugin;
-  const uint32_t      n_params                    = shell_param_count(stem);
-  uint32_t            sizes[STAGE_GROUPS_MAX + 2] = {0};
-  for (uint32_t i = 0; i < n_params; ++i) {
+  const uint32_t      n_shown                     = shell_shown_count(stem);
+  uint32_t            sizes[STAGE_GROUPS_MAX + 3] = {0};
+  for (uint32_t i = 0; i < shell_param_count(stem); ++i) {
     ++sizes[shell_group_of(stem, i)];
   }
   const uint32_t n = shell_group_count(stem);
-  for (uint32_t g = 1; g + 1 < n; ++g) {
+  for (uint32_t g = 1; g + 2 < n; ++g) {
     assert_in_range(sizes[g], 1, 7);
   }
   assert_int_equal(sizes[0], 2);
   assert_string_equal(shell_param(stem, 0)->symbol, "enabled");
   assert_string_equal(shell_param(stem, 1)->symbol, "match_bypass");
-  assert_int_equal(sizes[n - 1], 1);
+  assert_int_equal(sizes[n - 2], 1);
   assert_string_equal(
-    symbol_of(p, lilv_plugin_get_port_by_index(p, n_params - 1)), "trim_db");
+    symbol_of(p, lilv_plugin_get_port_by_index(p, n_shown - 1)), "trim_db");
+  assert_int_equal(sizes[n - 1], SHELL_N_HIDDEN);
 }
 
 /// The name of each group is the table's; no two are alike
@@ -347,8 +348,8 @@ priority_of(const LilvPlugin* p, uint32_t index)
                     NS_PROPS "displayPriority");
 }
 
-/// The main controls come first, in their order; the bypass comes last, as
-/// hosts have a switch for it
+/// The main controls come first, in their order; the bypass comes last of what
+/// is shown, as hosts have a switch for it; then the hidden ones
 static void
 check_form_priorities(const plugin_form* form, const LilvPlugin* p)
 {
@@ -360,7 +361,10 @@ check_form_priorities(const plugin_form* form, const LilvPlugin* p)
       assert_true(k == i || priority_of(p, k) != priority_of(p, i));
       n_above += priority_of(p, k) > priority_of(p, i);
     }
-    assert_int_equal(n_above >= n - SHELL_FIRST_PARAMS, i < SHELL_FIRST_PARAMS);
+    const uint32_t n_shown = shell_shown_count(stem);
+    assert_int_equal(n_above >= n_shown - SHELL_FIRST_PARAMS,
+                     i < SHELL_FIRST_PARAMS || i >= n_shown);
+    assert_int_equal(n_above >= n_shown, i >= n_shown);
     if (n_above < STAGE_MAIN_MAX && stem->main[n_above]) {
       assert_string_equal(shell_param(stem, i)->symbol, stem->main[n_above]);
     }

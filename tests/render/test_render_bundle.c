@@ -106,6 +106,30 @@ check_value(const part* p, uint32_t control, float value)
   setup_clear(&s);
 }
 
+/// What a window keeps is nothing for a setup
+static void
+hidden_controls_are_unknown(void** state)
+{
+  static const char* const hidden[] = {
+    "window_mark", "group", "group_mark", "group_move", "group_mask", "row"};
+  (void)state;
+  for (uint32_t i = 0; i < parts.n_parts; ++i) {
+    for (int k = 0; k < 6; ++k) {
+      char    text[256];
+      char    want[256];
+      setup   s;
+      failure f = {""};
+      (void)snprintf(text, sizeof(text), "[%s]\n%s = 0\n", parts.parts[i].stem,
+                     hidden[k]);
+      (void)snprintf(want, sizeof(want), "s.ini:2: unknown control '%s' of %s;",
+                     hidden[k], parts.parts[i].stem);
+      write_text("s.ini", text);
+      assert_false(setup_load(&s, "s.ini", &parts, &f));
+      assert_non_null(strstr(f.text, want));
+    }
+  }
+}
+
 /// Written values come back: ends of the range, default, every choice
 static void
 values_come_back(void** state)
@@ -162,6 +186,7 @@ main(void)
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(all_off_is_a_null),
     cmocka_unit_test(values_come_back),
+    cmocka_unit_test(hidden_controls_are_unknown),
     cmocka_unit_test(alignment_reaches_the_common_level),
   };
   return cmocka_run_group_tests_name("render-bundle", tests, enter_with_bundle,

@@ -97,7 +97,7 @@ every_control_can_be_stepped_through(void** state)
   const plugin* p = NULL;
   (void)state;
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
-    for (uint32_t i = 0; i < shell_param_count(p); ++i) {
+    for (uint32_t i = 0; i < shell_shown_count(p); ++i) {
       const param_info* const info  = shell_param(p, i);
       float                   value = info->min;
       for (int k = 0; value < info->max; ++k) {

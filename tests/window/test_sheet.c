@@ -89,7 +89,7 @@ try_others(playing* y)
 {
   const plugin* const p     = y->form.plugin;
   uint32_t            found = 0;
-  for (uint32_t i = 0; i < y->n_params; ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(p); ++i) {
     const param_info* const info    = shell_param(p, i);
     const float             was     = y->port[i];
     const float             tried[] = {info->min, info->max, 0.0F};

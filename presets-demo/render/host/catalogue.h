@@ -31,7 +31,7 @@ typedef struct {
 /// One LV2 plugin
 typedef struct {
   const LilvPlugin* plugin;
-  control_input*    controls;
+  control_input*    controls; ///< But for those that no host should show
   uint32_t          n_controls;
   control_output*   meters;
   uint32_t          n_meters;

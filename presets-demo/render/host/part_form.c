@@ -6,6 +6,7 @@
 #include "presets-demo/render/program/alloc.h"
 
 #include <lv2/core/lv2.h>
+#include <lv2/port-props/port-props.h>
 #include <lv2/units/units.h>
 
 #include <float.h>
@@ -162,6 +163,10 @@ read_port(part_form*      form,
       add_audio(form->out, &form->n_out, index);
     }
   } else if (ask(world, lilv_port_is_a, plugin, port, LV2_CORE__ControlPort)) {
+    if (is_input && ask(world, lilv_port_has_property, plugin, port,
+                        LV2_PORT_PROPS__notOnGUI)) {
+      return; // The memory of a window: nothing that is set or heard
+    }
     if (is_input) {
       form->controls[form->n_controls++] =
         read_control(world, plugin, port, range);
