@@ -23,14 +23,15 @@ typedef struct {
 
 static const named_sheet sheets[] = {
   {"di-cleanup",
-   {{"Gain", {{"gain_db", NULL}, {"hum", NULL}}},
-    {"Low cut", {{"low_cut_hz", "Frequency"}, {"low_cut_slope", "Slope"}}},
+   {{"Gain and low cut",
+     {{"gain_db", NULL}, {"low_cut_hz", NULL}, {"low_cut_slope", "Slope"}}},
     {"Body",
      {{"body_hz", "Frequency"}, {"body_db", "Gain"}, {"body_oct", "Width"}}},
     {"Presence",
      {{"presence_hz", "Frequency"},
       {"presence_db", "Gain"},
-      {"presence_oct", "Width"}}}}},
+      {"presence_oct", "Width"}}},
+    {"Noise", {{"hum", NULL}, {"pause_db", NULL}, {"pause_below_db", NULL}}}}},
   {"input-compressor",
    {{"Curve", {{"threshold_db", NULL}, {"ratio", NULL}, {"knee_db", NULL}}},
     {"Time", {{"timing", NULL}, {"attack_ms", NULL}, {"release_ms", NULL}}},
