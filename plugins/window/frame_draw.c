@@ -121,6 +121,27 @@ hide_figures(const frame* f, chart* c)
              "Hidden while the comparison is blind");
 }
 
+/// The picture's word, grey while it can do nothing
+static void
+draw_act(const frame* f, chart* c)
+{
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item* const it   = &f->items[i];
+    const chart_type  type = {
+       .size = 11, .colour = frame_can_act(f) ? CHART_INK : CHART_GREY};
+    if (it->kind != ITEM_ACT) {
+      continue;
+    }
+    chart_text(c, type, it->x, CAPTION_Y, "%s", it->name);
+    if ((int)i == f->focus) {
+      chart_frame(c, it->box, 1, CHART_INK);
+    } else if ((int)i == f->hover) {
+      chart_line(c, it->x, CAPTION_Y + 4, it->x + it->w, CAPTION_Y + 4, 1,
+                 type.colour);
+    }
+  }
+}
+
 void
 figures_draw(frame* f, chart* c)
 {
@@ -141,6 +162,7 @@ figures_draw(frame* f, chart* c)
   if (f->pic->draw) {
     f->pic->draw(c, &v);
   }
+  draw_act(f, c);
   f->n_handles = f->pic->handles ? f->pic->handles(&v, f->handles) : 0;
   for (uint32_t i = 0; i < f->n_handles; ++i) {
     draw_handle(f, c, i);

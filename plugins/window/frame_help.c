@@ -138,6 +138,10 @@ say_item(const frame* f, chart* c, const item* it)
               "playing are counted.",
           "");
       break;
+    case ITEM_ACT:
+      say(f, c, f->pic->act->name,
+          frame_can_act(f) ? f->pic->act->help : f->pic->act->not_yet, "");
+      break;
     case ITEM_UNDO:
       say(f, c, "Undo", "Takes the last move back.", "Ctrl+Z");
       break;

@@ -100,6 +100,9 @@ item_act(frame* f, int index, bool is_shift)
     case ITEM_MATCH:
       frame_match(f);
       break;
+    case ITEM_ACT:
+      frame_act(f);
+      break;
     case ITEM_MENU:
       f->is_menu_open ? menu_close(f) : menu_open(f, -1);
       break;

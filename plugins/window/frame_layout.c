@@ -207,6 +207,22 @@ build_figures(frame* f)
 }
 
 static void
+build_act(frame* f, const chart* c)
+{
+  if (!f->pic->act) {
+    return;
+  }
+  const chart_box figure = f->figure[0];
+  const double    w = chart_text_width(c, word_type, "%s", f->pic->act->word);
+  const double    x = figure.x + figure.w - w;
+  item* const     it =
+    layout_add(f, ITEM_ACT, (chart_box){x - 6, CAPTION_Y - 16, w + 12, 24});
+  it->name = f->pic->act->word;
+  it->x    = x;
+  it->w    = w;
+}
+
+static void
 build_levels(frame* f, const chart* c)
 {
   const double y     = f->height - LEVELS_HEIGHT;
@@ -295,6 +311,7 @@ layout_build(frame* f)
   build_columns(f);
   build_figures(f);
   build_header(f, &c);
+  build_act(f, &c);
   build_rows(f, &c);
   build_levels(f, &c);
   if (f->loaded.is_offered) {

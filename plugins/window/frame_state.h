@@ -53,6 +53,7 @@ typedef enum {
   ITEM_SAVE,
   ITEM_ACCEPT, ///< What a file changed: to be taken over, or not
   ITEM_KEEP,
+  ITEM_ACT,    ///< The picture's word
   ITEM_GROUND, ///< In the menu: choices of words
   ITEM_SCALE,
 } item_kind;
@@ -264,6 +265,13 @@ frame_can_match(const frame* f);
 
 void
 frame_match(frame* f);
+
+/// Whether the picture's word can be pressed, and what it then does
+bool
+frame_can_act(const frame* f);
+
+void
+frame_act(frame* f);
 
 /// Whether a signal comes in
 bool

@@ -60,6 +60,25 @@ frame_match(frame* f)
   }
 }
 
+bool
+frame_can_act(const frame* f)
+{
+  const picture_view v     = frame_view(f);
+  float              value = 0;
+  return f->pic->act && !f->blind.is_on && // Its figure is hidden then
+         f->pic->act->value(&v, &value);
+}
+
+void
+frame_act(frame* f)
+{
+  const picture_view v     = frame_view(f);
+  float              value = 0;
+  if (frame_can_act(f) && f->pic->act->value(&v, &value)) {
+    gesture_once(f, SHELL_FIRST_PARAMS + f->pic->act->row, (double)value);
+  }
+}
+
 // ---------------------------------------------------------------------------
 // From the host
 
@@ -112,8 +131,12 @@ void
 frame_take_meter(frame* f, uint32_t meter, float value)
 {
   if (meter < f->n_meters && isfinite(value) && value != f->meter[meter]) {
-    f->meter[meter] = value;
+    const bool could = frame_can_act(f);
+    f->meter[meter]  = value;
     ++f->meter_news;
+    if (could != frame_can_act(f)) {
+      f->bands |= BAND_FIGURES | BAND_HELP;
+    }
     // The latency stands in the line of help
     f->bands |=
       strcmp(shell_meter(f->form.plugin, meter)->symbol, "latency_frames")

@@ -352,7 +352,7 @@ draw_gentle(chart* c, const picture_view* v)
   chart_axis_y(c, &a, shares, 3, "%");
   chart_axis_x(c, &a, levels, labels, 5);
   const chart_type muted = {.size = 10, .colour = CHART_MUTED};
-  chart_text(c, muted, chart_place(&a.x, -46.5), a.box.y + a.box.h - 8,
+  chart_text(c, muted, chart_place(&a.x, -46.5), a.box.y + a.box.h - 11,
              "level of the treble, RMS");
   if (!r) {
     return;
@@ -384,6 +384,31 @@ draw(chart* c, const picture_view* v)
   draw_gentle(c, v);
 }
 
+// ---------------------------------------------------------------------------
+// What moves
+
+/// The level of the treble on the curve of what is left of the lifts
+static void
+draw_now(chart* c, const picture_view* v)
+{
+  const gentleness* const r = v->result[GENTLE];
+  const chart_area        a = gentle_area(v);
+  air_shelf_meters        m;
+  memcpy(&m, v->meters, sizeof(m));
+  const double treble_db = (double)m.treble_db;
+  if (!r || !v->is_playing || v->is_off || treble_db < LOWEST_DBFS ||
+      treble_db > 0.0) {
+    return; // Or not measured, with gentle at 0
+  }
+  const float left_pc =
+    picture_curve_at(r->dbfs, r->left_pc, N_LEVELS, m.treble_db);
+  const double x = chart_place(&a.x, treble_db);
+  chart_dot(c, x, chart_place(&a.y, (double)left_pc), CHART_INK);
+  chart_triangle(c, x, a.box.y + a.box.h, 6, true, CHART_INK);
+}
+
+static const picture_mark marks[] = {{.draw = draw_now, .hz = 30}};
+
 const picture air_shelf_picture = {
   .stem      = "air-shelf",
   .figures   = figures,
@@ -391,5 +416,7 @@ const picture air_shelf_picture = {
   .parts     = parts,
   .n_parts   = 2,
   .draw      = draw,
+  .marks     = marks,
+  .n_marks   = 1,
   .handles   = handles,
 };

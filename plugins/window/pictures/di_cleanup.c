@@ -22,18 +22,9 @@ enum { NOTCHED_FRAMES = 48000, FRAMES = 16384, COARSE_FRAMES = 8192 };
 
 #define ROW(field) ((int)(offsetof(di_cleanup_params, field) / sizeof(float)))
 
-enum {
-  ALIGN_DB =
-    shell_n_meters + offsetof(di_cleanup_meters, align_db) / sizeof(float)
-};
-
 #define LOWEST_HZ  20.0
 #define HIGHEST_HZ 20000.0
-// The alignment is settled once it moved no further in so long
-#define SETTLED_S  10.0
-#define SETTLED_DB 1.0F
-
-#define CLICK 0.1F
+#define CLICK      0.1F
 
 // Standard tuning: the open sixth string, and the first at the 24th fret (E2
 // and E6, equal temperament, A4 at 440 Hz)
@@ -398,33 +389,63 @@ print_db(char* text, size_t size, float db)
   }
 }
 
-/// The gain that the take asks for, beside the one that is set
+static di_cleanup_meters
+meters_of(const picture_view* v)
+{
+  di_cleanup_meters m;
+  memcpy(&m, v->meters, sizeof(m));
+  return m;
+}
+
+#define TAKE_OVER "put into gain"
+
+static bool
+settled_gain(const picture_view* v, float* value)
+{
+  const di_cleanup_meters m = meters_of(v);
+  *value                    = m.align_db;
+  return m.align_ready_pc >= 100.0F;
+}
+
+static const picture_act act = {
+  .word = TAKE_OVER,
+  .name = "Put into gain",
+  .help =
+    "Sets the gain to the alignment: the playing is at -18 dBFS RMS then.",
+  .not_yet =
+    "Sets the gain to the alignment, once enough playing has been heard.",
+  .row   = ROW(gain_db),
+  .value = settled_gain,
+};
+
+/// The gain that the take asks for, beside the one that is set, and how much
+/// has been heard until it can be trusted
 static void
 draw_alignment(chart* c, const picture_view* v)
 {
-  const chart_box box      = v->figure[0];
-  const float     align_db = v->meters[0];
-  const float     gain_db  = params_of(v->values).gain_db;
-  chart_type      type     = label;
-  type.align               = CHART_RIGHT;
-  if (align_db == 0.0F) { // Nothing has been played yet
+  const chart_box         box      = v->figure[0];
+  const di_cleanup_meters m        = meters_of(v);
+  const float             align_db = m.align_db;
+  const float             gain_db  = params_of(v->values).gain_db;
+  const chart_type        word     = {.size = 11};
+  chart_type              type     = label;
+  type.align                       = CHART_RIGHT;
+  if (m.align_ready_pc == 0.0F) { // Nothing has been played yet
     return;
   }
-  char  align[16];
-  char  gain[16];
-  float lo = align_db;
-  float hi = align_db;
+  char align[16];
+  char gain[16];
   print_db(align, sizeof(align), align_db);
   print_db(gain, sizeof(gain), gain_db);
-  (void)picture_meter_range(v, ALIGN_DB, SETTLED_S, &lo, &hi);
-  const double x = box.x + box.w;
-  const double y = box.y - 3;
-  if (hi - lo > SETTLED_DB) {
-    chart_text(c, type, x, y, "alignment %s, still moving", align);
+  const double x = box.x + box.w - chart_text_width(c, word, TAKE_OVER) - 14;
+  const double y = box.y - 20;
+  if (m.align_ready_pc < 100.0F) {
+    chart_text(c, type, x, y, "alignment %s, %.0f %% heard", align,
+               floor((double)m.align_ready_pc));
   } else if (fabsf(align_db - gain_db) < 0.25F) {
-    chart_text(c, type, x, y, "alignment %s, as set", align);
+    chart_text(c, type, x, y, "alignment %s settled, as set", align);
   } else {
-    chart_text(c, type, x, y, "alignment %s, gain %s", align, gain);
+    chart_text(c, type, x, y, "alignment %s settled, gain %s", align, gain);
   }
 }
 
@@ -440,4 +461,5 @@ const picture di_cleanup_picture = {
   .marks     = marks,
   .n_marks   = 1,
   .handles   = handles,
+  .act       = &act,
 };

@@ -357,18 +357,6 @@ draw(chart* c, const picture_view* v)
 // ---------------------------------------------------------------------------
 // What moves
 
-/// Row of a meter of the stage, or -1
-static int
-meter_row(const char* symbol)
-{
-  for (uint32_t i = 0; i < input_compressor_ops.n_meters; ++i) {
-    if (!strcmp(input_compressor_ops.meters[i].symbol, symbol)) {
-      return (int)i;
-    }
-  }
-  return -1;
-}
-
 /// The point on the curve where the playing is, with the reduction of now
 static void
 draw_now(chart* c, const picture_view* v)
@@ -377,12 +365,8 @@ draw_now(chart* c, const picture_view* v)
   if (!r || !v->is_playing) {
     return;
   }
-  // Without a meter for the peak the sine of the same power, which is what
-  // programme timing goes by
-  const int        peak = meter_row("in_peak_db");
   const chart_area a    = level_area(v);
-  const double     in_dbfs =
-    peak >= 0 ? (double)v->meters[peak] : (double)v->levels.in_db + 3.01;
+  const double in_dbfs  = (double)v->meters[METER(in_peak_db) - shell_n_meters];
   const double fixed_db = (double)(r->out_dbfs[0] - r->in_dbfs[0]);
   const double now_db =
     in_dbfs + (v->is_off ? 0.0 : fixed_db - (double)v->meters[0]);

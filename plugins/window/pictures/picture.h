@@ -140,6 +140,18 @@ picture_curve_at(const float* x, const float* y, uint32_t n, float at);
 void
 picture_spread(float* values, uint32_t n, double lo, double hi, bool is_log);
 
+/// A word at the right end of the first figure's caption that sets a row, as
+/// one gesture, to what the meters have found
+typedef struct {
+  const char* word;
+  const char* name; ///< Here and below: for the line of help
+  const char* help;
+  const char* not_yet; ///< Instead, while the value is not known
+  uint32_t    row;     ///< The stage's
+  /// Writes the value; false while it is not known, when the word is grey
+  bool (*value)(const picture_view* v, float* value);
+} picture_act;
+
 typedef struct {
   const char*           stem;
   const picture_figure* figures;
@@ -151,6 +163,7 @@ typedef struct {
   uint32_t            n_marks;
   /// Writes at most PICTURE_MAX_HANDLES, returns how many; NULL: none
   uint32_t (*handles)(const picture_view* v, picture_handle* handles);
+  const picture_act* act; ///< NULL: none
 } picture;
 
 /// Returns the picture of a stem; one without figures if there is none yet
