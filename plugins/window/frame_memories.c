@@ -9,8 +9,7 @@ bool
 memory_holds(const frame* f, uint32_t param)
 {
   return param == f->trim ||
-         ((int)param != f->mark_param &&
-          shell_param_is_stages(f->form.plugin, param) &&
+         (shell_param_is_stages(f->form.plugin, param) &&
           strcmp(frame_info(f, param)->symbol, "gain_db") != 0);
 }
 

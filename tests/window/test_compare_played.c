@@ -118,10 +118,6 @@ a_and_b_are_equally_loud(void** state)
   for (size_t i = 0; i < sizeof(changes) / sizeof(changes[0]); ++i) {
     const change c = changes[i];
     desk_open(&d, c.stem);
-    if (shell_port(d.y.form.plugin, "match_db") < 0) {
-      desk_close(&d);
-      return; // Until plugins have it
-    }
     (void)desk_play(&d, LISTEN_S);
     const double before_a = desk_play(&d, LISTEN_S);
     swap(&d);

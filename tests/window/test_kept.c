@@ -32,7 +32,7 @@ static void
 open_from(rig* r, const char* stem, const session* s)
 {
   plugin_form form;
-  marked_form(stem, &form);
+  assert_true(playing_find(stem, &form));
   rig_open_form(r, &form, s->value);
   rig_pass(r, 0.1);
   rig_clear(r);

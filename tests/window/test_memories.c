@@ -131,8 +131,7 @@ is_held(const plugin* p, uint32_t i)
 {
   const char* const symbol = shell_param(p, i)->symbol;
   return !strcmp(symbol, "trim_db") ||
-         (shell_param_is_stages(p, i) && strcmp(symbol, "gain_db") != 0 &&
-          strcmp(symbol, "window_mark") != 0);
+         (shell_param_is_stages(p, i) && strcmp(symbol, "gain_db") != 0);
 }
 
 static void

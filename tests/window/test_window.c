@@ -175,9 +175,6 @@ the_past_survives_the_window(void** state)
   static hosted     h;
   const plugin_form form = form_of("tube-stage");
   (void)state;
-  if (shell_port(form.plugin, "window_mark") < 0) {
-    return; // Until plugins have it
-  }
   for (int i = 0; i < 3; ++i) {
     assert_true(host_open(&h, &form));
     tell(&h, "drive_db", i == 1 ? 30 : 18);
