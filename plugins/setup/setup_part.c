@@ -73,7 +73,6 @@ setup_part_is_of_track(const char* stem, const char* symbol)
     {NULL, "enabled"},
     {NULL, "match_bypass"},
     {"di-cleanup", "gain_db"},
-    {NULL, "window_mark"}, // Hidden: which instance it is
   };
   for (size_t i = 0; i < sizeof(of_track) / sizeof(of_track[0]); ++i) {
     if (!strcmp(symbol, of_track[i].symbol) &&

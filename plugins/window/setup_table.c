@@ -75,7 +75,7 @@ setup_table_new(void)
   const plugin*      p = NULL;
   for (uint32_t n = 0; t && n < MAX_PARTS && (p = shell_plugin(n)); ++n) {
     stage_names* const s = &t->names[n];
-    const uint32_t     k = shell_param_count(p);
+    const uint32_t     k = shell_shown_count(p);
     for (uint32_t i = 0; i < k; ++i) {
       add_control(s, i, shell_param(p, i));
     }

@@ -37,7 +37,7 @@ is_of_track(const rig* r, uint32_t param)
 static void
 host_moves_all(rig* r)
 {
-  for (uint32_t i = 0; i < shell_param_count(r->form.plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(r->form.plugin); ++i) {
     const param_info* const p = shell_param(r->form.plugin, i);
     const float             x = (float)chance(1U << 24U) / (1U << 24U);
     frame_take_param(r->f, i,
@@ -74,7 +74,7 @@ a_copy_pasted_has_the_same_bits(void** state)
     for (int round = 0; round < ROUNDS; ++round) {
       float          values[PLAYING_PORTS];
       float          before[PLAYING_PORTS];
-      const uint32_t n_params = shell_param_count(p);
+      const uint32_t n_params = shell_shown_count(p);
       host_moves_all(&r);
       key(&r, 'c');
       for (uint32_t i = 0; i < n_params; ++i) {
@@ -146,7 +146,7 @@ check_file(const setup_parts* parts, const char* path)
     rig_open(&r, parts->parts[s->part].stem);
     host_moves_all(&r);
     paste(&r, text);
-    for (uint32_t k = 0; k < shell_param_count(r.form.plugin); ++k) {
+    for (uint32_t k = 0; k < shell_shown_count(r.form.plugin); ++k) {
       if (!is_of_track(&r, k)) {
         assert_float_equal(frame_param(r.f, k), s->values[k], 0);
       }
@@ -230,12 +230,12 @@ one_undo_takes_all_of_it_back(void** state)
   rig_open(&r, "speaker-breakup");
   key(&r, 'c');
   host_moves_all(&r);
-  for (uint32_t i = 0; i < shell_param_count(r.form.plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(r.form.plugin); ++i) {
     before[i] = frame_param(r.f, i);
   }
   paste(&r, r.copied);
   key(&r, 'z');
-  for (uint32_t i = 0; i < shell_param_count(r.form.plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(r.form.plugin); ++i) {
     assert_float_equal(frame_param(r.f, i), before[i], 0);
   }
   rig_close(&r);

@@ -161,7 +161,7 @@ loading_sets_the_stage_in_one_gesture(void** state)
     setup_chain_load(&chain, SETUP_DIR "/lead.ini", setup_table_parts(t), &f));
   const int part = setup_parts_find(setup_table_parts(t), "tube-stage");
   const setup_stage* const s = setup_chain_stage(&chain, (uint32_t)part);
-  for (uint32_t i = SHELL_FIRST_PARAMS; i < shell_param_count(r.form.plugin);
+  for (uint32_t i = SHELL_FIRST_PARAMS; i < shell_shown_count(r.form.plugin);
        ++i) {
     if (shell_param_is_stages(r.form.plugin, i)) {
       assert_float_equal(frame_param(r.f, i), s->values[i], 0);
@@ -206,7 +206,7 @@ defaults_set_all_but_the_track_s(void** state)
   load(&r, "setup", "rhythm");
   host_moves(&r, "enabled", 0);
   load(&r, "rhythm", "defaults");
-  for (uint32_t i = 0; i < shell_param_count(r.form.plugin); ++i) {
+  for (uint32_t i = 0; i < shell_shown_count(r.form.plugin); ++i) {
     const param_info* const p = shell_param(r.form.plugin, i);
     assert_float_equal(frame_param(r.f, i),
                        strcmp(p->symbol, "enabled") ? p->def : 0, 0);

@@ -65,7 +65,7 @@ controls_stand_as_in_the_shell(void** state)
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     const setup_part* const s = &setup_table_parts(t)->parts[n];
     assert_string_equal(s->stem, p->stem);
-    assert_int_equal(s->n_controls, shell_param_count(p));
+    assert_int_equal(s->n_controls, shell_shown_count(p));
     for (uint32_t i = 0; i < s->n_controls; ++i) {
       assert_string_equal(s->controls[i].symbol, shell_param(p, i)->symbol);
     }
