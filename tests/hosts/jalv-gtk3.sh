@@ -1,10 +1,12 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# Checks its window, on a virtual screen: it must come up, bear the plugin's
-# name and have something drawn in it.  jalv.sh checks the sound.  Screenshots
-# go into the folder of the results, to be looked at.
-tools=(jalv.gtk3 jackd Xvfb lv2info xwininfo import identify)
+# Checks its generic window and the plugin's own in it, on a virtual screen: each
+# must come up, bear the plugin's name and have something drawn in it; the
+# plugin's own must answer the mouse wheel, and the host must end cleanly with it
+# open.  jalv.sh checks the sound.  Screenshots go into the folder of the results,
+# to be looked at.
+tools=(jalv.gtk3 jackd Xvfb lv2info xwininfo xdotool import identify compare)
 package=jalv
 . "$here/jack.sh"
 
@@ -29,11 +31,11 @@ end() {
   jack_end
 }
 
-form() { # URI
-  local shot=$out/jalv-gtk3-${1#urn:dustcap:}.png title try status colours=0
-  title=$(lv2info "$1" | sed -n 's/^\tName: *//p' | head -1)
+# open_window TITLE OPTION...: starts it and waits for its window
+open_window() {
+  local title=$1 try
   ((++n_played)) # Not in the background, where the count would be lost
-  jalv.gtk3 -n "gtk$n_played" -g -s "$1" </dev/null >"$dir/log" 2>&1 &
+  jalv.gtk3 --jack-name "gtk$n_played" -n -s "${@:2}" </dev/null >"$dir/log" 2>&1 &
   host_id=$!
   for ((try = 0; try < 50; ++try)); do
     xwininfo -name "$title" >/dev/null 2>&1 && break
@@ -41,20 +43,76 @@ form() { # URI
     sleep 0.2
   done
   sleep 0.7
+}
+
+# shoot TITLE FILE: its picture; the number of its colours is in $colours
+shoot() {
+  colours=0
   # Only if the window is there: otherwise import would wait for a click on
   # another
-  if xwininfo -name "$title" >/dev/null 2>&1 &&
-    limited 20 import -window "$title" "$shot" 2>>"$dir/log"; then
-    colours=$(identify -format %k "$shot")
+  if xwininfo -name "$1" >/dev/null 2>&1 &&
+    limited 20 import -window "$1" "$2" 2>>"$dir/log"; then
+    colours=$(identify -format %k "$2")
   fi
-  kill -KILL "$host_id" 2>/dev/null || true # No milder signal ends it
+}
+
+# close_window SIGNAL: its exit status is in $status
+close_window() {
+  kill "-$1" "$host_id" 2>/dev/null || true
   wait "$host_id" 2>/dev/null && status=0 || status=$?
   host_id=
-  if ((status != 128 + 9)); then
-    verdict refused "$1" "ended by itself, status $status: $(grep -m1 '[[:alnum:]]' "$dir/log" || true)"
-  elif ((colours < 20)); then
-    verdict refused "$1" "no window \"$title\", or nothing in it"
-  else
-    verdict ran "$1" "${shot##*/}, $colours colours"
+}
+
+# Turns the wheel all over the window's lower part, where the controls are
+turn_wheel() { # TITLE
+  local id width height x y moves=()
+  read -r id width height < <(xwininfo -name "$1" |
+    awk '/Window id:/ { id = $4 } /Width:/ { w = $2 } /Height:/ { print id, w, $2 }')
+  for y in 60 70 80 90; do
+    for x in 10 20 30 40 50 60 70 80 90; do
+      moves+=(mousemove --window "$id" $((width * x / 100)) $((height * y / 100)) click 4)
+    done
+  done
+  xdotool "${moves[@]}" mousemove 1023 767
+  sleep 0.5
+}
+
+# generic TITLE URI SHOT: in $measured
+generic() {
+  local status colours
+  open_window "$1" -g "$2"
+  shoot "$1" "$3"
+  close_window KILL
+  measured="${3##*/}, $colours colours"
+  ((status == 128 + 9)) ||
+    measured="ended by itself, status $status: $(grep -m1 '[[:alnum:]]' "$dir/log" || true)"
+  ((colours >= 20)) || measured="no window \"$1\", or nothing in it"
+  ((status == 128 + 9 && colours >= 20))
+}
+
+# own TITLE URI SHOT: in $measured
+own() {
+  local status colours n_changed=0 wheel=$dir/wheel.png
+  open_window "$1" "$2"
+  shoot "$1" "$3"
+  turn_wheel "$1" || true # It may be gone
+  limited 20 import -window "$1" "$wheel" 2>>"$dir/log" || true
+  n_changed=$(compare -metric AE "$3" "$wheel" null: 2>&1) || true
+  close_window TERM
+  measured="own: $colours colours, $n_changed pixels moved by the wheel, status $status"
+  grep -q 'UI: *urn:dustcap:window' "$dir/log" || measured+=", not the plugin's own window"
+  ((colours >= 20 && n_changed >= 100 && status == 0)) && [[ $measured != *', not '* ]]
+}
+
+form() { # URI
+  local shot=$out/jalv-gtk3-${1#urn:dustcap:} title said info
+  info=$(lv2info "$1")
+  title=$(sed -n '/^\tName: */ { s///p; q }' <<<"$info")
+  generic "$title" "$1" "$shot.png" || { verdict refused "$1" "$measured"; return 0; }
+  said=$measured
+  if [[ $info == *urn:dustcap:window* ]]; then
+    own "$title" "$1" "$shot-own.png" || { verdict refused "$1" "$said; $measured"; return 0; }
+    said+="; $measured"
   fi
+  verdict ran "$1" "$said"
 }
