@@ -26,7 +26,9 @@ awk '
     for (h = 1; h <= n_hosts; ++h) printf "---|"
     printf "\n"
     for (r = 1; r <= n_rows; ++r) {
-      printf "| `%s` |", substr(uri[r], length("urn:dustcap:") + 1)
+      name = uri[r]
+      sub(/^urn:dustcap:/, "", name)
+      printf "| `%s` |", name
       for (h = 1; h <= n_hosts; ++h) {
         printf " %s |", (uri[r], h) in cell ? cell[uri[r], h] : version[h] == "skipped" ? "skipped" : "-"
       }
