@@ -131,7 +131,8 @@ run(work* w, failure* f)
   progress_end(&bar);
   const double time_s = progress_clock_s() - start_s;
   if (!ok ||
-      !report_write(w->mixdown, &w->session, w->folder, time_s, o->json, f) ||
+      !report_write(w->mixdown, &w->session, w->folder, time_s, o->n_threads,
+                    o->json, f) ||
       signals_caught) {
     return false;
   }

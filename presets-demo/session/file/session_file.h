@@ -23,7 +23,8 @@
 ///   setup = setups/bus.ini
 ///
 ///   [output]
-///   bits = 24
+///   bits   = 24
+///   listen = 0:21
 ///
 /// Any number of tracks; `file` alone is needed, other keys have the defaults
 /// below.  A send or bus without a section does not exist.  Paths are relative
@@ -38,6 +39,8 @@
 #define SESSION_N_SENDS        2U
 #define SESSION_OFF_DB         (-60.0F) ///< A send level that sends nothing
 #define SESSION_ALIGN_AS_SETUP (-1.0F)
+#define SESSION_LISTEN_CHOSEN  (-1.0F) ///< Where the takes tell most
+#define SESSION_LISTEN_OFF     (-2.0F) ///< Cannot be heard in the report
 
 /// "plate", "room"
 extern const char* const session_send_names[SESSION_N_SENDS];
@@ -56,13 +59,19 @@ typedef struct {
   float gain_db;                  ///< -60 to 24, 0: after the setup
   float pan;                      ///< -100 (left) to 100, 0
   float send_db[SESSION_N_SENDS]; ///< SESSION_OFF_DB to 12, off; after pan
+  float listen_s;                 ///< Where the report's excerpt of the track
+                                  ///< begins; SESSION_LISTEN_CHOSEN: as the
+                                  ///< output says
+  uint32_t listen_line;
 } session_strip;
 
 typedef struct {
-  float rate_hz; ///< 0: the highest of the tracks
-  float bits;    ///< A sample_format
-  float tail_s;  ///< 0 to 60, 4: after the longest track
-  float stems;   ///< 1: write them
+  float    rate_hz;  ///< 0: the highest of the tracks
+  float    bits;     ///< A sample_format
+  float    tail_s;   ///< 0 to 60, 4: after the longest track
+  float    stems;    ///< 1: write them
+  float    listen_s; ///< Where the report's excerpts begin
+  uint32_t listen_line;
 } session_output;
 
 typedef struct {

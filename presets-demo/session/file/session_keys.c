@@ -3,6 +3,8 @@
 
 #include "session_keys.h"
 
+#include "session_time.h"
+
 #include "plugins/setup/setup_value.h"
 #include "plugins/text/input_file.h"
 #include "plugins/text/spelling.h"
@@ -29,6 +31,13 @@ typedef struct {
   const char* key;
   const char* what;
 } file_key;
+
+/// A value that is a time in the piece, or "no"
+typedef struct {
+  size_t      offset;      ///< Of a float in the target
+  size_t      line_offset; ///< Of a uint32_t
+  const char* key;
+} time_key;
 
 static control_choice bits_choices[] = {
   {(char*)"24", SAMPLES_24},
@@ -108,15 +117,28 @@ static const file_key group_files[] = {
 };
 static const file_key no_files[] = {{0, 0, NULL, NULL}};
 
+static const time_key track_times[] = {
+  {offsetof(session_strip, listen_s), offsetof(session_strip, listen_line),
+   "listen"},
+  {0, 0, NULL},
+};
+static const time_key output_times[] = {
+  {offsetof(session_output, listen_s), offsetof(session_output, listen_line),
+   "listen"},
+  {0, 0, NULL},
+};
+static const time_key no_times[] = {{0, 0, NULL}};
+
 static const struct {
   const char*      name; ///< In messages
   const value_key* values;
   const file_key*  files;
+  const time_key*  times;
 } sections[] = {
-  [SECTION_TRACK]  = {"a track", track_values, track_files},
-  [SECTION_SEND]   = {"a send", group_values, group_files},
-  [SECTION_BUS]    = {"the bus", group_values, group_files},
-  [SECTION_OUTPUT] = {"the output", output_values, no_files},
+  [SECTION_TRACK]  = {"a track", track_values, track_files, track_times},
+  [SECTION_SEND]   = {"a send", group_values, group_files, no_times},
+  [SECTION_BUS]    = {"the bus", group_values, group_files, no_times},
+  [SECTION_OUTPUT] = {"the output", output_values, no_files, output_times},
 };
 
 static float*
@@ -130,6 +152,9 @@ session_keys_default(section_kind kind, void* target)
 {
   for (const value_key* k = sections[kind].values; k->input.symbol; ++k) {
     *number_at(target, k->offset) = k->input.def;
+  }
+  for (const time_key* k = sections[kind].times; k->key; ++k) {
+    *number_at(target, k->offset) = SESSION_LISTEN_CHOSEN;
   }
 }
 
@@ -167,6 +192,9 @@ unknown_key(section_kind kind, const char* key, failure* f)
   for (const value_key* k = sections[kind].values; k->input.symbol; ++k) {
     known[n++] = k->input.symbol;
   }
+  for (const time_key* k = sections[kind].times; k->key; ++k) {
+    known[n++] = k->key;
+  }
   char where[64];
   (void)snprintf(where, sizeof(where), " of %s", sections[kind].name);
   return spelling_fail("key", key, where, known, n, f);
@@ -182,6 +210,25 @@ read_value(const control_input* c, const char* value, float* target, failure* f)
                      c->symbol, value);
   }
   return setup_value_read(c, value, NULL, target, f);
+}
+
+static bool
+take_time(const time_key* k,
+          void*           target,
+          uint32_t        line,
+          const char*     value,
+          failure*        f)
+{
+  float s = SESSION_LISTEN_OFF;
+  if (strcasecmp(value, "no") != 0 && !session_time_read(value, &s)) {
+    return fail_with(f,
+                     "%s = %s; expected minutes and seconds such as 0:21, or "
+                     "no",
+                     k->key, value);
+  }
+  *number_at(target, k->offset)                       = s;
+  *(uint32_t*)(void*)((char*)target + k->line_offset) = line;
+  return true;
 }
 
 static bool
@@ -216,6 +263,12 @@ session_keys_take(section_kind kind,
     if (!strcmp(k->input.symbol, key)) {
       return note_seen(seen, bit, key, f) &&
              read_value(&k->input, value, number_at(target, k->offset), f);
+    }
+  }
+  for (const time_key* k = sections[kind].times; k->key; ++k, ++bit) {
+    if (!strcmp(k->key, key)) {
+      return note_seen(seen, bit, key, f) &&
+             take_time(k, target, line, value, f);
     }
   }
   return unknown_key(kind, key, f);

@@ -45,6 +45,7 @@ look(void*               user,
   (void)n_channels;
   lane* const l = user;
   probe_add(&l->probes[joint], x, n);
+  listen_clip_pass(&l->clips[joint], x, n);
   if (joint) {
     time_series_add(&l->reductions[joint - 1],
                     chain_meter(l->chain, joint - 1, "reduction_db"), n);
@@ -83,6 +84,7 @@ lane_start(lane* l, host* h, double rate_hz)
   l->n_skip               = chain_latency_frames(l->chain);
   l->probes               = alloc_new(n_stages + 1, sizeof(*l->probes));
   l->reductions           = alloc_new(n_stages, sizeof(*l->reductions));
+  l->clips                = alloc_new(n_stages + 1, sizeof(*l->clips));
   for (uint32_t i = 0; i <= n_stages; ++i) {
     probe_init(&l->probes[i], chain_n_channels(l->chain, i), rate_hz, false);
   }
@@ -110,11 +112,16 @@ lane_clear(lane* l)
   for (uint32_t i = 0; l->reductions && i < n_stages; ++i) {
     time_series_clear(&l->reductions[i]);
   }
+  for (uint32_t i = 0; l->clips && i <= n_stages; ++i) {
+    listen_clip_clear(&l->clips[i]);
+  }
+  listen_clip_clear(&l->dry_clip);
   if (l->chain) {
     probe_clear(&l->out);
   }
   free(l->probes);
   free(l->reductions);
+  free(l->clips);
   audio_out_abandon(l->dry_file);
   audio_out_abandon(l->file);
   chain_free(l->chain);
@@ -191,6 +198,7 @@ read_track(lane* l, uint32_t n)
   for (uint32_t k = 0; k < l->n_in; ++k) {
     memset(l->work[k] + got, 0, (n - (size_t)got) * sizeof(float));
   }
+  listen_clip_pass(&l->dry_clip, (const float* const*)l->work, n);
   if (!write_dry(l, n)) {
     return false;
   }

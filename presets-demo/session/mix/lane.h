@@ -17,6 +17,7 @@
 #include "presets-demo/render/setup/setup.h"
 #include "presets-demo/render/take/take_look.h"
 #include "presets-demo/session/file/session_file.h"
+#include "presets-demo/session/listen/listen_clip.h"
 #include "presets-demo/session/measure/probe.h"
 #include "presets-demo/session/measure/time_series.h"
 
@@ -38,11 +39,14 @@ typedef struct {
   uint64_t             n_total;  ///< Frames of the piece
   uint64_t             n_ready;  ///< Frames in the buffer when this step began
   lane_buffer          buffer;
-  float*               work[2];    ///< LANE_FRAMES each
-  probe*               probes;     ///< By joint of the chain
-  time_series*         reductions; ///< By stage
-  probe                out;        ///< Of the signal in the buffer
-  audio_out*           dry_file;   ///< Of the input; NULL if not written
+  float*               work[2];     ///< LANE_FRAMES each
+  probe*               probes;      ///< By joint of the chain
+  time_series*         reductions;  ///< By stage
+  listen_clip*         clips;       ///< By joint; those not kept are empty
+  listen_clip          dry_clip;    ///< Of the recording, where the mix is kept
+  bool                 is_left_out; ///< From what is kept, for want of room
+  probe                out;         ///< Of the signal in the buffer
+  audio_out*           dry_file;    ///< Of the input; NULL if not written
   audio_out*           file;
   failure              failure;
   bool                 has_failed;

@@ -2,8 +2,8 @@
 // SPDX-License-Identifier: ISC
 
 /// Runs while building: turns a text file into a C array, so that a program
-/// contains its template.  Leaves out comments of CSS and HTML, with the line
-/// break after them.
+/// contains its template.  Leaves out comments of CSS, HTML and scripts, which
+/// are between slash and star there, with the line break after them.
 ///
 ///   embed NAME FILE > NAME.c
 

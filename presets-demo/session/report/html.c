@@ -12,8 +12,9 @@
 #include <stdbool.h>
 #include <string.h>
 
-/// Place of the report in the template
+// Places in the template
 #define PAGE_REPORT "{{report}}"
+#define PAGE_SOUND  "{{sound}}"
 
 /// Prints a text up to a marker in it; returns what follows the marker
 static const char*
@@ -36,9 +37,16 @@ html_begin(FILE* f, const char* title)
 }
 
 void
+html_before_sound(FILE* f)
+{
+  const char* const rest = strstr(page_html, PAGE_REPORT) + strlen(PAGE_REPORT);
+  (void)print_until(f, rest, PAGE_SOUND);
+}
+
+void
 html_end(FILE* f)
 {
-  (void)fputs(strstr(page_html, PAGE_REPORT) + strlen(PAGE_REPORT), f);
+  (void)fputs(strstr(page_html, PAGE_SOUND) + strlen(PAGE_SOUND), f);
 }
 
 /// U+FFFD replaces bytes that are no UTF-8, and controls, which HTML does not

@@ -12,6 +12,10 @@
 void
 html_begin(FILE* f, const char* title);
 
+/// Prints the template from there to the place of sound and script
+void
+html_before_sound(FILE* f);
+
 /// Prints the rest of the template
 void
 html_end(FILE* f);

@@ -10,12 +10,13 @@
 #include "presets-demo/session/mix/mixdown.h"
 
 /// Writes report.html, and with `json` report.json.  `time_s` is the time that
-/// the mixdown took.
+/// the mixdown took; the sound is made in `n_threads`.
 bool
 report_write(const mixdown* m,
              const session* s,
              whole_folder*  folder,
              double         time_s,
+             uint32_t       n_threads,
              bool           json,
              failure*       f);
 

@@ -4,6 +4,7 @@
 #include "report_html.h"
 
 #include "html.h"
+#include "listen_html.h"
 #include "report_plots.h"
 #include "stage_figures.h"
 
@@ -40,15 +41,23 @@ print_mix(FILE* f, const report_plots* sheet, const mixdown* m)
 }
 
 static void
+print_lane_link(FILE* f, const lane* l)
+{
+  (void)fprintf(f, "<a href=\"#%s-", stage_figures_kind(l));
+  html_text(f, l->strip->slug);
+  (void)fputs("\">", f);
+  html_name(f, l->strip->name);
+  (void)fputs("</a>", f);
+}
+
+static void
 print_overview_row(FILE* f, const lane* l)
 {
   const session_strip* const s     = l->strip;
   const stage_figures        whole = stage_figures_of_setup(l);
-  (void)fprintf(f, "<tr><td><a href=\"#%s-", stage_figures_kind(l));
-  html_text(f, s->slug);
-  (void)fputs("\">", f);
-  html_name(f, s->name);
-  (void)fputs("</a></td>", f);
+  (void)fputs("<tr><th scope=\"row\">", f);
+  print_lane_link(f, l);
+  (void)fputs("</th>", f);
   html_change(f, lane_is_aligned(l) ? l->take.align_db : (double)NAN, 1, "");
   html_figure(f, whole.in_db, 1, "");
   html_change(f, whole.change_lu, 1, "");
@@ -69,7 +78,7 @@ print_overview_row(FILE* f, const lane* l)
 static void
 print_overview(FILE* f, const mixdown* m)
 {
-  static const char* const headings[] = {"",
+  static const char* const headings[] = {"name",
                                          "align<br>dB",
                                          "level in<br>dBFS",
                                          "loudness<br>change LU",
@@ -98,9 +107,9 @@ print_overview(FILE* f, const mixdown* m)
 static void
 print_stage_row(FILE* f, const stage_figures* s, bool is_sum)
 {
-  (void)fprintf(f, "<tr%s><td>", is_sum ? " class=\"sum\"" : "");
+  (void)fprintf(f, "<tr%s><th scope=\"row\">", is_sum ? " class=\"sum\"" : "");
   html_text(f, s->name);
-  (void)fputs("</td>", f);
+  (void)fputs("</th>", f);
   html_figure(f, s->in_db, 1, "");
   html_figure(f, s->out_db, 1, "");
   html_change(f, s->change_lu, 1, "");
@@ -187,7 +196,6 @@ print_lane(FILE*               f,
            const lane*         l)
 {
   print_lane_heading(f, l);
-  print_take(f, &l->take.lines);
   if (!lane_n_stages(l)) {
     (void)fputs("<p class=\"quiet\">No setup: passed on unchanged.</p>\n", f);
     return;
@@ -208,6 +216,32 @@ print_lane(FILE*               f,
 
 // ---------------------------------------------------------------------------
 // The page
+
+/// What is wrong with the recordings, before anything else is read or heard
+static void
+print_takes(FILE* f, const mixdown* m)
+{
+  bool has_lines = false;
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    has_lines = has_lines || mixdown_lane(m, i)->take.lines.n;
+  }
+  if (!has_lines) {
+    return;
+  }
+  (void)fputs("<section class=\"takes\" aria-labelledby=\"takes\">\n<h2 "
+              "id=\"takes\">What the recordings have</h2>\n",
+              f);
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    const lane* const l = mixdown_lane(m, i);
+    if (l->take.lines.n) {
+      (void)fputs("<h3>", f);
+      print_lane_link(f, l);
+      (void)fputs("</h3>\n", f);
+      print_take(f, &l->take.lines);
+    }
+  }
+  (void)fputs("</section>\n", f);
+}
 
 static void
 print_head(FILE*          f,
@@ -234,27 +268,31 @@ print_head(FILE*          f,
   }
   (void)fputs("<nav><a href=\"#mix\">Mix</a>", f);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
-    const lane* const l = mixdown_lane(m, i);
-    (void)fprintf(f, "\n<a href=\"#%s-", stage_figures_kind(l));
-    html_text(f, l->strip->slug);
-    (void)fputs("\">", f);
-    html_name(f, l->strip->name);
-    (void)fputs("</a>", f);
+    (void)fputs("\n", f);
+    print_lane_link(f, mixdown_lane(m, i));
   }
   (void)fputs("\n<a href=\"#figures\">About the figures</a></nav>\n", f);
 }
 
 void
-report_html_print(FILE* out, const mixdown* m, const session* s, double time_s)
+report_html_print(FILE*          out,
+                  const mixdown* m,
+                  const session* s,
+                  const listen*  l,
+                  double         time_s)
 {
   report_plots p = report_plots_draw(m);
   html_begin(out, path_name(s->path));
   print_head(out, m, s, time_s, p.result);
+  print_takes(out, m);
+  listen_html_print(out, l);
   print_mix(out, &p, m);
   print_overview(out, m);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     print_lane(out, &p, &p.lanes[i], mixdown_lane(m, i));
   }
+  html_before_sound(out);
+  listen_html_print_sound(out, l);
   html_end(out);
   report_plots_clear(&p);
 }

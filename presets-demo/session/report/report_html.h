@@ -6,11 +6,15 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_REPORT_HTML_H
 #define PRESETS_DEMO_SESSION_REPORT_REPORT_HTML_H
 
-#include "presets-demo/session/mix/mixdown.h"
+#include "presets-demo/session/listen/listen.h"
 
 #include <stdio.h>
 
 void
-report_html_print(FILE* out, const mixdown* m, const session* s, double time_s);
+report_html_print(FILE*          out,
+                  const mixdown* m,
+                  const session* s,
+                  const listen*  l,
+                  double         time_s);
 
 #endif // PRESETS_DEMO_SESSION_REPORT_REPORT_HTML_H
