@@ -132,6 +132,20 @@ value_faults(void** state)
                 "gain_db");
   check_session("[output]\nbits = 20\n",
                 "s.ini:2: bits = 20; expected one of: 24, float");
+  check_session("[output]\nlisten = soon\n",
+                "s.ini:2: listen = soon; expected minutes and seconds such as "
+                "0:21, or no");
+  check_session("[track a]\nlisten = 0:60\n",
+                "s.ini:2: listen = 0:60; expected minutes and seconds such as "
+                "0:21, or no");
+  check_session("[track a]\nlisten = -3\n",
+                "s.ini:2: listen = -3; expected minutes and seconds such as "
+                "0:21, or no");
+  check_session("[bus]\nlisten = 3\n",
+                "s.ini:2: unknown key 'listen' of the bus; expected one of: "
+                "setup, gain_db");
+  check_session("[track a]\nlisten = 1\nlisten = no\n",
+                "s.ini:3: a second listen in this section; expected one");
   check_session("[track a]\npan = 3\npan = 4\n",
                 "s.ini:3: a second pan in this section; expected one");
 }
@@ -153,6 +167,10 @@ deeper_faults(void** state)
                 "frame 512");
   check_session("[track a]\nfile = a.wav\n[bus]\nsetup = bad.ini\n",
                 "bus: breaker: has no form for a stereo signal");
+  check_session(
+    "[track a]\nfile = a.wav\n[output]\nlisten = 1:02.5\n",
+    "s.ini:4: listen = 1:02.5: the piece ends at 0:04.1; expected a "
+    "time at least 1 s before that");
   check_session("[track a]\nfile = a.wav\nalign = yes\n",
                 "track 'a': align = yes needs di-cleanup, which is not in the "
                 "bundle");

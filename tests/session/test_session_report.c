@@ -234,7 +234,8 @@ json_has_the_figures(void** state)
   free(text);
 }
 
-/// One file that needs no other, with every plot if there is gnuplot
+/// One file that needs no other, with its sound, and with every plot if there
+/// is gnuplot
 static void
 page_stands_alone(void** state)
 {
@@ -242,12 +243,24 @@ page_stands_alone(void** state)
   session_well(FIXTURE_DIR, "s.ini -o out --quiet");
   char* const text = read_all("out/report.html");
   // The only address is that of the SVG namespace
-  for (const char* at = text; (at = strstr(at, "http")); ++at) {
+  for (const char* at = text; (at = strstr(at, "http:")); ++at) {
     assert_int_equal(strncmp(at, "http://www.w3.org/", 18), 0);
   }
+  assert_null(strstr(text, "https:"));
   assert_null(strstr(text, " src="));
   assert_null(strstr(text, "url("));
-  assert_null(strstr(text, "<script"));
+  // One script, which lies in the page, and may load nothing
+  const char* const script = strstr(text, "<script");
+  assert_non_null(script);
+  assert_null(strstr(script + 1, "<script"));
+  assert_int_equal(strncmp(script, "<script>", 8), 0);
+  assert_non_null(strstr(text, "content=\"default-src 'none';"));
+  // The mix and the track, each dry and after one step: "OggS" in base64
+  int n_sounds = 0;
+  for (const char* at = text; (at = strstr(at, "\">T2dnU")); ++at) {
+    ++n_sounds;
+  }
+  assert_int_equal(n_sounds, 4);
   assert_non_null(strstr(text, "</html>"));
   int n_plots = 0;
   for (const char* at = text; (at = strstr(at, "<svg")); ++at) {
@@ -274,7 +287,7 @@ page_without_plots(void** state)
   assert_int_equal(setenv("PATH", path, 1), 0);
   char* const text = read_all("out/report.html");
   assert_non_null(strstr(text, "No plots: gnuplot was not found or failed."));
-  assert_non_null(strstr(text, "<td>delay</td>"));
+  assert_non_null(strstr(text, "<th scope=\"row\">delay</th>"));
   assert_null(strstr(text, "<svg"));
   free(text);
   free(path);

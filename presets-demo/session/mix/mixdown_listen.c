@@ -83,8 +83,8 @@ choose(const mixdown* m, const listen_levels* levels)
 {
   const uint32_t n     = whole_length(m);
   const uint32_t steps = (uint32_t)ceil((double)n / m->rate_hz / LISTEN_STEP_S);
-  const uint64_t from =
-    (uint64_t)(listen_choice(levels, steps) * LISTEN_STEP_S * m->rate_hz);
+  const uint64_t from = (uint64_t)llround(listen_choice(levels, steps) *
+                                          LISTEN_STEP_S * m->rate_hz);
   return (stretch){from + n > m->n_total ? m->n_total - n : from, n};
 }
 

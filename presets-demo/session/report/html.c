@@ -132,3 +132,12 @@ html_headings(FILE* f, const char* const* texts)
   }
   (void)fputs("</tr>\n", f);
 }
+
+void
+html_begin_scroll(FILE* f, const char* name)
+{
+  (void)fputs(
+    "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"", f);
+  html_text(f, name);
+  (void)fputs("\">\n", f);
+}

@@ -47,4 +47,9 @@ html_tile(FILE* f, const char* name, double x, int decimals, const char* unit);
 void
 html_headings(FILE* f, const char* const* texts);
 
+/// Begins a <div> whose content may be wider or higher than it: keys scroll it,
+/// and a screen reader says its name
+void
+html_begin_scroll(FILE* f, const char* name);
+
 #endif // PRESETS_DEMO_SESSION_REPORT_HTML_H

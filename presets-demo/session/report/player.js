@@ -12,20 +12,37 @@ const RATE_HZ = 48000;
 const AHEAD_S = 0.003;
 const FADE_S = 0.006;
 
+/* 5 ms */
+const END_FRAMES = 240;
+
 /* Between two switches, so that curves never overlap if one began late */
 const REST_S = 0.03;
 
 /* Half of a raised cosine: with its mirror image the sum is 1 at all times, so
    that a switch between equal sounds is not heard. */
-function fadeCurve(from, to) {
-  return Float32Array.from({length: 65}, (_, i) =>
-    from + (to - from) * (0.5 - 0.5 * Math.cos(Math.PI * i / 64)));
+function fadeCurve(from, to, steps = 64) {
+  return Float32Array.from({length: steps + 1}, (_, i) =>
+    from + (to - from) * (0.5 - 0.5 * Math.cos(Math.PI * i / steps)));
+}
+
+/* Fades both ends, where coding left noise: a repeated excerpt does not click */
+function softenEnds(buffer) {
+  const curve = fadeCurve(0, 1, END_FRAMES);
+  for (let k = 0; k < buffer.numberOfChannels; ++k) {
+    const x = buffer.getChannelData(k);
+    curve.forEach((gain, i) => {
+      x[i] *= gain;
+      x[x.length - 1 - i] *= gain;
+    });
+  }
+  return buffer;
 }
 
 /* Decodes sound that the page holds as base64 text */
-function decodeSound(text) {
+async function decodeSound(text) {
   const bytes = Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
-  return new OfflineAudioContext(1, 1, RATE_HZ).decodeAudioData(bytes.buffer);
+  const context = new OfflineAudioContext(1, 1, RATE_HZ);
+  return softenEnds(await context.decodeAudioData(bytes.buffer));
 }
 
 /* The way from the versions to the loudspeakers.  Works in any kind of context.

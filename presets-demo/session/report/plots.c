@@ -17,26 +17,38 @@
 #include <unistd.h>
 
 #define MAX_POINTS    500 ///< Of a curve over time
+#define MAX_ROWS      60  ///< Of its table
 #define SPECTRUM_SPAN 70.0
+
+/// What is kept of a plot
+typedef struct {
+  plot_table table;
+  double     length_s; ///< Of a time axis
+} sheet;
 
 struct plots {
   char*    folder; ///< For the script and its output; NULL if none
   FILE*    script;
   uint32_t n;
+  sheet*   sheets; ///< By plot
   bool     is_drawn;
 };
 
+// Colours, by their use, which the page replaces on a dark ground.  Curves of
+// one kind are told apart by their dashes: hue never carries meaning alone.
+#define BLUE "#2a5f86"
+#define GREY "#85837b"
+
 static const char preamble[] =
   "set encoding utf8\nset minussign\n"
-  "set border 3 lc rgb '#8a8a85'\n"
+  "set border 3 lc rgb '" GREY "'\n"
   "set tics nomirror out scale 0.4 textcolor rgb '#4a4a46'\n"
   "set grid lc rgb '#e4e3de' lw 1\n"
   "set key outside top center horizontal samplen 1.6 textcolor rgb '#2b2b28'\n"
   "set datafile missing 'NaN'\n";
 
-/// By position: blue, then the colours of further curves
-static const char* const colours[] = {"#2a5f86", "#b3541e", "#4d7a3a",
-                                      "#7a4b8c", "#8a7320"};
+static const char* const dashes[] = {"1", "(10,5)", "(2,4)", "(10,4,2,4)",
+                                     "(5,3)"};
 
 plots*
 plots_new(void)
@@ -70,6 +82,10 @@ plots_free(plots* p)
   if (p->script) {
     (void)fclose(p->script);
   }
+  for (uint32_t i = 0; i < p->n; ++i) {
+    plot_table_clear(&p->sheets[i].table);
+  }
+  free(p->sheets);
   for (uint32_t i = 0; p->folder && i < p->n; ++i) {
     char* const path = svg_path(p, i);
     (void)unlink(path);
@@ -121,6 +137,8 @@ print_title(FILE* f, const char* text)
 static FILE*
 begin(plots* p, uint32_t width, uint32_t height)
 {
+  p->sheets       = alloc_grow(p->sheets, p->n + 1, sizeof(*p->sheets));
+  p->sheets[p->n] = (sheet){.length_s = 0.0};
   if (p->script) {
     (void)fprintf(
       p->script,
@@ -173,7 +191,14 @@ plots_add_spectra(plots*       p,
   if (!f) {
     return end(p);
   }
+  plot_table* const t = &p->sheets[p->n].table;
+  plot_table_add_column(t, "Hz");
+  plot_table_add_column(t, before_name);
+  plot_table_add_column(t, after_name);
   for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
+    plot_table_add_row(t,
+                       (double[]){spectrum_band_hz(i), probe_band_db(before, i),
+                                  probe_band_db(after, i)});
     const double a = shown_db(probe_band_db(before, i));
     const double b = shown_db(probe_band_db(after, i));
     top            = fmax(top, fmax(a, b));
@@ -184,9 +209,10 @@ plots_add_spectra(plots*       p,
   top = 10.0 * ceil((top + 2.0) / 10.0);
   (void)fprintf(f,
                 "set yrange [%g:%g]\nset ytics 20\n"
-                "plot $d using 1:2 with lines lw 2 lc rgb '#a3a39c' title "
-                "'%s', $d using 1:3 with lines lw 2 lc rgb '%s' title '%s'\n",
-                top - SPECTRUM_SPAN, top, before_name, colours[0], after_name);
+                "plot $d using 1:2 with lines lw 2 lc rgb '" GREY
+                "' title '%s', "
+                "$d using 1:3 with lines lw 2 lc rgb '" BLUE "' title '%s'\n",
+                top - SPECTRUM_SPAN, top, before_name, after_name);
   return end(p);
 }
 
@@ -197,17 +223,19 @@ plots_add_difference(plots* p, const probe* a, const probe* b)
   if (!f) {
     return end(p);
   }
+  plot_table* const t = &p->sheets[p->n].table;
+  plot_table_add_column(t, "Hz");
+  plot_table_add_column(t, "change, dB");
   for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
-    (void)fprintf(f, "%.1f %.2f\n", spectrum_band_hz(i),
-                  probe_band_db(a, i) - probe_band_db(b, i));
+    const double db = probe_band_db(a, i) - probe_band_db(b, i);
+    plot_table_add_row(t, (double[]){spectrum_band_hz(i), db});
+    (void)fprintf(f, "%.1f %.2f\n", spectrum_band_hz(i), db);
   }
   (void)fputs("END\n", f);
   print_frequency_axis(f);
-  (void)fprintf(f,
-                "set yrange [-12:1]\nset ytics 3\nunset key\n"
-                "plot -3.01 with lines lw 1.5 dt (6,5) lc rgb '#8a8a85', "
-                "$d using 1:2 with lines lw 2 lc rgb '%s'\n",
-                colours[0]);
+  (void)fprintf(f, "set yrange [-12:1]\nset ytics 3\nunset key\n"
+                   "plot -3.01 with lines lw 1.5 dt (6,5) lc rgb '" GREY "', "
+                   "$d using 1:2 with lines lw 2 lc rgb '" BLUE "'\n");
   return end(p);
 }
 
@@ -220,6 +248,30 @@ point(const time_series* s, uint32_t from, uint32_t to)
     max = fmax(max, s->values[i]);
   }
   return max;
+}
+
+/// Fills the table with at most MAX_ROWS steps of whole seconds
+static void
+add_curve_table(sheet* s, const plot_curve* curves, uint32_t n)
+{
+  const uint32_t steps  = curves[0].values->n;
+  const uint32_t second = (uint32_t)lrint(1.0 / TIME_SERIES_STEP_S);
+  const uint32_t each   = second * (steps / (second * MAX_ROWS) + 1);
+  const uint32_t n_shown =
+    n < PLOT_TABLE_MAX_COLUMNS - 1 ? n : PLOT_TABLE_MAX_COLUMNS - 1;
+  double row[PLOT_TABLE_MAX_COLUMNS];
+  plot_table_add_column(&s->table, "from s");
+  for (uint32_t k = 0; k < n_shown; ++k) {
+    plot_table_add_column(&s->table,
+                          *curves[k].name ? curves[k].name : "highest");
+  }
+  for (uint32_t i = 0; i < steps; i += each) {
+    row[0] = i * TIME_SERIES_STEP_S;
+    for (uint32_t k = 0; k < n_shown; ++k) {
+      row[k + 1] = point(curves[k].values, i, i + each);
+    }
+    plot_table_add_row(&s->table, row);
+  }
 }
 
 uint32_t
@@ -236,6 +288,9 @@ plots_add_curves(plots*            p,
   }
   const uint32_t steps = curves[0].values->n;
   const uint32_t each  = steps / MAX_POINTS + 1;
+  sheet* const   s     = &p->sheets[p->n];
+  s->length_s          = fmax(1.0, steps * TIME_SERIES_STEP_S);
+  add_curve_table(s, curves, n);
   for (uint32_t i = 0; i < steps; i += each) {
     (void)fprintf(f, "%.1f", i * TIME_SERIES_STEP_S);
     for (uint32_t k = 0; k < n; ++k) {
@@ -250,22 +305,36 @@ plots_add_curves(plots*            p,
   }
   (void)fprintf(f,
                 "END\nset xrange [0:%g]\nset yrange [%g:%g]\nset ytics %g\n"
+                "set lmargin at screen %g\nset rmargin at screen %g\n"
+                "set bmargin at screen %g\nset tmargin at screen %g\n"
                 "set xlabel 's' offset 0,0.4 textcolor rgb '#4a4a46'\n"
                 "set ylabel '%s' offset 1.5,0 textcolor rgb '#4a4a46'\n%s"
                 "plot ",
-                fmax(1.0, steps * TIME_SERIES_STEP_S), low, high,
-                high > 1.0 ? 3.0 : 0.5, unit,
+                s->length_s, low, high, high > 1.0 ? 3.0 : 0.5, PLOT_LEFT,
+                PLOT_RIGHT, PLOT_BOTTOM, PLOT_TOP, unit,
                 // On the left, in sight on a narrow page
                 n == 1 && !*curves[0].name ? "unset key\n"
                                            : "set key outside top left\n");
   for (uint32_t k = 0; k < n; ++k) {
-    (void)fprintf(f, "%s$d using 1:%u with lines lw 1.5 lc rgb '%s' title ",
-                  k ? ", " : "", k + 2,
-                  colours[k % (sizeof(colours) / sizeof(colours[0]))]);
+    (void)fprintf(
+      f, "%s$d using 1:%u with lines lw 1.5 lc rgb '" BLUE "' dt %s title ",
+      k ? ", " : "", k + 2, dashes[k % (sizeof(dashes) / sizeof(dashes[0]))]);
     print_title(f, curves[k].name);
   }
   (void)fputs("\n", f);
   return end(p);
+}
+
+const plot_table*
+plots_table(const plots* p, uint32_t number)
+{
+  return &p->sheets[number].table;
+}
+
+double
+plots_length_s(const plots* p, uint32_t number)
+{
+  return p->sheets[number].length_s;
 }
 
 plots_result

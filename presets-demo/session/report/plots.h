@@ -6,6 +6,7 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_PLOTS_H
 #define PRESETS_DEMO_SESSION_REPORT_PLOTS_H
 
+#include "plot_table.h"
 #include "presets-demo/session/measure/probe.h"
 #include "presets-demo/session/measure/time_series.h"
 
@@ -14,6 +15,13 @@
 /// Share of the page's width that a plot gets, as the size at which its letters
 /// are 13 px
 typedef enum { PLOT_THIRD = 380, PLOT_HALF = 460, PLOT_FULL = 960 } plot_width;
+
+/// Where the axes of a plot over time lie, as shares of its width from the left
+/// and of its height from below
+#define PLOT_LEFT   0.065
+#define PLOT_RIGHT  0.975
+#define PLOT_BOTTOM 0.27
+#define PLOT_TOP    0.87
 
 typedef struct plots plots;
 
@@ -52,6 +60,14 @@ plots_add_curves(plots*            p,
                  const char*       unit,
                  double            low,
                  double            high);
+
+/// Returns the figures of a plot
+const plot_table*
+plots_table(const plots* p, uint32_t number);
+
+/// Returns the length of a time axis, which begins at 0
+double
+plots_length_s(const plots* p, uint32_t number);
 
 /// Time limit for gnuplot, far above what a large session needs
 #define PLOTS_LIMIT_S 60.0

@@ -30,12 +30,12 @@ print_mix(FILE* f, const report_plots* sheet, const mixdown* m)
   html_tile(f, "Correlation", stereo_image_correlation(i), 2, "");
   html_tile(f, "Change in mono", stereo_image_mono_db(i), 1, "dB");
   (void)fputs("</div>\n<div class=\"plots two\">\n", f);
-  report_plots_print(f, sheet, sheet->mix, "", "Spectrum",
+  report_plots_print(f, sheet, sheet->mix, NULL, "Spectrum",
                      "before and after the bus");
-  report_plots_print(f, sheet, sheet->mono, "", "In mono",
+  report_plots_print(f, sheet, sheet->mono, NULL, "In mono",
                      "change in each band; dashed: unrelated sides");
   report_plots_print(
-    f, sheet, sheet->correlation, "wide time", "Correlation",
+    f, sheet, sheet->correlation, mixdown_bus(m), "Correlation",
     "of left and right: 1 the same, 0 unrelated, below 0 lost in mono");
   (void)fputs("</div>\n", f);
 }
@@ -91,9 +91,9 @@ print_overview(FILE* f, const mixdown* m)
                                          "latency<br>frames",
                                          "cost<br>% of a core",
                                          NULL};
-  (void)fputs("<h2 id=\"overview\">Tracks, sends, bus</h2>\n"
-              "<div class=\"scroll\"><table>\n",
-              f);
+  (void)fputs("<h2 id=\"overview\">Tracks, sends, bus</h2>\n", f);
+  html_begin_scroll(f, "Tracks, sends, bus");
+  (void)fputs("<table>\n", f);
   html_headings(f, headings);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     print_overview_row(f, mixdown_lane(m, i));
@@ -138,7 +138,8 @@ print_stages(FILE* f, const lane* l)
                                          "latency<br>frames",
                                          "cost<br>% of a core",
                                          NULL};
-  (void)fputs("<div class=\"scroll\"><table>\n", f);
+  html_begin_scroll(f, l->strip->name);
+  (void)fputs("<table>\n", f);
   html_headings(f, headings);
   for (uint32_t i = 0; i < lane_n_stages(l); ++i) {
     const stage_figures s = stage_figures_of_stage(l, i);
@@ -203,12 +204,12 @@ print_lane(FILE*               f,
   print_stages(f, l);
   (void)fputs("<div class=\"plots\">\n", f);
   if (l_plots->has_reduction) {
-    report_plots_print(f, p, l_plots->reduction, "wide time", "Gain reduction",
+    report_plots_print(f, p, l_plots->reduction, l, "Gain reduction",
                        "over time, highest value of each step");
   }
-  report_plots_print(f, p, l_plots->whole, "", "All stages", "");
+  report_plots_print(f, p, l_plots->whole, NULL, "All stages", "");
   for (uint32_t i = 0; lane_n_stages(l) > 1 && i < lane_n_stages(l); ++i) {
-    report_plots_print(f, p, l_plots->stages[i], "",
+    report_plots_print(f, p, l_plots->stages[i], NULL,
                        stage_figures_of_stage(l, i).name, "");
   }
   (void)fputs("</div>\n", f);
@@ -248,6 +249,7 @@ print_head(FILE*          f,
            const mixdown* m,
            const session* s,
            double         time_s,
+           bool           has_sound,
            plots_result   result)
 {
   (void)fputs("<h1>", f);
@@ -266,7 +268,8 @@ print_head(FILE*          f,
                   "s.</p>\n",
                   PLOTS_LIMIT_S);
   }
-  (void)fputs("<nav><a href=\"#mix\">Mix</a>", f);
+  (void)fprintf(f, "<nav aria-label=\"Parts\">%s<a href=\"#mix\">Mix</a>",
+                has_sound ? "<a href=\"#listen\">Listen</a>\n" : "");
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     (void)fputs("\n", f);
     print_lane_link(f, mixdown_lane(m, i));
@@ -283,7 +286,7 @@ report_html_print(FILE*          out,
 {
   report_plots p = report_plots_draw(m);
   html_begin(out, path_name(s->path));
-  print_head(out, m, s, time_s, p.result);
+  print_head(out, m, s, time_s, listen_html_has_sound(l), p.result);
   print_takes(out, m);
   listen_html_print(out, l);
   print_mix(out, &p, m);

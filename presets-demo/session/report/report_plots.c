@@ -78,19 +78,42 @@ report_plots_clear(report_plots* p)
   plots_free(p->plots);
 }
 
+/// Prints what lies over the axes of a plot over time
+static void
+print_playhead(FILE* f, const report_plots* p, uint32_t number, const lane* l)
+{
+  (void)fprintf(f,
+                "<div class=\"over-time\" style=\"left:%.2f%%;right:%.2f%%;"
+                "top:%.2f%%;bottom:%.2f%%\" data-length=\"%.1f\" data-lane=\"",
+                100.0 * PLOT_LEFT, 100.0 * (1.0 - PLOT_RIGHT),
+                100.0 * (1.0 - PLOT_TOP), 100.0 * PLOT_BOTTOM,
+                plots_length_s(p->plots, number));
+  (void)fprintf(f, "%s-", stage_figures_kind(l));
+  html_text(f, l->strip->slug);
+  (void)fputs("\"><i class=\"playhead\" hidden></i></div>\n", f);
+}
+
 void
 report_plots_print(FILE*               f,
                    const report_plots* p,
                    uint32_t            number,
-                   const char*         kind,
+                   const lane*         l,
                    const char*         caption,
                    const char*         more)
 {
-  if (p->result == PLOTS_DRAWN) {
-    (void)fprintf(f, "<figure class=\"%s\"><figcaption>", kind);
-    html_text(f, caption);
-    (void)fprintf(f, " <span>%s</span></figcaption>\n", more);
-    plots_print(p->plots, number, caption, f);
-    (void)fputs("</figure>\n", f);
+  if (p->result != PLOTS_DRAWN) {
+    return;
   }
+  (void)fprintf(f, "<figure%s><figcaption>",
+                l ? " class=\"wide time\" tabindex=\"0\"" : "");
+  html_text(f, caption);
+  (void)fprintf(f, " <span>%s</span></figcaption>\n<div class=\"plot\">\n",
+                more);
+  plots_print(p->plots, number, caption, f);
+  if (l) {
+    print_playhead(f, p, number, l);
+  }
+  (void)fputs("</div>\n", f);
+  plot_table_print(plots_table(p->plots, number), caption, f);
+  (void)fputs("</figure>\n", f);
 }

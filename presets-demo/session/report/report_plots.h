@@ -32,13 +32,13 @@ report_plots_draw(const mixdown* m);
 void
 report_plots_clear(report_plots* p);
 
-/// Prints a figure with its caption; nothing without plots.  `kind` is its
-/// class.
+/// Prints a figure with its caption and its table.  A plot over time belongs to
+/// the lane `l`, whose playhead it shows; NULL for others.
 void
 report_plots_print(FILE*               f,
                    const report_plots* p,
                    uint32_t            number,
-                   const char*         kind,
+                   const lane*         l,
                    const char*         caption,
                    const char*         more);
 
