@@ -6,7 +6,7 @@
 #ifndef PRESETS_DEMO_SESSION_REPORT_LISTEN_HTML_H
 #define PRESETS_DEMO_SESSION_REPORT_LISTEN_HTML_H
 
-#include "presets-demo/session/listen/listen.h"
+#include "listen.h"
 
 #include <stdio.h>
 

@@ -7,11 +7,11 @@
 /// One loudness holds for the whole page: -23 LUFS (the target of EBU R 128),
 /// or lower if a version would then exceed -1 dBTP (its maximum true peak).
 
-#ifndef PRESETS_DEMO_SESSION_LISTEN_LISTEN_H
-#define PRESETS_DEMO_SESSION_LISTEN_LISTEN_H
+#ifndef PRESETS_DEMO_SESSION_REPORT_LISTEN_H
+#define PRESETS_DEMO_SESSION_REPORT_LISTEN_H
 
-#include "listen_loudness.h"
-#include "opus_out.h"
+#include "presets-demo/session/listen/listen_loudness.h"
+#include "presets-demo/session/listen/opus_out.h"
 #include "presets-demo/session/mix/mixdown.h"
 
 #define LISTEN_TARGET_LUFS      (-23.0)
@@ -50,4 +50,4 @@ listen_make(const mixdown* m, uint32_t n_threads);
 void
 listen_clear(listen* l);
 
-#endif // PRESETS_DEMO_SESSION_LISTEN_LISTEN_H
+#endif // PRESETS_DEMO_SESSION_REPORT_LISTEN_H
