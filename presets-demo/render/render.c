@@ -9,6 +9,7 @@
 #include "presets-demo/render/program/printable.h"
 #include "presets-demo/render/program/signals.h"
 #include "rendering.h"
+#include "take_page.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -86,6 +87,10 @@ report(const rendering* r, const play_result* result, double time_s)
                                            : "\n",
                  -r->gains.treated_db);
   }
+  if (r->page_path) {
+    printable_print(stdout, "%s: open it in a browser, with the volume low\n",
+                    r->page_path);
+  }
 }
 
 /// Plays all of it into `out`, or only measures
@@ -123,10 +128,16 @@ find_gains(rendering* r, failure* f)
   return rendering_open_chain(r, f);
 }
 
-/// Gives the files their names: both or neither
+/// Gives the files their names: both or neither.  The page has its name by
+/// then, or there is nothing else.
 static bool
 finish_all(rendering* r, failure* f)
 {
+  whole_file* const page = r->page;
+  r->page                = NULL;
+  if (page && !whole_file_finish(page, f)) {
+    return false;
+  }
   audio_out* const out = r->out;
   audio_out* const dry = r->dry;
   r->out               = NULL;
@@ -153,6 +164,9 @@ render(rendering* r, failure* f)
   if (r->dry &&
       !compare_write_dry(o->in, &r->take.mend, rate_hz, r->gains.dry_db,
                          result.n_out, r->dry, &signals_caught, f)) {
+    return false;
+  }
+  if (r->page && !take_page_print(r, whole_file_stream(r->page), f)) {
     return false;
   }
   const uint64_t n_over = audio_out_n_over(r->out);

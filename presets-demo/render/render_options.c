@@ -64,6 +64,11 @@ static const option_row rows[] = {
              "both are turned down if either exceeds -1 dBTP",
    .kind   = OPTION_FLAG,
    .offset = offsetof(render_options, compare)},
+  {.name   = "report",
+   .help   = "also write OUT-report.html: a page that plays IN dry and after "
+             "each stage, equally loud and in step, with levels and spectra",
+   .kind   = OPTION_FLAG,
+   .offset = offsetof(render_options, report)},
   {.name   = "quiet",
    .help   = "print warnings and errors only",
    .kind   = OPTION_FLAG,

@@ -20,6 +20,7 @@ typedef struct {
   double        tail_s;
   sample_format samples;
   bool          compare; ///< Also write the dry recording, equally loud
+  bool          report;  ///< Also write the page that plays
   bool          is_quiet;
 } render_options;
 

@@ -4,6 +4,7 @@
 #include "rendering.h"
 
 #include "presets-demo/render/program/path.h"
+#include "take_page.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -79,7 +80,10 @@ open_outputs(rendering* r, failure* f)
   if (r->out && o->compare) {
     r->dry = open_out(r, r->dry_path, audio_in_get_info(r->in).n_channels, f);
   }
-  return r->out && (r->dry || !o->compare);
+  if (r->out && o->report && check_not_same(r, r->page_path, f)) {
+    r->page = whole_file_open(r->page_path, f);
+  }
+  return r->out && (r->dry || !o->compare) && (r->page || !o->report);
 }
 
 static void
@@ -87,8 +91,10 @@ abandon_outputs(rendering* r)
 {
   audio_out_abandon(r->out);
   audio_out_abandon(r->dry);
-  r->out = NULL;
-  r->dry = NULL;
+  whole_file_abandon(r->page);
+  r->out  = NULL;
+  r->dry  = NULL;
+  r->page = NULL;
 }
 
 bool
@@ -103,7 +109,8 @@ rendering_open(rendering* r, failure* f)
   if (!rendering_open_chain(r, f)) {
     return false;
   }
-  r->dry_path = o->compare ? compare_dry_path(o->out) : NULL;
+  r->dry_path  = o->compare ? compare_dry_path(o->out) : NULL;
+  r->page_path = o->report ? take_page_path(o->out) : NULL;
   return open_outputs(r, f);
 }
 
@@ -123,6 +130,7 @@ rendering_close(rendering* r)
 {
   abandon_outputs(r);
   free(r->dry_path);
+  free(r->page_path);
   rendering_close_chain(r);
   host_free(r->host);
   setup_clear(&r->setup);

@@ -12,6 +12,7 @@
 #include "presets-demo/render/host/chain.h"
 #include "presets-demo/render/measure/compare.h"
 #include "presets-demo/render/measure/joint_loudness.h"
+#include "presets-demo/render/program/whole_file.h"
 #include "presets-demo/render/setup/setup.h"
 #include "presets-demo/render/take/take_look.h"
 #include "render_options.h"
@@ -27,6 +28,8 @@ typedef struct {
   audio_out*            out;
   char*                 dry_path; ///< Of the dry file, or NULL
   audio_out*            dry;
+  char*                 page_path; ///< Of the page, or NULL
+  whole_file*           page;
   take_result           take; ///< Untouched until it was looked at
   compare_gains         gains;
 } rendering;

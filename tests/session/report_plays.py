@@ -1,7 +1,8 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# report_plays.py SESSION_PROGRAM FIXTURE_FOLDER BUNDLE_FOLDER SETUPS_FOLDER
+# report_plays.py SESSION_PROGRAM RENDER_PROGRAM FIXTURE_FOLDER BUNDLE_FOLDER
+#   SETUPS_FOLDER
 # Opens the report in a headless browser and uses it: what plays is in step and
 # equally loud, switches do not click, blind comparisons count right, keys alone
 # are enough, and nothing leaves the page.  Skipped where there is no browser.
@@ -491,7 +492,27 @@ def check_access(browser, page):
     check("each plot has its table", all(n == 1 for n in figures), figures)
 
 
-def check_all(browser, program, fixture, bundle, setups):
+def check_take(browser, render, fixture):
+    """The page of a single take has one thing to hear, and plays it"""
+    done = subprocess.run([render, "--bundle", fixture, "--setup", "t.ini",
+                           "-o", "take.wav", "--report", "--quiet",
+                           f"take-{RATE}.wav"], capture_output=True, check=False)
+    check("a take is rendered with its page", not done.returncode and
+          not done.stderr, done.stderr)
+    browser.open("take-report.html")
+    names = browser.run("[...document.querySelectorAll('.versions .name')].map("
+                        "(e) => e.textContent)")
+    check("it has each stage", names == ["dry", "delay (finished)"], names)
+    browser.key(" ")
+    browser.wait("document.getElementById('play').textContent === 'Pause'")
+    browser.key("b")
+    said = text(browser, "said")
+    check("and plays", said == f"Playing: take-{RATE}.wav, delay (finished)",
+          said)
+    check("without complaint", not browser.complaints(), browser.complaints())
+
+
+def check_all(browser, program, render, fixture, bundle, setups):
     equal = mix(program, fixture, "t.ini", RATE, "equal")
     check_equal_stage(browser, equal, RATE)
     check_equal_stage(browser, mix(program, fixture, "t.ini", 44100, "other"),
@@ -510,6 +531,7 @@ def check_all(browser, program, fixture, bundle, setups):
     check_blind_hides(browser, equal)
     check_access(browser, full)
     check_quiet(browser, full)
+    check_take(browser, render, fixture)
 
 
 def check_quiet(browser, page):
@@ -530,7 +552,7 @@ def check_quiet(browser, page):
 
 
 def main():
-    program, fixture, bundle, setups = map(os.path.abspath, sys.argv[1:])
+    paths = [os.path.abspath(path) for path in sys.argv[1:]]
     start = os.getcwd()
     with tempfile.TemporaryDirectory() as place:
         os.chdir(place)
@@ -539,7 +561,7 @@ def main():
         browser = None
         try:
             browser = Browser(place)
-            check_all(browser, program, fixture, bundle, setups)
+            check_all(browser, *paths)
         except BrowserError as error:
             check("the browser answers", False, str(error))
         finally:

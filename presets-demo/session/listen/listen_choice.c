@@ -52,7 +52,7 @@ add_frames(listen_levels*      l,
   const double share = 1.0 / (step * info.n_channels);
   for (uint32_t i = 0; i < n; ++i) {
     double* const sum = &l->power[(uint32_t)((double)(at + i) / step)];
-    for (uint32_t k = 0; k < info.n_channels; ++k) {
+    for (uint32_t k = 0; k < info.n_channels && k < AUDIO_MAX_CHANNELS; ++k) {
       *sum += share * (double)x[k][i] * (double)x[k][i];
     }
   }
@@ -137,7 +137,7 @@ listen_choice(const listen_levels* l, uint32_t length)
   }
   double* const db   = alloc_new(l->n, sizeof(double));
   double* const work = alloc_new(length, sizeof(double));
-  double        top  = -INFINITY;
+  double        top  = -(double)INFINITY;
   for (uint32_t i = 0; i < l->n; ++i) {
     db[i] = fmax(level_power_db(l->power[i]), LEVEL_GATE_DBFS);
     top   = fmax(top, db[i]);

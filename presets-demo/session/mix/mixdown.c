@@ -177,7 +177,8 @@ mixdown_new(const session*   s,
   }
   ok = ok && mixdown_open_tracks(m, f) && mixdown_look_at_takes(m, f);
   stereo_image_init(&m->image, ok ? m->rate_hz : 48000.0);
-  if (!ok || !start_lanes(m, f) || !mixdown_listen(m, f) || !open_files(m, f)) {
+  if (!ok || !start_lanes(m, f) || !mixdown_listen(m, f) ||
+      (folder && !open_files(m, f))) {
     mixdown_free(m);
     return NULL;
   }

@@ -29,8 +29,9 @@
 typedef struct mixdown mixdown;
 
 /// Prepares a session, looks at the recordings of its tracks, and opens its
-/// files in `folder`.  The arguments must outlive it.  Returns NULL with a
-/// failure, an empty one if stopped.
+/// files in `folder`.  Without a folder it writes none, and keeps only tracks
+/// to listen to: the session is a single take.  The arguments must outlive it.
+/// Returns NULL with a failure, an empty one if stopped.
 mixdown*
 mixdown_new(const session*               s,
             const catalogue*             parts,

@@ -83,8 +83,8 @@ choose(const mixdown* m, const listen_levels* levels)
 {
   const uint32_t n     = whole_length(m);
   const uint32_t steps = (uint32_t)ceil((double)n / m->rate_hz / LISTEN_STEP_S);
-  const uint64_t from = (uint64_t)llround(listen_choice(levels, steps) *
-                                          LISTEN_STEP_S * m->rate_hz);
+  const uint64_t from  = (uint64_t)llround(listen_choice(levels, steps) *
+                                           LISTEN_STEP_S * m->rate_hz);
   return (stretch){from + n > m->n_total ? m->n_total - n : from, n};
 }
 
@@ -136,8 +136,8 @@ static bool
 keep_mix(mixdown* m, const listen_levels* levels, failure* f)
 {
   const session_output* const o = &m->session->output;
-  stretch                     s;
-  if (o->listen_s == SESSION_LISTEN_OFF) {
+  stretch                     s = {0, 0};
+  if (o->listen_s == SESSION_LISTEN_OFF || !m->folder) {
     return true;
   }
   listen_levels sum = {.n = 0};
@@ -173,10 +173,10 @@ keep_tracks(mixdown* m, const listen_levels* levels, failure* f)
   uint32_t   n_left     = (LISTEN_MAX_VERSIONS - 4) / 2; // Pairs
   bool       ok         = true;
   for (uint32_t i = 0; ok && i < m->n_tracks; ++i) {
-    lane* const                l   = &m->lanes[i];
-    const session_strip* const s   = l->strip;
-    const bool                 own = s->listen_s != SESSION_LISTEN_CHOSEN;
-    stretch                    found;
+    lane* const                l     = &m->lanes[i];
+    const session_strip* const s     = l->strip;
+    const bool                 own   = s->listen_s != SESSION_LISTEN_CHOSEN;
+    stretch                    found = {0, 0};
     if (is_wanted(m, i)) {
       ok             = find_stretch(m, track_listen_s(m, l),
                         own ? s->listen_line : m->session->output.listen_line,

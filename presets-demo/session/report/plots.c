@@ -313,8 +313,9 @@ plots_add_curves(plots*            p,
                 s->length_s, low, high, high > 1.0 ? 3.0 : 0.5, PLOT_LEFT,
                 PLOT_RIGHT, PLOT_BOTTOM, PLOT_TOP, unit,
                 // On the left, in sight on a narrow page
-                n == 1 && !*curves[0].name ? "unset key\n"
-                                           : "set key outside top left\n");
+                n == 1 && !*curves[0].name
+                  ? "unset key\n"
+                  : "set key at screen 0.065,0.99 left top Left reverse\n");
   for (uint32_t k = 0; k < n; ++k) {
     (void)fprintf(
       f, "%s$d using 1:%u with lines lw 1.5 lc rgb '" BLUE "' dt %s title ",

@@ -55,3 +55,15 @@ report_write(const mixdown* m,
          (!json || write_json(whole_folder_file(folder, "report.json"), m, s,
                               time_s, f));
 }
+
+void
+report_print_take(FILE*          out,
+                  const mixdown* m,
+                  const session* s,
+                  double         time_s,
+                  uint32_t       n_threads)
+{
+  listen l = listen_make(m, n_threads);
+  report_html_print_take(out, m, s, &l, time_s);
+  listen_clear(&l);
+}

@@ -9,6 +9,8 @@
 
 #include "presets-demo/session/mix/mixdown.h"
 
+#include <stdio.h>
+
 /// Writes report.html, and with `json` report.json.  `time_s` is the time that
 /// the mixdown took; the sound is made in `n_threads`.
 bool
@@ -19,5 +21,13 @@ report_write(const mixdown* m,
              uint32_t       n_threads,
              bool           json,
              failure*       f);
+
+/// Prints the page of a session that is one take, played without a folder
+void
+report_print_take(FILE*          out,
+                  const mixdown* m,
+                  const session* s,
+                  double         time_s,
+                  uint32_t       n_threads);
 
 #endif // PRESETS_DEMO_SESSION_REPORT_REPORT_H

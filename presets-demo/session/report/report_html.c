@@ -248,16 +248,16 @@ static void
 print_head(FILE*          f,
            const mixdown* m,
            const session* s,
+           const char*    done,
            double         time_s,
-           bool           has_sound,
            plots_result   result)
 {
   (void)fputs("<h1>", f);
   html_name(f, path_name(s->path));
   (void)fprintf(f,
-                "</h1>\n<p class=\"quiet\">%.1f s at %g Hz, mixed in %.1f s: "
+                "</h1>\n<p class=\"quiet\">%.1f s at %g Hz, %s in %.1f s: "
                 "%.0f times as fast as it plays.</p>\n",
-                mixdown_length_s(m), mixdown_rate_hz(m), time_s,
+                mixdown_length_s(m), mixdown_rate_hz(m), done, time_s,
                 mixdown_length_s(m) / time_s);
   if (result == PLOTS_FAILED) {
     (void)fputs(
@@ -268,6 +268,11 @@ print_head(FILE*          f,
                   "s.</p>\n",
                   PLOTS_LIMIT_S);
   }
+}
+
+static void
+print_links(FILE* f, const mixdown* m, bool has_sound)
+{
   (void)fprintf(f, "<nav aria-label=\"Parts\">%s<a href=\"#mix\">Mix</a>",
                 has_sound ? "<a href=\"#listen\">Listen</a>\n" : "");
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
@@ -275,6 +280,14 @@ print_head(FILE*          f,
     print_lane_link(f, mixdown_lane(m, i));
   }
   (void)fputs("\n<a href=\"#figures\">About the figures</a></nav>\n", f);
+}
+
+static void
+print_end(FILE* f, const listen* l)
+{
+  html_before_sound(f);
+  listen_html_print_sound(f, l);
+  html_end(f);
 }
 
 void
@@ -286,7 +299,8 @@ report_html_print(FILE*          out,
 {
   report_plots p = report_plots_draw(m);
   html_begin(out, path_name(s->path));
-  print_head(out, m, s, time_s, listen_html_has_sound(l), p.result);
+  print_head(out, m, s, "mixed", time_s, p.result);
+  print_links(out, m, listen_html_has_sound(l));
   print_takes(out, m);
   listen_html_print(out, l);
   print_mix(out, &p, m);
@@ -294,8 +308,23 @@ report_html_print(FILE*          out,
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     print_lane(out, &p, &p.lanes[i], mixdown_lane(m, i));
   }
-  html_before_sound(out);
-  listen_html_print_sound(out, l);
-  html_end(out);
+  print_end(out, l);
+  report_plots_clear(&p);
+}
+
+void
+report_html_print_take(FILE*          out,
+                       const mixdown* m,
+                       const session* s,
+                       const listen*  l,
+                       double         time_s)
+{
+  report_plots p = report_plots_draw(m);
+  html_begin(out, path_name(s->path));
+  print_head(out, m, s, "played", time_s, p.result);
+  print_takes(out, m);
+  listen_html_print(out, l);
+  print_lane(out, &p, &p.lanes[0], mixdown_lane(m, 0));
+  print_end(out, l);
   report_plots_clear(&p);
 }

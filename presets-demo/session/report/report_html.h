@@ -17,4 +17,12 @@ report_html_print(FILE*          out,
                   const listen*  l,
                   double         time_s);
 
+/// Prints the page of a single take: its stages, without a mix
+void
+report_html_print_take(FILE*          out,
+                       const mixdown* m,
+                       const session* s,
+                       const listen*  l,
+                       double         time_s);
+
 #endif // PRESETS_DEMO_SESSION_REPORT_REPORT_HTML_H
