@@ -5,9 +5,6 @@
 
 #include "tests/support/fault_check.h"
 
-#include "presets-demo/session/report/plots.h"
-
-#include <poll.h>
 #include <sys/socket.h>
 #include <sys/un.h>
 
@@ -36,19 +33,6 @@ start_session(const char* line)
   return render_start(text);
 }
 
-/// Puts a program called gnuplot first into the PATH
-static void
-write_gnuplot(const char* script)
-{
-  char path[4096];
-  (void)mkdir("bin", 0777);
-  write_text("bin/gnuplot", script);
-  assert_int_equal(chmod("bin/gnuplot", 0755), 0);
-  (void)snprintf(path, sizeof(path), "%s/bin:%s", render_folder,
-                 getenv("PATH"));
-  assert_int_equal(setenv("PATH", path, 1), 0);
-}
-
 static int
 enter_with_session(void** state)
 {
@@ -63,60 +47,21 @@ enter_with_session(void** state)
   return 0;
 }
 
-/// Whoever starts it may ignore SIGCHLD, which a program inherits: then the
-/// system keeps no child's status (POSIX.1-2017, waitpid())
-static void
-ignored_sigchld_is_no_trap(void** state)
+/// Starts a session that takes a while, and waits until it is at work
+static pid_t
+start_long(void)
 {
-  (void)state;
-  write_gnuplot("#!/bin/sh\nexit 0\n");
-  (void)signal(SIGCHLD, SIG_IGN);
-  const pid_t id = start_session("s.ini -o out --quiet");
-  (void)signal(SIGCHLD, SIG_DFL);
-  assert_int_equal(status_within(id, 60), 0);
-  assert_string_equal(read_text("stderr"), "");
-  remove_tree("out");
-}
-
-/// A helper that hangs is stopped, with what it started: nobody is left who
-/// could write into the pipe
-static void
-hung_gnuplot_is_stopped(void** state)
-{
-  (void)state;
-  assert_int_equal(mkfifo("alive", 0600), 0);
-  struct pollfd pipe = {open("alive", O_RDONLY | O_NONBLOCK), POLLIN, 0};
-  assert_true(pipe.fd >= 0);
-  write_gnuplot("#!/bin/sh\n(echo 1; exec sleep 1000) > alive &\nwait\n");
-  plots* const      p      = plots_new();
-  double            one    = 1.0;
-  const time_series series = {.values = &one, .n = 1};
-  const plot_curve  curve  = {"x", &series};
-  (void)plots_add_curves(p, &curve, 1, "dB", 0.0, 3.0);
-  assert_int_equal(plots_draw(p, 1.0), PLOTS_SLOW);
-  plots_free(p);
-  char text[8];
-  assert_int_equal(read(pipe.fd, text, sizeof(text)), 2); // It was at work
-  assert_int_equal(poll(&pipe, 1, 10000), 1);
-  assert_true(pipe.revents & POLLHUP);
-  (void)close(pipe.fd);
-}
-
-/// A session that is to stop does not wait for its helper
-static void
-signals_stop_the_plots(void** state)
-{
-  (void)state;
-  write_gnuplot("#!/bin/sh\necho $$ > started\nexec sleep 1000\n");
-  const pid_t id = start_session("s.ini -o out --quiet");
-  for (int i = 0; i < 6000 && access("started", F_OK); ++i) {
-    (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
+  sound s = write_noise("long.wav", RATE_HZ, 1, 120 * RATE_HZ);
+  sound_free(&s);
+  write_text("t.ini", "[delay]\n");
+  write_text("long.ini", "[track a]\nfile = long.wav\nsetup = t.ini\n"
+                         "gain_db = -20\n[output]\ntail_s = 0\n");
+  const int   n  = count_files(".");
+  const pid_t id = start_session("long.ini -o out --quiet");
+  for (int i = 0; i < 6000 && count_files(".") == n; ++i) {
+    (void)nanosleep(&(struct timespec){.tv_nsec = 1000000}, NULL);
   }
-  assert_int_equal(kill(id, SIGTERM), 0);
-  const int status = status_within(id, 20);
-  assert_true(WIFSIGNALED(status));
-  assert_int_equal(WTERMSIG(status), SIGTERM);
-  assert_int_equal(access("out", F_OK), -1);
+  return id;
 }
 
 /// nohup starts a program with SIGHUP ignored, a shell's job in the background
@@ -125,18 +70,14 @@ static void
 ignored_signals_stay_ignored(void** state)
 {
   (void)state;
-  write_gnuplot("#!/bin/sh\necho $$ > begun\nsleep 1\n");
   (void)signal(SIGHUP, SIG_IGN);
   (void)signal(SIGINT, SIG_IGN);
-  const pid_t id = start_session("s.ini -o out --quiet");
+  const pid_t id = start_long();
   (void)signal(SIGHUP, SIG_DFL);
   (void)signal(SIGINT, SIG_DFL);
-  for (int i = 0; i < 6000 && access("begun", F_OK); ++i) {
-    (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
-  }
   assert_int_equal(kill(id, SIGHUP), 0);
   assert_int_equal(kill(id, SIGINT), 0);
-  assert_int_equal(status_within(id, 60), 0);
+  assert_int_equal(status_within(id, 120), 0);
   assert_int_equal(access("out/mix.wav", F_OK), 0);
   remove_tree("out");
 }
@@ -218,9 +159,6 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
-    cmocka_unit_test(ignored_sigchld_is_no_trap),
-    cmocka_unit_test(hung_gnuplot_is_stopped),
-    cmocka_unit_test(signals_stop_the_plots),
     cmocka_unit_test(ignored_signals_stay_ignored),
     cmocka_unit_test(special_files_are_refused),
     cmocka_unit_test(large_files_are_refused),

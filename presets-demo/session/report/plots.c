@@ -3,179 +3,115 @@
 
 #include "plots.h"
 
-#include "html.h"
+#include "svg_chart.h"
 
-#include "plugins/text/printable_copy.h"
-#include "plugins/text/utf8.h"
 #include "presets-demo/render/program/alloc.h"
-#include "presets-demo/render/program/helper.h"
-#include "presets-demo/render/program/signals.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
-#define MAX_POINTS    500 ///< Of a curve over time
-#define MAX_ROWS      60  ///< Of its table
+#define MAX_POINTS    500U ///< Of a curve over time
+#define MAX_ROWS      60U  ///< Of its table
+#define MAX_TICKS     16U
 #define SPECTRUM_SPAN 70.0
+
+// Places in a plot, in px.  Those over time are known to the page (plots.h).
+#define LEFT        36.0
+#define RIGHT       8.0
+#define TOP         26.0
+#define BOTTOM      22.0
+#define HEIGHT      172.0
+#define TIME_HEIGHT 162.0
+#define KEY_Y       10.0
 
 /// What is kept of a plot
 typedef struct {
+  svg_chart  svg;
   plot_table table;
   double     length_s; ///< Of a time axis
 } sheet;
 
 struct plots {
-  char*    folder; ///< For the script and its output; NULL if none
-  FILE*    script;
+  sheet**  sheets; ///< Each where it was begun
   uint32_t n;
-  sheet*   sheets; ///< By plot
-  bool     is_drawn;
 };
-
-// Colours, by their use, which the page replaces on a dark ground.  Curves of
-// one kind are told apart by their dashes: hue never carries meaning alone.
-#define BLUE "#2a5f86"
-#define GREY "#85837b"
-
-static const char preamble[] =
-  "set encoding utf8\nset minussign\n"
-  "set border 3 lc rgb '" GREY "'\n"
-  "set tics nomirror out scale 0.4 textcolor rgb '#4a4a46'\n"
-  "set grid lc rgb '#e4e3de' lw 1\n"
-  "set key outside top center horizontal samplen 1.6 textcolor rgb '#2b2b28'\n"
-  "set datafile missing 'NaN'\n";
-
-static const char* const dashes[] = {"1", "(10,5)", "(2,4)", "(10,4,2,4)",
-                                     "(5,3)"};
 
 plots*
 plots_new(void)
 {
-  plots* const      p      = alloc_new(1, sizeof(*p));
-  const char* const parent = getenv("TMPDIR");
-  p->folder = alloc_print("%s/dustcap-plots-XXXXXX", parent ? parent : "/tmp");
-  if (mkdtemp(p->folder)) {
-    char* const path = alloc_print("%s/script", p->folder);
-    p->script        = fopen(path, "w");
-    free(path);
-  } else {
-    free(p->folder);
-    p->folder = NULL;
-  }
-  if (p->script) {
-    (void)fputs(preamble, p->script);
-  }
-  return p;
-}
-
-static char*
-svg_path(const plots* p, uint32_t number)
-{
-  return alloc_print("%s/%u.svg", p->folder, number);
+  return alloc_new(1, sizeof(plots));
 }
 
 void
 plots_free(plots* p)
 {
-  if (p->script) {
-    (void)fclose(p->script);
-  }
   for (uint32_t i = 0; i < p->n; ++i) {
-    plot_table_clear(&p->sheets[i].table);
+    svg_chart_clear(&p->sheets[i]->svg);
+    plot_table_clear(&p->sheets[i]->table);
+    free(p->sheets[i]);
   }
   free(p->sheets);
-  for (uint32_t i = 0; p->folder && i < p->n; ++i) {
-    char* const path = svg_path(p, i);
-    (void)unlink(path);
-    free(path);
-  }
-  if (p->folder) {
-    char* const path = alloc_print("%s/script", p->folder);
-    (void)unlink(path);
-    free(path);
-    (void)rmdir(p->folder);
-  }
-  free(p->folder);
   free(p);
 }
 
-/// Prints a path as a string of gnuplot, in which only quotes are special
-static void
-print_path(FILE* f, const char* path)
+static sheet*
+begin(plots* p, double width, double height)
 {
-  (void)fputc('\'', f);
-  for (; *path; ++path) {
-    (void)fprintf(f, "%s%c", *path == '\'' ? "'" : "", *path);
-  }
-  (void)fputc('\'', f);
-}
-
-/// Prints a title as a string of gnuplot; replaces what SVG does not allow
-static void
-print_title(FILE* f, const char* text)
-{
-  (void)fputc('\'', f);
-  while (*text) {
-    const size_t n = utf8_length(text);
-    if (!n || printable_is_control(text, n)) {
-      (void)fputc('?', f);
-    } else {
-      (void)fwrite(text, 1, n, f);
-    }
-    if (*text == '\'') {
-      (void)fputc('\'', f);
-    }
-    text += n ? n : 1;
-  }
-  (void)fputc('\'', f);
-}
-
-/// Begins a plot and returns where to write its numbers; NULL if there can be
-/// no plots
-static FILE*
-begin(plots* p, uint32_t width, uint32_t height)
-{
-  p->sheets       = alloc_grow(p->sheets, p->n + 1, sizeof(*p->sheets));
-  p->sheets[p->n] = (sheet){.length_s = 0.0};
-  if (p->script) {
-    (void)fprintf(
-      p->script,
-      "reset session\n%s"
-      "set terminal svg size %u,%u dynamic noenhanced name 'plot%u' font "
-      "'sans-serif,13' lw 1 dl 0.8\nset output ",
-      preamble, width, height, p->n);
-    char* const path = svg_path(p, p->n);
-    print_path(p->script, path);
-    free(path);
-    (void)fputs("\n$d << END\n", p->script);
-  }
-  return p->script;
+  sheet* const s    = alloc_new(1, sizeof(*s));
+  p->sheets         = alloc_grow(p->sheets, p->n + 1, sizeof(sheet*));
+  p->sheets[p->n++] = s;
+  svg_chart_begin(&s->svg, width, height);
+  return s;
 }
 
 static uint32_t
-end(plots* p)
+end(const plots* p)
 {
-  return p->n++;
+  svg_chart_end(&p->sheets[p->n - 1]->svg);
+  return p->n - 1;
+}
+
+static chart_area
+area_of(const sheet* s, chart_range x, chart_range y)
+{
+  const chart_box box = {LEFT, TOP, s->svg.width - LEFT - RIGHT,
+                         s->svg.height - TOP - BOTTOM};
+  return chart_area_of(box, x, y);
+}
+
+/// Draws a piece of line with a name behind it; returns where the next begins
+static double
+draw_key(chart* c, double x, const char* name, chart_line_style style)
+{
+  static const chart_type type = {.size = 10, .colour = CHART_MUTED};
+  const chart_area        line =
+    chart_area_of((chart_box){x, KEY_Y - 6, 22, 6}, (chart_range){0, 1, false},
+                  (chart_range){0, 1, false});
+  chart_level(c, &line, 0.5, style);
+  return x + 44 + chart_text(c, type, x + 28, KEY_Y, "%s", name);
 }
 
 static void
-print_frequency_axis(FILE* f)
+draw_frequency_axis(chart* c, const chart_area* a)
 {
-  (void)fputs("set logscale x\nset xrange [40:20000]\n"
-              "set xtics ('50' 50, '100' 100, '200' 200, '500' 500, '1k' 1000, "
-              "'2k' 2000, '5k' 5000, '10k' 10000, '20k' 20000)\n"
-              "set xlabel 'Hz' offset 0,0.4 textcolor rgb '#4a4a46'\n"
-              "set ylabel 'dB' offset 1.5,0 textcolor rgb '#4a4a46'\n",
-              f);
+  static const double      hz[]     = {50,   100,  200,   500,  1000,
+                                       2000, 5000, 10000, 20000};
+  static const char* const labels[] = {"50", "100", "200", "500",   "1k",
+                                       "2k", "5k",  "",    "20 kHz"};
+  chart_axis_x(c, a, hz, labels, sizeof(hz) / sizeof(hz[0]));
 }
 
-/// Returns silence as a finite level far below the plot
-static double
-shown_db(double db)
+/// Draws the grid at multiples of a step
+static void
+draw_levels(chart* c, const chart_area* a, double step, const char* unit)
 {
-  return isinf(db) ? -200.0 : db;
+  double   values[MAX_TICKS];
+  uint32_t n = 0;
+  for (double v = step * ceil(a->y.lo / step - 1e-6);
+       n < MAX_TICKS && v <= a->y.hi + 1e-6; v += step) {
+    values[n++] = v;
+  }
+  chart_axis_y(c, a, values, n, unit);
 }
 
 uint32_t
@@ -186,60 +122,63 @@ plots_add_spectra(plots*       p,
                   const char*  after_name,
                   plot_width   width)
 {
-  FILE* const f   = begin(p, width, 230);
-  double      top = -SPECTRUM_SPAN;
-  if (!f) {
-    return end(p);
-  }
-  plot_table* const t = &p->sheets[p->n].table;
-  plot_table_add_column(t, "Hz");
-  plot_table_add_column(t, before_name);
-  plot_table_add_column(t, after_name);
+  sheet* const s = begin(p, width, HEIGHT);
+  chart* const c = &s->svg.chart;
+  float        hz[SPECTRUM_N_BANDS];
+  float        y[2][SPECTRUM_N_BANDS];
+  double       top = -SPECTRUM_SPAN;
+  plot_table_add_column(&s->table, "Hz");
+  plot_table_add_column(&s->table, before_name);
+  plot_table_add_column(&s->table, after_name);
   for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
-    plot_table_add_row(t,
-                       (double[]){spectrum_band_hz(i), probe_band_db(before, i),
-                                  probe_band_db(after, i)});
-    const double a = shown_db(probe_band_db(before, i));
-    const double b = shown_db(probe_band_db(after, i));
-    top            = fmax(top, fmax(a, b));
-    (void)fprintf(f, "%.1f %.2f %.2f\n", spectrum_band_hz(i), a, b);
+    const double row[] = {spectrum_band_hz(i), probe_band_db(before, i),
+                          probe_band_db(after, i)};
+    plot_table_add_row(&s->table, row);
+    hz[i] = (float)row[0];
+    for (int k = 0; k < 2; ++k) {
+      // Silence is far below the plot
+      y[k][i] = isinf(row[k + 1]) ? -200.0F : (float)row[k + 1];
+      top     = fmax(top, (double)y[k][i]);
+    }
   }
-  (void)fputs("END\n", f);
-  print_frequency_axis(f);
-  top = 10.0 * ceil((top + 2.0) / 10.0);
-  (void)fprintf(f,
-                "set yrange [%g:%g]\nset ytics 20\n"
-                "plot $d using 1:2 with lines lw 2 lc rgb '" GREY
-                "' title '%s', "
-                "$d using 1:3 with lines lw 2 lc rgb '" BLUE "' title '%s'\n",
-                top - SPECTRUM_SPAN, top, before_name, after_name);
+  top                = 10.0 * ceil((top + 2.0) / 10.0);
+  const chart_area a = area_of(s, (chart_range){40, 20000, true},
+                               (chart_range){top - SPECTRUM_SPAN, top, false});
+  draw_levels(c, &a, 20.0, "dB");
+  draw_frequency_axis(c, &a);
+  chart_curve(c, &a, hz, y[0], SPECTRUM_N_BANDS, CHART_BEFORE);
+  chart_curve(c, &a, hz, y[1], SPECTRUM_N_BANDS, CHART_AFTER);
+  (void)draw_key(c, draw_key(c, LEFT, before_name, CHART_BEFORE), after_name,
+                 CHART_AFTER);
   return end(p);
 }
 
 uint32_t
 plots_add_difference(plots* p, const probe* a, const probe* b)
 {
-  FILE* const f = begin(p, PLOT_HALF, 230);
-  if (!f) {
-    return end(p);
-  }
-  plot_table* const t = &p->sheets[p->n].table;
-  plot_table_add_column(t, "Hz");
-  plot_table_add_column(t, "change, dB");
+  sheet* const s = begin(p, PLOT_HALF, HEIGHT);
+  chart* const c = &s->svg.chart;
+  float        hz[SPECTRUM_N_BANDS];
+  float        y[SPECTRUM_N_BANDS];
+  plot_table_add_column(&s->table, "Hz");
+  plot_table_add_column(&s->table, "change, dB");
   for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
-    const double db = probe_band_db(a, i) - probe_band_db(b, i);
-    plot_table_add_row(t, (double[]){spectrum_band_hz(i), db});
-    (void)fprintf(f, "%.1f %.2f\n", spectrum_band_hz(i), db);
+    const double row[] = {spectrum_band_hz(i),
+                          probe_band_db(a, i) - probe_band_db(b, i)};
+    plot_table_add_row(&s->table, row);
+    hz[i] = (float)row[0];
+    y[i]  = (float)row[1];
   }
-  (void)fputs("END\n", f);
-  print_frequency_axis(f);
-  (void)fprintf(f, "set yrange [-12:1]\nset ytics 3\nunset key\n"
-                   "plot -3.01 with lines lw 1.5 dt (6,5) lc rgb '" GREY "', "
-                   "$d using 1:2 with lines lw 2 lc rgb '" BLUE "'\n");
+  const chart_area area =
+    area_of(s, (chart_range){40, 20000, true}, (chart_range){-12, 1, false});
+  draw_levels(c, &area, 3.0, "dB");
+  draw_frequency_axis(c, &area);
+  chart_level(c, &area, -3.01, CHART_REFERENCE);
+  chart_curve(c, &area, hz, y, SPECTRUM_N_BANDS, CHART_AFTER);
   return end(p);
 }
 
-/// Returns the value of one point of the plot: the highest of its steps
+/// Returns the value of one point of a curve: the highest of its steps
 static double
 point(const time_series* s, uint32_t from, uint32_t to)
 {
@@ -274,6 +213,50 @@ add_curve_table(sheet* s, const plot_curve* curves, uint32_t n)
   }
 }
 
+/// Draws marks at round times, and "s" at the end
+static void
+draw_time_axis(chart* c, const chart_area* a)
+{
+  static const double steps_s[] = {0.1, 0.5, 1,   2,   5,   10,  20,
+                                   30,  60,  120, 300, 600, 1800};
+  const double        end_s     = a->x.hi;
+  size_t              step      = 0;
+  while (step + 1 < sizeof(steps_s) / sizeof(steps_s[0]) &&
+         end_s / steps_s[step] > MAX_TICKS - 4) {
+    ++step;
+  }
+  double      values[MAX_TICKS];
+  char        texts[MAX_TICKS][16];
+  const char* labels[MAX_TICKS];
+  uint32_t    n = 0;
+  for (double s = 0.0; n < MAX_TICKS - 1 && s < end_s - 0.3 * steps_s[step];
+       s += steps_s[step]) {
+    (void)snprintf(texts[n], sizeof(texts[n]), "%g", round(10.0 * s) / 10.0);
+    labels[n]   = texts[n];
+    values[n++] = s;
+  }
+  labels[n]   = "s";
+  values[n++] = end_s;
+  chart_axis_x(c, a, values, labels, n);
+}
+
+static void
+draw_over_time(chart*             c,
+               const chart_area*  a,
+               const time_series* series,
+               chart_line_style   style)
+{
+  const uint32_t each = series->n / MAX_POINTS + 1;
+  float          x[MAX_POINTS + 1];
+  float          y[MAX_POINTS + 1];
+  uint32_t       n = 0;
+  for (uint32_t i = 0; i < series->n && n <= MAX_POINTS; i += each) {
+    x[n]   = (float)(i * TIME_SERIES_STEP_S);
+    y[n++] = (float)point(series, i, i + each);
+  }
+  chart_curve(c, a, x, y, n, style);
+}
+
 uint32_t
 plots_add_curves(plots*            p,
                  const plot_curve* curves,
@@ -282,110 +265,42 @@ plots_add_curves(plots*            p,
                  double            low,
                  double            high)
 {
-  FILE* const f = begin(p, PLOT_FULL, 210);
-  if (!f) {
-    return end(p);
-  }
-  const uint32_t steps = curves[0].values->n;
-  const uint32_t each  = steps / MAX_POINTS + 1;
-  sheet* const   s     = &p->sheets[p->n];
-  s->length_s          = fmax(1.0, steps * TIME_SERIES_STEP_S);
+  static const chart_line_style styles[] = {
+    CHART_PART, CHART_SECOND, CHART_BEFORE, CHART_DRAGGED, CHART_REFERENCE};
+  sheet* const s = begin(p, PLOT_FULL, TIME_HEIGHT);
+  chart* const c = &s->svg.chart;
+  s->length_s    = fmax(1.0, curves[0].values->n * TIME_SERIES_STEP_S);
   add_curve_table(s, curves, n);
-  for (uint32_t i = 0; i < steps; i += each) {
-    (void)fprintf(f, "%.1f", i * TIME_SERIES_STEP_S);
-    for (uint32_t k = 0; k < n; ++k) {
-      const double value = point(curves[k].values, i, i + each);
-      if (isnan(value)) {
-        (void)fputs(" NaN", f);
-      } else {
-        (void)fprintf(f, " %.3f", value);
-      }
-    }
-    (void)fputs("\n", f);
-  }
-  (void)fprintf(f,
-                "END\nset xrange [0:%g]\nset yrange [%g:%g]\nset ytics %g\n"
-                "set lmargin at screen %g\nset rmargin at screen %g\n"
-                "set bmargin at screen %g\nset tmargin at screen %g\n"
-                "set xlabel 's' offset 0,0.4 textcolor rgb '#4a4a46'\n"
-                "set ylabel '%s' offset 1.5,0 textcolor rgb '#4a4a46'\n%s"
-                "plot ",
-                s->length_s, low, high, high > 1.0 ? 3.0 : 0.5, PLOT_LEFT,
-                PLOT_RIGHT, PLOT_BOTTOM, PLOT_TOP, unit,
-                // On the left, in sight on a narrow page
-                n == 1 && !*curves[0].name
-                  ? "unset key\n"
-                  : "set key at screen 0.065,0.99 left top Left reverse\n");
+  const chart_area a = area_of(s, (chart_range){0, s->length_s, false},
+                               (chart_range){low, high, false});
+  draw_levels(c, &a, high > 1.0 ? 3.0 : 0.5, unit);
+  draw_time_axis(c, &a);
+  double key_x = LEFT;
   for (uint32_t k = 0; k < n; ++k) {
-    (void)fprintf(
-      f, "%s$d using 1:%u with lines lw 1.5 lc rgb '" BLUE "' dt %s title ",
-      k ? ", " : "", k + 2, dashes[k % (sizeof(dashes) / sizeof(dashes[0]))]);
-    print_title(f, curves[k].name);
+    const chart_line_style style =
+      styles[k % (sizeof(styles) / sizeof(styles[0]))];
+    draw_over_time(c, &a, curves[k].values, style);
+    if (*curves[k].name) {
+      key_x = draw_key(c, key_x, curves[k].name, style);
+    }
   }
-  (void)fputs("\n", f);
   return end(p);
 }
 
 const plot_table*
 plots_table(const plots* p, uint32_t number)
 {
-  return &p->sheets[number].table;
+  return &p->sheets[number]->table;
 }
 
 double
 plots_length_s(const plots* p, uint32_t number)
 {
-  return p->sheets[number].length_s;
-}
-
-plots_result
-plots_draw(plots* p, double limit_s)
-{
-  helper_result result = HELPER_FAILED;
-  if (p->script) {
-    const bool is_written = !fclose(p->script);
-    p->script             = NULL;
-    char* const path      = alloc_print("%s/script", p->folder);
-    char* const args[] = {(char*)"gnuplot", (char*)"--default-settings", path,
-                          NULL};
-    result = is_written ? helper_run(args, limit_s, &signals_caught) : result;
-    free(path);
-  }
-  p->is_drawn = result == HELPER_DONE;
-  return p->is_drawn             ? PLOTS_DRAWN
-         : result == HELPER_SLOW ? PLOTS_SLOW
-                                 : PLOTS_FAILED;
+  return p->sheets[number]->length_s;
 }
 
 void
 plots_print(const plots* p, uint32_t number, const char* label, FILE* html)
 {
-  char* const path = p->is_drawn ? svg_path(p, number) : NULL;
-  FILE* const f    = path ? fopen(path, "r") : NULL;
-  free(path);
-  if (!f) {
-    return;
-  }
-  char*  line    = NULL;
-  size_t room    = 0;
-  bool   is_kept = false; // From <svg on, without the unused <defs>
-  while (getline(&line, &room, f) > 0) {
-    if (!strncmp(line, "<svg", 4)) {
-      is_kept = true;
-      (void)fputs("<svg role=\"img\" aria-label=\"", html);
-      html_text(html, label);
-      (void)fprintf(html, "\"%s", line + 4);
-    } else if (!strncmp(line, "<defs>", 6)) {
-      is_kept = false;
-    } else if (!strncmp(line, "</defs>", 7)) {
-      is_kept = true;
-    } else if (is_kept && strncmp(line, "<title>", 7) != 0 &&
-               strncmp(line, "<desc>", 6) != 0) {
-      const char* const group    = "<g id=\"gnuplot_canvas\">";
-      const bool        is_group = !strncmp(line, group, strlen(group));
-      (void)fputs(is_group ? "<g>\n" : line, html);
-    }
-  }
-  free(line);
-  (void)fclose(f);
+  svg_chart_print(&p->sheets[number]->svg, number, label, html);
 }

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Plots as pieces of SVG, drawn by gnuplot in one go
+/// The plots of the report, with their figures as tables
 
 #ifndef PRESETS_DEMO_SESSION_REPORT_PLOTS_H
 #define PRESETS_DEMO_SESSION_REPORT_PLOTS_H
@@ -12,16 +12,16 @@
 
 #include <stdio.h>
 
-/// Share of the page's width that a plot gets, as the size at which its letters
-/// are 13 px
-typedef enum { PLOT_THIRD = 380, PLOT_HALF = 460, PLOT_FULL = 960 } plot_width;
+/// Share of the page's width that a plot gets, as the size at which its labels
+/// are about as high as the page's small text
+typedef enum { PLOT_THIRD = 292, PLOT_HALF = 354, PLOT_FULL = 738 } plot_width;
 
 /// Where the axes of a plot over time lie, as shares of its width from the left
-/// and of its height from below
-#define PLOT_LEFT   0.065
-#define PLOT_RIGHT  0.975
-#define PLOT_BOTTOM 0.27
-#define PLOT_TOP    0.87
+/// and of its height from above
+#define PLOT_LEFT   (36.0 / 738.0)
+#define PLOT_RIGHT  (730.0 / 738.0)
+#define PLOT_TOP    (26.0 / 162.0)
+#define PLOT_BOTTOM (140.0 / 162.0)
 
 typedef struct plots plots;
 
@@ -52,7 +52,7 @@ typedef struct {
   const time_series* values;
 } plot_curve;
 
-/// Curves over time
+/// Curves over time, told apart by their dashes
 uint32_t
 plots_add_curves(plots*            p,
                  const plot_curve* curves,
@@ -69,20 +69,7 @@ plots_table(const plots* p, uint32_t number);
 double
 plots_length_s(const plots* p, uint32_t number);
 
-/// Time limit for gnuplot, far above what a large session needs
-#define PLOTS_LIMIT_S 60.0
-
-typedef enum {
-  PLOTS_DRAWN,
-  PLOTS_FAILED, ///< gnuplot was not found or failed
-  PLOTS_SLOW,   ///< gnuplot was stopped after `limit_s`
-} plots_result;
-
-/// Draws all plots; gnuplot is killed after `limit_s`
-plots_result
-plots_draw(plots* p, double limit_s);
-
-/// Prints the <svg> element of a plot; nothing if there is none
+/// Prints the <svg> element of a plot
 void
 plots_print(const plots* p, uint32_t number, const char* label, FILE* html);
 

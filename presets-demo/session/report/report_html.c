@@ -249,8 +249,7 @@ print_head(FILE*          f,
            const mixdown* m,
            const session* s,
            const char*    done,
-           double         time_s,
-           plots_result   result)
+           double         time_s)
 {
   (void)fputs("<h1>", f);
   html_name(f, path_name(s->path));
@@ -259,15 +258,6 @@ print_head(FILE*          f,
                 "%.0f times as fast as it plays.</p>\n",
                 mixdown_length_s(m), mixdown_rate_hz(m), done, time_s,
                 mixdown_length_s(m) / time_s);
-  if (result == PLOTS_FAILED) {
-    (void)fputs(
-      "<p class=\"quiet\">No plots: gnuplot was not found or failed.</p>\n", f);
-  } else if (result == PLOTS_SLOW) {
-    (void)fprintf(f,
-                  "<p class=\"quiet\">No plots: gnuplot was stopped after %g "
-                  "s.</p>\n",
-                  PLOTS_LIMIT_S);
-  }
 }
 
 static void
@@ -299,7 +289,7 @@ report_html_print(FILE*          out,
 {
   report_plots p = report_plots_draw(m);
   html_begin(out, path_name(s->path));
-  print_head(out, m, s, "mixed", time_s, p.result);
+  print_head(out, m, s, "mixed", time_s);
   print_links(out, m, listen_html_has_sound(l));
   print_takes(out, m);
   listen_html_print(out, l);
@@ -321,7 +311,7 @@ report_html_print_take(FILE*          out,
 {
   report_plots p = report_plots_draw(m);
   html_begin(out, path_name(s->path));
-  print_head(out, m, s, "played", time_s, p.result);
+  print_head(out, m, s, "played", time_s);
   print_takes(out, m);
   listen_html_print(out, l);
   print_lane(out, &p, &p.lanes[0], mixdown_lane(m, 0));

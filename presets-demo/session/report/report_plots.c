@@ -64,7 +64,6 @@ report_plots_draw(const mixdown* m)
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
     add_lane_plots(p.plots, mixdown_lane(m, i), &p.lanes[i]);
   }
-  p.result = plots_draw(p.plots, PLOTS_LIMIT_S);
   return p;
 }
 
@@ -85,9 +84,8 @@ print_playhead(FILE* f, const report_plots* p, uint32_t number, const lane* l)
   (void)fprintf(f,
                 "<div class=\"over-time\" style=\"left:%.2f%%;right:%.2f%%;"
                 "top:%.2f%%;bottom:%.2f%%\" data-length=\"%.1f\" data-lane=\"",
-                100.0 * PLOT_LEFT, 100.0 * (1.0 - PLOT_RIGHT),
-                100.0 * (1.0 - PLOT_TOP), 100.0 * PLOT_BOTTOM,
-                plots_length_s(p->plots, number));
+                100.0 * PLOT_LEFT, 100.0 * (1.0 - PLOT_RIGHT), 100.0 * PLOT_TOP,
+                100.0 * (1.0 - PLOT_BOTTOM), plots_length_s(p->plots, number));
   (void)fprintf(f, "%s-", stage_figures_kind(l));
   html_text(f, l->strip->slug);
   (void)fputs("\"><i class=\"playhead\" hidden></i></div>\n", f);
@@ -101,9 +99,6 @@ report_plots_print(FILE*               f,
                    const char*         caption,
                    const char*         more)
 {
-  if (p->result != PLOTS_DRAWN) {
-    return;
-  }
   (void)fprintf(f, "<figure%s><figcaption>",
                 l ? " class=\"wide time\" tabindex=\"0\"" : "");
   html_text(f, caption);

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// All plots of a report, drawn in one go and printed where they belong
+/// All plots of a report, drawn first and printed where they belong
 
 #ifndef PRESETS_DEMO_SESSION_REPORT_REPORT_PLOTS_H
 #define PRESETS_DEMO_SESSION_REPORT_REPORT_PLOTS_H
@@ -18,14 +18,13 @@ typedef struct {
 } lane_plots;
 
 typedef struct {
-  plots*       plots;
-  plots_result result;
-  uint32_t     mix, mono, correlation;
-  lane_plots*  lanes; ///< n_lanes of them
-  uint32_t     n_lanes;
+  plots*      plots;
+  uint32_t    mix, mono, correlation;
+  lane_plots* lanes; ///< n_lanes of them
+  uint32_t    n_lanes;
 } report_plots;
 
-/// Draws all plots; `result` says whether that worked
+/// Draws all plots
 report_plots
 report_plots_draw(const mixdown* m);
 
