@@ -64,6 +64,19 @@ start_long(void)
   return id;
 }
 
+/// A session that is to stop leaves nothing
+static void
+signals_stop_it(void** state)
+{
+  (void)state;
+  const pid_t id = start_long();
+  assert_int_equal(kill(id, SIGTERM), 0);
+  const int status = status_within(id, 20);
+  assert_true(WIFSIGNALED(status));
+  assert_int_equal(WTERMSIG(status), SIGTERM);
+  assert_int_equal(access("out", F_OK), -1);
+}
+
 /// nohup starts a program with SIGHUP ignored, a shell's job in the background
 /// may have SIGINT ignored (POSIX.1-2017, nohup and 2.11 Signals): it stays so
 static void
@@ -159,6 +172,7 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(signals_stop_it),
     cmocka_unit_test(ignored_signals_stay_ignored),
     cmocka_unit_test(special_files_are_refused),
     cmocka_unit_test(large_files_are_refused),

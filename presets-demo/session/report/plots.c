@@ -105,11 +105,12 @@ draw_frequency_axis(chart* c, const chart_area* a)
 static void
 draw_levels(chart* c, const chart_area* a, double step, const char* unit)
 {
-  double   values[MAX_TICKS];
-  uint32_t n = 0;
-  for (double v = step * ceil(a->y.lo / step - 1e-6);
-       n < MAX_TICKS && v <= a->y.hi + 1e-6; v += step) {
-    values[n++] = v;
+  double       values[MAX_TICKS];
+  const double first = step * ceil(a->y.lo / step - 1e-6);
+  uint32_t     n     = 0;
+  while (n < MAX_TICKS && first + n * step <= a->y.hi + 1e-6) {
+    values[n] = first + n * step;
+    ++n;
   }
   chart_axis_y(c, a, values, n, unit);
 }
@@ -229,11 +230,11 @@ draw_time_axis(chart* c, const chart_area* a)
   char        texts[MAX_TICKS][16];
   const char* labels[MAX_TICKS];
   uint32_t    n = 0;
-  for (double s = 0.0; n < MAX_TICKS - 1 && s < end_s - 0.3 * steps_s[step];
-       s += steps_s[step]) {
-    (void)snprintf(texts[n], sizeof(texts[n]), "%g", round(10.0 * s) / 10.0);
-    labels[n]   = texts[n];
-    values[n++] = s;
+  while (n < MAX_TICKS - 1 && n * steps_s[step] < end_s - 0.3 * steps_s[step]) {
+    values[n] = n * steps_s[step];
+    (void)snprintf(texts[n], sizeof(texts[n]), "%g", values[n]);
+    labels[n] = texts[n];
+    ++n;
   }
   labels[n]   = "s";
   values[n++] = end_s;

@@ -69,26 +69,37 @@ starts_with(const char* text, const char* start)
   return strncmp(text, start, n) ? 0 : n;
 }
 
-/// Prints a colour that cairo wrote as percentages; returns its length in the
-/// text, 0 if it is none of the palette
+/// Reads a colour that cairo wrote as percentages, "rgb(16%,37.5%,53%)";
+/// returns its length, 0 if it is none
+static size_t
+read_colour(const char* text, uint32_t* rgb)
+{
+  size_t n = starts_with(text, "rgb(");
+  *rgb     = 0;
+  for (int i = 0; n && i < 3; ++i) {
+    char*        end     = NULL;
+    const double percent = strtod(text + n, &end);
+    const char*  after   = i < 2 ? "%," : "%)";
+    if (end == text + n || !starts_with(end, after)) {
+      return 0;
+    }
+    *rgb = *rgb << 8U | (uint32_t)lrint(2.55 * percent);
+    n    = (size_t)(end - text) + strlen(after);
+  }
+  return n;
+}
+
+/// Prints a colour of the palette by its name; returns its length in the text,
+/// 0 if it is something else
 static size_t
 print_colour(const char* text, FILE* html)
 {
-  double percent[3];
-  int    n = 0;
-  if (sscanf(text, "rgb(%lf%%,%lf%%,%lf%%)%n", &percent[0], &percent[1],
-             &percent[2], &n) != 3 ||
-      !n) {
-    return 0;
-  }
-  uint32_t rgb = 0;
-  for (int i = 0; i < 3; ++i) {
-    rgb = rgb << 8U | (uint32_t)lrint(2.55 * percent[i]);
-  }
-  for (int i = 0; i < CHART_N_COLOURS; ++i) {
+  uint32_t     rgb = 0;
+  const size_t n   = read_colour(text, &rgb);
+  for (int i = 0; n && i < CHART_N_COLOURS; ++i) {
     if (chart_paper.rgb[i] == rgb) {
       (void)fprintf(html, "var(--%s)", names[i]);
-      return (size_t)n;
+      return n;
     }
   }
   return 0;
@@ -129,10 +140,7 @@ svg_chart_print(const svg_chart* s,
                 "xmlns:xlink=\"http://www.w3.org/1999/xlink\"",
                 s->width, s->height);
   while (*at) {
-    size_t n = 0;
-    if (*at == 'r') {
-      n = print_colour(at, html);
-    }
+    size_t n = print_colour(at, html);
     if (!n) {
       n = print_id(at, number, html);
     }
