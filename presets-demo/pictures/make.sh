@@ -9,7 +9,7 @@ set -euo pipefail
 draw=$1 report=$2 folder=$3
 
 MAX_BYTES=120000
-REPORT_SIZE=1120,1264 # Down to the end of the table of tracks
+REPORT_SIZE=1120,1282 # Down to the first plots of the mix
 
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
