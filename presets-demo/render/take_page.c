@@ -53,8 +53,7 @@ take_page_print(const rendering* r, FILE* page, failure* f)
   const char* const           fault =
     stat(o->in, &status) ? "cannot be found again" : input_file_fault(&status);
   if (fault) { // It is read more than once
-    return fail_with(f, "%s: %s; expected an ordinary file for --report", o->in,
-                     fault);
+    return fail_with(f, "%s: %s; expected one for --report", o->in, fault);
   }
   session_strip take = {.line     = 1,
                         .name     = (char*)path_name(o->in),
