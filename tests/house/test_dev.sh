@@ -71,7 +71,7 @@ if [[ $1 == setup ]]; then
   mkdir -p "$folder/plugins" "$folder/presets-demo/"{guitar,render,session}
   touch "$folder/build.ninja"
   for name in dustcap.so manifest.ttl air-shelf.ttl; do echo "new $name" >"$folder/plugins/$name"; done
-  cp "$WORK/bin/render" "$folder/presets-demo/dustcap-render"
+  cp "$WORK/bin/render" "$folder/presets-demo/render/dustcap-render"
   cp "$WORK/bin/render" "$folder/presets-demo/guitar/make-di"
   cp "$WORK/bin/render" "$folder/presets-demo/session/dustcap-session"
 elif [[ $1 == compile ]]; then
