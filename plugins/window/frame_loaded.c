@@ -59,7 +59,7 @@ note(frame* f, const char* path, const setup_chain* chain, const float* values)
   loaded_clear(f);
   l->path = copy;
   setup_list_name(path, l->name);
-  memcpy(l->values, values, f->n_params * sizeof(float));
+  memcpy(l->values, values, frame_shown_count(f) * sizeof(float));
   setup_watch_begin(&l->watch, chain);
   l->next_s = f->now_s + WATCH_S;
   show_name(f);
@@ -117,7 +117,7 @@ loaded_save(frame* f)
   failure            fault = {"no folder for settings (HOME)"};
   setup_chain        chain = {.stages = NULL};
   setup_table* const t     = setup_table_new();
-  for (uint32_t i = 0; i < f->n_params; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
     values[i] = memory_value(f, i);
   }
   const bool ok = t && loaded_own_path(f, path, sizeof(path)) &&
@@ -144,7 +144,7 @@ check_controls(frame* f)
 {
   loaded_state* const l       = &f->loaded;
   bool                differs = false;
-  for (uint32_t i = 0; i < f->n_params; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
     differs =
       differs || (memory_holds(f, i) && memory_value(f, i) != l->values[i]);
   }
@@ -174,7 +174,7 @@ read_again(frame* f, const char* changed)
   }
   if (s) {
     l->is_offered = false;
-    for (uint32_t i = 0; i < f->n_params; ++i) {
+    for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
       l->offered[i] = s->values[i];
       l->is_offered =
         l->is_offered || (memory_holds(f, i) && l->offered[i] != l->values[i]);
@@ -212,7 +212,7 @@ loaded_accept(frame* f)
 {
   loaded_state* const l = &f->loaded;
   float               values[FRAME_PARAMS];
-  for (uint32_t i = 0; i < f->n_params; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
     values[i] =
       l->offered[i] != l->values[i] ? l->offered[i] : memory_value(f, i);
   }

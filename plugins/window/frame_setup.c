@@ -42,7 +42,7 @@ setup_copy(frame* f)
     return;
   }
   setup_table* const t = setup_table_new();
-  for (uint32_t i = 0; i < f->n_params; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
     values[i] = memory_value(f, i);
   }
   const size_t n =
@@ -88,7 +88,7 @@ setup_take(frame* f, const float* values)
   if (is_lower) { // First, so that nothing is louder in between
     n += put(f, (uint32_t)trim, values[trim]);
   }
-  for (uint32_t i = 0; i < f->n_params; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
     n += (int)i == trim ? 0 : put(f, i, values[i]);
   }
   if (trim >= 0 && !is_lower) {
@@ -126,7 +126,7 @@ frame_paste(frame* f, const char* text, size_t length, const char* why)
     return;
   }
   setup_table* const t = setup_table_new();
-  for (uint32_t i = 0; i < f->n_params; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
     values[i] = memory_value(f, i);
   }
   if (!t) {

@@ -121,7 +121,7 @@ summarise(const frame* f,
   uint32_t n    = 0;
   size_t   used = 0;
   (void)snprintf(text, SUMMARY, "as set");
-  for (uint32_t i = 0; i < f->n_params && n < most; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f) && n < most; ++i) {
     if (memory_holds(f, i) && values[i] != memory_value(f, i)) {
       used += (size_t)snprintf(text + used, SUMMARY - used, n ? ", " : "");
       used += (size_t)write_value(f, i, values[i], text + used, SUMMARY - used);
@@ -231,7 +231,7 @@ static void
 take_defaults(frame* f)
 {
   float values[FRAME_PARAMS];
-  for (uint32_t i = 0; i < f->n_params; ++i) {
+  for (uint32_t i = 0; i < frame_shown_count(f); ++i) {
     values[i] = frame_info(f, i)->def;
   }
   const uint32_t n = setup_take(f, values);

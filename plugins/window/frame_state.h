@@ -259,6 +259,13 @@ frame_info(const frame* f, uint32_t param)
   return shell_param(f->form.plugin, param);
 }
 
+/// How many controls a setup may hold: the hidden ones lie behind them
+static inline uint32_t
+frame_shown_count(const frame* f)
+{
+  return shell_shown_count(f->form.plugin);
+}
+
 /// Whether the change of level is known well enough to take it off
 bool
 frame_can_match(const frame* f);
