@@ -52,7 +52,7 @@ frame_new(const plugin_form* form,
   f->trim        = (uint32_t)shell_port(form->plugin, "trim_db");
   f->mark_param  = shell_port(form->plugin, "window_mark");
   f->match_meter = shell_port(form->plugin, "match_db") - (int)f->n_params;
-  f->menu_param  = -1;
+  f->menu_param  = MENU_SETUP;
   f->hover = f->hover_handle = f->focus = -1;
   f->drag.item = f->drag.handle = -1;
   f->press_s                    = -1;
@@ -60,6 +60,7 @@ frame_new(const plugin_form* form,
   f->kept                       = past_new();
   set_defaults(f);
   loaded_clear(f);
+  group_begin(f);
   take_prefs(f);
   if (!f->past || !f->kept || !parts_make(f)) {
     frame_free(f);
@@ -73,6 +74,7 @@ static void
 leave(frame* f)
 {
   gesture_end(f);
+  group_end(f);
   blind_tell(f);
   compare_end(f);
   memory_store(f);

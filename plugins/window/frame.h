@@ -14,6 +14,7 @@
 #define PLUGINS_WINDOW_FRAME_H
 
 #include "plugins/shell.h"
+#include "plugins/window/follow/message.h"
 #include "plugins/window/platform/platform.h"
 #include "prefs.h"
 
@@ -35,6 +36,8 @@ typedef struct {
   bool (*ask)(void* handle);
   /// Folder of the shipped setups; NULL without.  It must outlive the sheet.
   const char* setups;
+  /// Says something to all windows; NULL without others
+  void (*say)(void* handle, const window_message* m);
 } frame_host;
 
 typedef struct frame frame;
@@ -68,6 +71,10 @@ frame_take_param(frame* f, uint32_t param, float value);
 
 void
 frame_take_meter(frame* f, uint32_t meter, float value);
+
+/// What a window said to all
+void
+frame_take_message(frame* f, const window_message* m);
 
 /// Returns whether the event was of use
 bool
@@ -128,6 +135,10 @@ frame_param(const frame* f, uint32_t param);
 /// Which control has the keys, or -1
 int
 frame_focus_param(const frame* f);
+
+/// What the line of help asks, "" for nothing
+const char*
+frame_question(const frame* f);
 
 /// The message in the line of help, "" for none
 const char*

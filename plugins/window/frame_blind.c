@@ -4,8 +4,8 @@
 /// A against B without knowing which is which: they are called 1 and 2, as
 /// drawn by lot, and the sheet shows nothing that depends on the controls
 
-#include "chance.h"
 #include "frame_state.h"
+#include "plugins/window/controls/chance.h"
 
 bool
 blind_can(const frame* f)

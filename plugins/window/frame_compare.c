@@ -77,7 +77,7 @@ compare_end(frame* f)
 
 /// Someone else moved the trim: that is the stored one now
 static void
-follow_host(frame* f)
+heed_host(frame* f)
 {
   const float by_db = f->value[f->trim] - f->compare.heard_db;
   if (f->compare.is_comparing && fabsf(by_db) > ECHO_DB) {
@@ -87,7 +87,7 @@ follow_host(frame* f)
 
 /// Begins and ends with the box
 static void
-follow_box(frame* f)
+heed_box(frame* f)
 {
   compare_state* const s  = &f->compare;
   const bool           on = compare_is_on(f);
@@ -133,8 +133,8 @@ void
 compare_tick(frame* f, double passed_s)
 {
   const int enabled = shell_port(f->form.plugin, "enabled");
-  follow_host(f);
-  follow_box(f);
+  heed_host(f);
+  heed_box(f);
   const bool is_heard =
     enabled < 0 || (f->value[enabled] > 0.0F && frame_is_playing(f));
   if (compare_is_on(f) && is_heard && !f->is_open && passed_s > 0) {

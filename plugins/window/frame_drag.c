@@ -61,7 +61,8 @@ drag_move(frame* f, const window_event* e, double x, double y)
   }
   if (!d->is_moving || !f->is_open) { // A key may have ended it
     gesture_begin(f);
-    d->is_moving = true;
+    f->open.is_alone = e->ctrl;
+    d->is_moving     = true;
   }
   d->x = x;
   d->y = y;

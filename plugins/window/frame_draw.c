@@ -47,7 +47,7 @@ draw_word(const frame* f, chart* c, const item* it, int index)
                                                   : true;
   const chart_type type = {.size = 11, .colour = can ? CHART_INK : CHART_GREY};
   chart_text(c, type, it->x, 25, "%s", it->name);
-  if (it->kind == ITEM_MENU) {
+  if (it->kind == ITEM_MENU || it->kind == ITEM_GROUP) {
     chart_triangle(c, it->x + it->w + 7, 24, 5, true, CHART_INK);
   }
   if (index == f->focus) {
@@ -67,7 +67,7 @@ header_draw(const frame* f, chart* c)
     const item* const it = &f->items[i];
     if (it->kind == ITEM_UNDO || it->kind == ITEM_REDO ||
         it->kind == ITEM_COPY || it->kind == ITEM_PASTE ||
-        it->kind == ITEM_MENU) {
+        it->kind == ITEM_MENU || it->kind == ITEM_GROUP) {
       draw_word(f, c, it, (int)i);
     } else if (it->kind == ITEM_MEMORY) {
       draw_memory(f, c, it, (int)i);

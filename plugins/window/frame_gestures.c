@@ -9,8 +9,8 @@
 
 #define WHEEL_S 0.3 // A wheel's gesture ends so long after its last step
 
-static void
-touch(frame* f, uint32_t param, bool is_held)
+void
+value_touch(frame* f, uint32_t param, bool is_held)
 {
   f->is_touched[param] = is_held;
   if (f->host.touch) {
@@ -21,18 +21,17 @@ touch(frame* f, uint32_t param, bool is_held)
 void
 value_put(frame* f, uint32_t param, float value)
 {
-  touch(f, param, true);
+  value_touch(f, param, true);
   value_write(f, param, value);
-  touch(f, param, false);
+  value_touch(f, param, false);
 }
 
 void
 gesture_begin(frame* f)
 {
   gesture_end(f);
-  f->is_open   = true;
-  f->open.kind = GESTURE_MOVE;
-  f->open.n    = 0;
+  f->is_open = true;
+  f->open    = (gesture){.kind = GESTURE_MOVE};
   parts_keep(f);
 }
 
@@ -51,7 +50,10 @@ open_move(frame* f, uint32_t param)
   move* const m    = &f->open.moves[f->open.n++];
   const float from = memory_value(f, param);
   *m               = (move){param, from, from};
-  touch(f, param, true);
+  if (!f->open.is_alone) {
+    follow_lead(&f->group, param);
+  }
+  value_touch(f, param, true);
   return m;
 }
 
@@ -69,6 +71,7 @@ gesture_set(frame* f, uint32_t param, float value)
   if (value != f->value[param]) {
     value_write(f, param, value);
     memory_moved(f, param);
+    follow_lead_to(&f->group, param);
   }
 }
 
@@ -102,9 +105,10 @@ gesture_end(frame* f)
   bool has_moved = false;
   for (uint32_t i = 0; i < f->open.n; ++i) {
     const move* const m = &f->open.moves[i];
-    touch(f, m->param, false);
+    value_touch(f, m->param, false);
     has_moved = has_moved || m->from != m->to;
   }
+  group_replay(f, &f->open);
   if (has_moved) {
     history_keep(f, &f->open);
   }

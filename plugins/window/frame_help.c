@@ -108,6 +108,38 @@ say_line(const frame* f, chart* c, const item* it)
   say(f, c, name, text, "");
 }
 
+/// The words of the header that open menus, and what is in them
+static void
+say_menu(const frame* f, chart* c, const item* it)
+{
+  switch (it->kind) {
+    case ITEM_ENTRY:
+      say_entry(f, c, it->param);
+      break;
+    case ITEM_MENU:
+      say(f, c, "Setup",
+          "Loads and saves this stage; ground and scale of all windows.", "");
+      break;
+    case ITEM_GROUP:
+      say(f, c, "Group",
+          "Windows of one kind move together by equal steps; differences stay.",
+          "");
+      break;
+    case ITEM_GROUP_LINE:
+      say(f, c, it->name, group_menu_help(f, it->param), "");
+      break;
+    case ITEM_GROUND:
+      say(f, c, "Ground", "Of all windows; remembered.", "");
+      break;
+    case ITEM_SCALE:
+      say(f, c, "Scale", "Of all windows; remembered.", "");
+      break;
+    default:
+      say_line(f, c, it);
+      break;
+  }
+}
+
 static void
 say_item(const frame* f, chart* c, const item* it)
 {
@@ -126,9 +158,6 @@ say_item(const frame* f, chart* c, const item* it)
       break;
     case ITEM_BLIND:
       say_blind(f, c);
-      break;
-    case ITEM_ENTRY:
-      say_entry(f, c, it->param);
       break;
     case ITEM_MATCH:
       say(f, c, "Match",
@@ -156,21 +185,8 @@ say_item(const frame* f, chart* c, const item* it)
           "Takes this stage's values from a text: copied here, or a setup.",
           "Ctrl+V");
       break;
-    case ITEM_MENU:
-      say(f, c, "Setup",
-          "Loads and saves this stage; ground and scale of all windows.", "");
-      break;
-    case ITEM_SETUP:
-    case ITEM_MORE:
-    case ITEM_DEFAULTS:
-    case ITEM_SAVE:
-      say_line(f, c, it);
-      break;
-    case ITEM_GROUND:
-      say(f, c, "Ground", "Of all windows; remembered.", "");
-      break;
     default:
-      say(f, c, "Scale", "Of all windows; remembered.", "");
+      say_menu(f, c, it);
       break;
   }
 }
@@ -201,15 +217,28 @@ frame_said(const frame* f)
   return f->said;
 }
 
-/// A file that has changed: words to be pressed follow
+void
+help_question(const frame* f, char text[HELP_QUESTION])
+{
+  text[0] = '\0';
+  if (f->loaded.is_offered) {
+    (void)snprintf(text, HELP_QUESTION, "%s changed:", f->loaded.changed);
+  } else if (group_asks(f)) {
+    group_question(f, text);
+  }
+}
+
+/// Something to be decided: words to be pressed follow
 static void
-say_offer(const frame* f, chart* c)
+say_question(const frame* f, chart* c)
 {
   const double y = layout_band(f, BAND_HELP).y + 19;
-  chart_text(c, word, MARGIN, y, "%s changed:", f->loaded.changed);
+  char         text[HELP_QUESTION];
+  help_question(f, text);
+  chart_text(c, word, MARGIN, y, "%s", text);
   for (uint32_t i = 0; i < f->n_items; ++i) {
     const item* const it = &f->items[i];
-    if (it->kind != ITEM_ACCEPT && it->kind != ITEM_KEEP) {
+    if (it->kind != ITEM_ANSWER) {
       continue;
     }
     chart_text(c, word, it->x, y, "%s", it->name);
@@ -247,8 +276,8 @@ help_draw(const frame* f, chart* c)
     say_message(f, c);
     return;
   }
-  if (f->loaded.is_offered) {
-    say_offer(f, c);
+  if (f->loaded.is_offered || (group_asks(f) && !f->is_menu_open)) {
+    say_question(f, c);
     return;
   }
   if (f->hover_handle >= 0 && f->hover_handle < (int)f->n_handles) {

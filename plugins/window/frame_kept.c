@@ -3,8 +3,8 @@
 
 /// The past of an instance: found again by its mark
 
-#include "chance.h"
 #include "frame_state.h"
+#include "plugins/window/controls/chance.h"
 
 #include <math.h>
 

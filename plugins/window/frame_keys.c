@@ -32,7 +32,7 @@ menu_close(frame* f)
   for (uint32_t i = 0; i < f->n_items && had_keys >= 0; ++i) {
     const item* const it = &f->items[i];
     if (f->menu_param < 0
-          ? it->kind == ITEM_MENU
+          ? it->kind == (f->menu_param == MENU_GROUP ? ITEM_GROUP : ITEM_MENU)
           : it->kind == ITEM_ROW && (int)it->param == f->menu_param) {
       f->focus = (int)i;
     }
@@ -46,8 +46,10 @@ menu_open(frame* f, int param)
   const bool had_keys = f->focus >= 0;
   f->is_menu_open     = true;
   f->menu_param       = param;
-  if (param < 0) {
+  if (param == MENU_SETUP) {
     setup_menu_read(f);
+  } else if (param == MENU_GROUP) {
+    group_menu_read(f);
   }
   layout_build(f);
   for (uint32_t i = f->n_items; had_keys && i > 0; --i) {
@@ -56,6 +58,19 @@ menu_open(frame* f, int param)
     }
   }
   f->bands |= BAND_ALL;
+}
+
+/// What the line of help asks: a file's change, or the group's
+static void
+question_answer(frame* f, uint32_t which)
+{
+  if (!f->loaded.is_offered) {
+    group_answer(f, which);
+  } else if (which == 0) {
+    loaded_accept(f);
+  } else {
+    loaded_keep(f);
+  }
 }
 
 void
@@ -91,12 +106,6 @@ item_act(frame* f, int index, bool is_shift)
     case ITEM_SAVE:
       setup_menu_act(f, it);
       break;
-    case ITEM_ACCEPT:
-      loaded_accept(f);
-      break;
-    case ITEM_KEEP:
-      loaded_keep(f);
-      break;
     case ITEM_MATCH:
       frame_match(f);
       break;
@@ -104,7 +113,16 @@ item_act(frame* f, int index, bool is_shift)
       frame_act(f);
       break;
     case ITEM_MENU:
-      f->is_menu_open ? menu_close(f) : menu_open(f, -1);
+      f->is_menu_open ? menu_close(f) : menu_open(f, MENU_SETUP);
+      break;
+    case ITEM_GROUP:
+      f->is_menu_open ? menu_close(f) : menu_open(f, MENU_GROUP);
+      break;
+    case ITEM_GROUP_LINE:
+      group_menu_act(f, it->param);
+      break;
+    case ITEM_ANSWER:
+      question_answer(f, it->param);
       break;
     default:
       break;

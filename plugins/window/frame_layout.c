@@ -153,15 +153,18 @@ build_header(frame* f, const chart* c)
   // From the right; the keys go from the left
   const uint32_t first = f->n_items;
   double         right = f->width - MARGIN - 11;
-  item*          menu  = add_word(f, c, ITEM_MENU, f->menu_name, &right);
+  item* const    group = add_word(f, c, ITEM_GROUP, f->group_name, &right);
+  group->box.w += 11;
+  right -= 11;
+  item* const menu = add_word(f, c, ITEM_MENU, f->menu_name, &right);
   menu->box.w += 11;
-  right -= 8;
+  right -= 4;
   add_word(f, c, ITEM_PASTE, "paste", &right);
   add_word(f, c, ITEM_COPY, "copy", &right);
-  right -= 8;
+  right -= 4;
   add_word(f, c, ITEM_REDO, "redo", &right);
   add_word(f, c, ITEM_UNDO, "undo", &right);
-  right -= 8;
+  right -= 4;
   add_memory(f, c, 1, &right);
   add_memory(f, c, 0, &right);
   turn_round(f, first);
@@ -279,21 +282,27 @@ build_menu(frame* f, const chart* c)
   }
 }
 
-/// "lead changed: take over  keep", in the line of help
+/// What the line of help asks, and the words to be pressed behind it: "lead
+/// changed: take over  keep"
 static void
-build_offer(frame* f, const chart* c)
+build_question(frame* f, const chart* c)
 {
-  static const char* const words[] = {"take over", "keep"};
-  const double             y       = layout_band(f, BAND_HELP).y;
-  double                   x       = MARGIN + 8 +
-             chart_text_width(c, word_type, "%s changed:", f->loaded.changed);
-  for (uint32_t i = 0; i < 2; ++i) {
-    const double w  = chart_text_width(c, word_type, "%s", words[i]);
-    item* const  it = layout_add(f, i ? ITEM_KEEP : ITEM_ACCEPT,
-                                 (chart_box){x - 6, y + 3, w + 12, 24});
-    it->name        = words[i];
-    it->x           = x;
-    it->w           = w;
+  char           text[HELP_QUESTION];
+  const char*    words[3] = {"take over", "keep", ""};
+  const double   y        = layout_band(f, BAND_HELP).y;
+  const uint32_t n        = f->loaded.is_offered ? 2
+                            : group_asks(f)      ? group_answers(f, words)
+                                                 : 0;
+  help_question(f, text);
+  double x = MARGIN + 8 + chart_text_width(c, word_type, "%s", text);
+  for (uint32_t i = 0; i < n; ++i) {
+    const double w = chart_text_width(c, word_type, "%s", words[i]);
+    item* const  it =
+      layout_add(f, ITEM_ANSWER, (chart_box){x - 6, y + 3, w + 12, 24});
+    it->param = i;
+    it->name  = words[i];
+    it->x     = x;
+    it->w     = w;
     x += w + CHOICE_GAP;
   }
 }
@@ -314,12 +323,12 @@ layout_build(frame* f)
   build_act(f, &c);
   build_rows(f, &c);
   build_levels(f, &c);
-  if (f->loaded.is_offered) {
-    build_offer(f, &c);
-  }
+  build_question(f, &c);
   const uint32_t first = f->n_items;
   if (f->is_menu_open) {
-    f->menu_param < 0 ? build_menu(f, &c) : row_menu_build(f, &c);
+    f->menu_param == MENU_SETUP   ? build_menu(f, &c)
+    : f->menu_param == MENU_GROUP ? group_menu_build(f, &c)
+                                  : row_menu_build(f, &c);
   }
   for (uint32_t i = first; i < f->n_items; ++i) {
     f->items[i].is_in_menu = true;

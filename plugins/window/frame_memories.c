@@ -181,7 +181,11 @@ memory_replay(frame* f, const gesture* g, bool is_back)
       replay_copy(f, g, is_back);
       break;
     default:
+      for (uint32_t i = 0; i < g->n && !g->is_alone; ++i) {
+        follow_lead(&f->group, g->moves[i].param);
+      }
       play(f, g->moves, g->n, is_back);
+      group_replay(f, g);
       for (uint32_t i = 0; i < g->n; ++i) {
         memory_moved(f, g->moves[i].param);
       }

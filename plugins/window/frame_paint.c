@@ -90,7 +90,9 @@ draw_band(frame* f, chart* c, unsigned band)
       break;
   }
   if (f->is_menu_open) {
-    (f->menu_param < 0 ? menu_draw : row_menu_draw)(f, c);
+    (f->menu_param == MENU_SETUP   ? menu_draw
+     : f->menu_param == MENU_GROUP ? group_menu_draw
+                                   : row_menu_draw)(f, c);
   }
   cairo_restore(c->cr);
 }

@@ -5,6 +5,8 @@
 
 #include "frame_state.h"
 
+#include "plugins/setup/setup_part.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -17,6 +19,9 @@ typedef enum {
   ENTRY_TYPE,
   ENTRY_COPY,
   ENTRY_UNDO,
+  ENTRY_CATCH_UP,
+  ENTRY_LEAVE,
+  ENTRY_REJOIN,
   N_ENTRIES,
 } row_entry;
 
@@ -35,7 +40,25 @@ static const entry_text texts[N_ENTRIES] = {
   {"copy value", "To the clipboard, with its unit.", ""},
   {"undo this one", "Takes the last move of this control back, and no other.",
    ""},
+  {"catch up", "Takes over what the group did to this control.", ""},
+  {"out of the group", "It neither leads nor follows any more.", ""},
+  {"into the group", "As it stands now, it follows again.", ""},
 };
+
+/// What the group can do with the row
+static bool
+group_has_entry(const frame* f, uint32_t entry)
+{
+  const uint32_t p     = (uint32_t)f->menu_param;
+  float          value = 0;
+  if (entry == ENTRY_CATCH_UP) {
+    return follow_target(&f->group, p, &value);
+  }
+  return f->group.group && shell_mask_bit(f->form.plugin, p) &&
+         (group_letter(f, p) != '\0') == (entry == ENTRY_LEAVE) &&
+         !setup_part_is_of_track(f->form.plugin->stem,
+                                 frame_info(f, p)->symbol);
+}
 
 /// Whether the row has the entry, and whether it does something just now
 static bool
@@ -43,9 +66,18 @@ has(const frame* f, uint32_t entry)
 {
   const bool is_number =
     frame_info(f, (uint32_t)f->menu_param)->kind == PARAM_NUM;
-  return entry == ENTRY_TYPE   ? is_number
-         : entry == ENTRY_COPY ? f->host.copy != NULL
-                               : true;
+  switch (entry) {
+    case ENTRY_TYPE:
+      return is_number;
+    case ENTRY_COPY:
+      return f->host.copy != NULL;
+    case ENTRY_CATCH_UP:
+    case ENTRY_LEAVE:
+    case ENTRY_REJOIN:
+      return group_has_entry(f, entry);
+    default:
+      return true;
+  }
 }
 
 static bool
@@ -182,6 +214,13 @@ row_menu_act(frame* f, uint32_t entry)
       break;
     case ENTRY_COPY:
       copy_value(f, p);
+      break;
+    case ENTRY_CATCH_UP:
+      follow_catch_up_one(&f->group, p);
+      break;
+    case ENTRY_LEAVE:
+    case ENTRY_REJOIN:
+      follow_leave_alone(&f->group, p, entry == ENTRY_LEAVE);
       break;
     default:
       undo_last(f, p);

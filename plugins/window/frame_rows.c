@@ -21,6 +21,7 @@ state_of(const frame* f, const item* it, int index)
     .is_dragged = f->is_touched[p] && f->drag.is_moving,
     .is_auto    = f->now_s - f->moved_s[p] < AUTO_S,
     .is_held    = f->now_s - f->held_s[p] < HELD_S,
+    .follows    = f->now_s - f->followed_s[p] < AUTO_S && f->followed_s[p] > 0,
     .has_effect = sheet_has_effect(f->form.plugin, p, f->value),
   };
   return s;
@@ -163,6 +164,20 @@ draw_blind(chart* c, const item* it)
     it->x + it->w, y, "\xE2\x80\x93");
 }
 
+/// Of the group, behind the name of a control that takes part
+static void
+draw_letter(const frame* f, chart* c, const item* it, double after)
+{
+  const char letter = group_letter(f, it->param);
+  if (letter) {
+    const chart_type bold = {.size = 10, .colour = CHART_INK, .is_bold = true};
+    const double     x    = it->x + after + 6;
+    const double w = chart_text(c, bold, x, it->box.y + NAME_Y, "%c", letter);
+    chart_rectangle(c, (chart_box){x, it->box.y + NAME_Y + 2, w, 1.5},
+                    CHART_BLUE);
+  }
+}
+
 void
 row_draw(const frame* f, chart* c, const item* it, int index)
 {
@@ -183,8 +198,9 @@ row_draw(const frame* f, chart* c, const item* it, int index)
     draw_choices(f, c, it, s);
     return;
   }
-  chart_text(c, (chart_type){.size = 11, .colour = name}, it->x,
-             it->box.y + NAME_Y, "%s", it->name);
+  const double w = chart_text(c, (chart_type){.size = 11, .colour = name},
+                              it->x, it->box.y + NAME_Y, "%s", it->name);
+  draw_letter(f, c, it, w);
   if (it->n_words) {
     draw_choices(f, c, it, s);
     return;
@@ -193,11 +209,16 @@ row_draw(const frame* f, chart* c, const item* it, int index)
   const double     left = draw_value(f, c, it, s);
   const chart_type word = {
     .size = 10, .colour = CHART_INK, .align = CHART_RIGHT};
+  char       behind[CONTROL_TEXT];
+  const bool is_behind   = group_behind(f, it->param, behind);
   const bool is_compared = it->param == f->trim && f->compare.is_comparing;
-  if ((s.is_auto || s.is_held || is_compared) && !s.is_typing) {
+  if ((s.is_auto || s.is_held || s.follows || is_compared || is_behind) &&
+      !s.is_typing) {
     chart_text(c, word, left - 8, it->box.y + NAME_Y, "%s",
                s.is_held     ? "held"
                : is_compared ? "for comparing"
+               : is_behind   ? behind
+               : s.follows   ? "follows"
                              : "auto");
   }
 }

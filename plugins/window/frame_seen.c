@@ -102,3 +102,11 @@ frame_focus_param(const frame* f)
            ? (int)f->items[f->focus].param
            : -1;
 }
+
+const char*
+frame_question(const frame* f)
+{
+  static char text[HELP_QUESTION];
+  help_question(f, text);
+  return text;
+}

@@ -85,7 +85,8 @@ setup_take(frame* f, const float* values)
   const bool is_lower = trim >= 0 && values[trim] < f->value[trim];
   uint32_t   n        = 0;
   gesture_begin(f);
-  if (is_lower) { // First, so that nothing is louder in between
+  f->open.is_alone = true; // A setup is one track's
+  if (is_lower) {          // First, so that nothing is louder in between
     n += put(f, (uint32_t)trim, values[trim]);
   }
   for (uint32_t i = 0; i < frame_shown_count(f); ++i) {

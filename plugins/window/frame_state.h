@@ -6,10 +6,11 @@
 #ifndef PLUGINS_WINDOW_FRAME_STATE_H
 #define PLUGINS_WINDOW_FRAME_STATE_H
 
-#include "control.h"
+#include "follow/follow.h"
 #include "frame.h"
 #include "jobs.h"
 #include "past.h"
+#include "plugins/window/controls/control.h"
 #include "setup_watch.h"
 #include "sheet.h"
 
@@ -22,6 +23,9 @@ enum {
   FRAME_WORDS  = CONTROL_MAX_CHOICES,
   FRAME_SAID   = 256, ///< Bytes of a message
 };
+
+/// Menus of no row
+enum { MENU_SETUP = -1, MENU_GROUP = -2 };
 
 #define ROW_HEIGHT     31.0
 #define MARGIN         20.0
@@ -51,10 +55,11 @@ typedef enum {
   ITEM_MORE,
   ITEM_DEFAULTS,
   ITEM_SAVE,
-  ITEM_ACCEPT, ///< What a file changed: to be taken over, or not
-  ITEM_KEEP,
-  ITEM_ACT,    ///< The picture's word
-  ITEM_GROUND, ///< In the menu: choices of words
+  ITEM_GROUP,      ///< Opens the menu of groups
+  ITEM_GROUP_LINE, ///< In it: `param` is its place
+  ITEM_ANSWER,     ///< To what the line of help asks: `param` says which
+  ITEM_ACT,        ///< The picture's word
+  ITEM_GROUND,     ///< In the menu: choices of words
   ITEM_SCALE,
 } item_kind;
 
@@ -161,9 +166,10 @@ struct frame {
   bool     is_known[FRAME_PARAMS]; ///< The host has said it
   bool     is_late[FRAME_PARAMS];  ///< An echo waits, see frame_take_param()
   float    late[FRAME_PARAMS];
-  double   written_s[FRAME_PARAMS]; ///< When the window last moved it
-  double   moved_s[FRAME_PARAMS];   ///< When the host last moved it
-  double   held_s[FRAME_PARAMS];    ///< When it was last held at an end
+  double   written_s[FRAME_PARAMS];  ///< When the window last moved it
+  double   moved_s[FRAME_PARAMS];    ///< When the host last moved it
+  double   held_s[FRAME_PARAMS];     ///< When it was last held at an end
+  double   followed_s[FRAME_PARAMS]; ///< When the group last moved it
   double   counted_s; ///< Playing since the last change of a control
   double   now_s;
   meter_past* past;
@@ -181,16 +187,21 @@ struct frame {
   double        press_s; ///< Of the last press, for double clicks
   int           press_item, press_handle;
 
+  // The group
+  follow   group;
+  uint32_t group_seen; ///< What the sheet shows of it
+  char     group_name[12];
+
   // What is pointed at and has the keys
   item     items[FRAME_ITEMS];
   uint32_t n_items;
   int      hover, hover_handle, focus;
-  int  menu_param; ///< The open menu is that of its row; below 0: the window's
-  bool is_menu_open;
-  bool is_typing;
-  bool is_whole; ///< The next character replaces what is in the field
-  char typed[CONTROL_TEXT];
-  char said[FRAME_SAID]; ///< In the line of help until something is done
+  int      menu_param; ///< The open menu is that of its row; or one of MENU_
+  bool     is_menu_open;
+  bool     is_typing;
+  bool     is_whole; ///< The next character replaces what is in the field
+  char     typed[CONTROL_TEXT];
+  char     said[FRAME_SAID]; ///< In the line of help until something is done
 
   // Setups
   loaded_state loaded;
@@ -341,6 +352,7 @@ row_draw(const frame* f, chart* c, const item* it, int index);
 /// How a row looks just now
 typedef struct {
   bool is_hover, is_focus, is_typing, is_dragged, is_auto, is_held, has_effect;
+  bool follows; ///< The group has just moved it
 } row_state;
 
 void
@@ -359,6 +371,12 @@ frame_say(frame* f, const char* format, ...);
 
 void
 help_draw(const frame* f, chart* c);
+
+/// Writes what is to be decided, "" for nothing
+enum { HELP_QUESTION = SETUP_NAME + 192 };
+
+void
+help_question(const frame* f, char text[HELP_QUESTION]);
 
 void
 menu_draw(const frame* f, chart* c);
@@ -421,7 +439,7 @@ item_act(frame* f, int index, bool is_shift);
 void
 menu_close(frame* f);
 
-/// Opens the menu of a control's row, or the window's (-1)
+/// Opens the menu of a control's row, or one of MENU_
 void
 menu_open(frame* f, int param);
 
@@ -430,6 +448,7 @@ void
 focus_set(frame* f, int index);
 
 #include "frame_gestures.h"
+#include "frame_group.h"
 #include "frame_loaded.h"
 #include "frame_memories.h"
 

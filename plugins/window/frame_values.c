@@ -55,8 +55,11 @@ frame_match(frame* f)
   shell_meters m;
   memcpy(&m, f->meter, sizeof(m));
   if (trim >= 0 && frame_can_match(f)) {
-    gesture_once(f, (uint32_t)trim,
+    gesture_begin(f);
+    f->open.is_alone = true; // It fits one track
+    gesture_move(f, (uint32_t)trim,
                  (double)f->value[trim] - (double)m.change_db);
+    gesture_end(f);
   }
 }
 
@@ -95,7 +98,11 @@ take(frame* f, uint32_t param, float value)
   }
   f->is_known[param] = true;
   f->value[param]    = value;
-  f->counted_s       = 0;
+  if (frame_info(f, param)->is_hidden) {
+    follow_take(&f->group, param, value);
+    return;
+  }
+  f->counted_s = 0;
   memory_moved(f, param);
   show(f, param);
 }
@@ -152,7 +159,9 @@ fade(frame* f, double before_s)
   for (uint32_t i = 0; i < f->n_params; ++i) {
     const double moved = f->moved_s[i] + 1.0;
     const double held  = f->held_s[i] + 2.0;
-    if ((moved > before_s && moved <= f->now_s) ||
+    const double led   = f->followed_s[i] + 1.0;
+    if ((led > before_s && led <= f->now_s) ||
+        (moved > before_s && moved <= f->now_s) ||
         (held > before_s && held <= f->now_s)) {
       f->bands |= BAND_ROWS | BAND_LEVELS;
     }
@@ -179,6 +188,7 @@ frame_tick(frame* f, double now_s)
   take_late(f);
   fade(f, before_s);
   kept_tick(f);
+  group_tick(f);
   compare_tick(f, passed_s);
   loaded_tick(f);
   if (!f->is_open) {

@@ -33,6 +33,7 @@ typedef enum {
 /// One gesture
 typedef struct {
   gesture_kind kind;
+  bool         is_alone; ///< Others of the group did not follow
   uint32_t     n;
   move         moves[PAST_PARAMS];
 } gesture;

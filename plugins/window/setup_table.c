@@ -3,7 +3,7 @@
 
 #include "setup_table.h"
 
-#include "control.h"
+#include "plugins/window/controls/control.h"
 
 #include "plugins/shell.h"
 

@@ -190,8 +190,23 @@ on_ask(void* handle)
   return w->screen && window_clipboard_ask(&w->board, w->screen);
 }
 
+static void
+on_say(void* handle, const window_message* m)
+{
+  const window* const w = handle;
+  if (w->screen) {
+    platform_say(w->screen, m);
+  }
+}
+
 // ---------------------------------------------------------------------------
 // From the window system
+
+static void
+on_message(void* handle, const window_message* m)
+{
+  frame_take_message(((window*)handle)->sheet, m);
+}
 
 static bool
 on_event(void* handle, const window_event* e)
@@ -233,9 +248,9 @@ static bool
 open_window(window* w, const plugin_form* form, const features* f)
 {
   const prefs_host      prefs  = read_options(f);
-  const frame_host      host   = {w,       on_write, on_touch, on_resize,
-                                  on_copy, on_ask,   w->bundle};
-  const platform_client client = {w, on_event, on_size, on_expose};
+  const frame_host      host   = {w,       on_write, on_touch,  on_resize,
+                                  on_copy, on_ask,   w->bundle, on_say};
+  const platform_client client = {w, on_event, on_size, on_expose, on_message};
   int                   width  = 0;
   int                   height = 0;
   w->sheet                     = frame_new(form, &host, &prefs);

@@ -5,7 +5,7 @@
 
 #include "marked_rig.h"
 
-#include "plugins/window/chance.h"
+#include "plugins/window/controls/chance.h"
 
 enum { DRAWS = 64 };
 

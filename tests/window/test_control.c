@@ -6,7 +6,7 @@
 #include "tests/support/check.h"
 
 #include "plugins/shell.h"
-#include "plugins/window/control.h"
+#include "plugins/window/controls/control.h"
 
 #include <string.h>
 

@@ -15,11 +15,12 @@
 enum { EVENTS = 4000 };
 
 typedef struct {
-  const plugin* p;
-  int           held[PLAYING_PORTS];
-  char          copied[8192];
-  size_t        n_copied;
-  bool          is_asked;
+  const plugin*  p;
+  int            held[PLAYING_PORTS];
+  char           copied[8192];
+  size_t         n_copied;
+  bool           is_asked;
+  window_message said;
 } watch;
 
 static uint32_t seed;
@@ -37,7 +38,7 @@ watch_write(void* handle, uint32_t param, float value)
   const watch* const      w    = handle;
   const param_info* const info = shell_param(w->p, param);
   assert_true(value >= info->min && value <= info->max);
-  assert_int_equal(w->held[param], 1);
+  assert_true(w->held[param] == 1 || info->is_hidden);
   if (info->kind != PARAM_NUM) {
     assert_true(value == roundf(value));
   }
@@ -49,6 +50,14 @@ watch_touch(void* handle, uint32_t param, bool is_held)
   watch* const w = handle;
   assert_int_equal(w->held[param], is_held ? 0 : 1);
   w->held[param] = is_held;
+}
+
+/// Other windows hear it; so does whoever wants to say it again
+static void
+watch_say(void* handle, const window_message* m)
+{
+  watch* const w = handle;
+  w->said        = *m;
 }
 
 static bool
@@ -124,8 +133,16 @@ aim(const frame* f, const plugin* p, window_event* e)
                                           "more \xE2\x80\xA6",
                                           "save as tube-stage",
                                           "save as rhythm",
-                                          "rhythm \xE2\x80\xA2"};
-      (void)frame_word_of(f, words[chance(24)], &e->x, &e->y);
+                                          "rhythm \xE2\x80\xA2",
+                                          "group",
+                                          "group P",
+                                          "join P",
+                                          "join Q",
+                                          "leave the group",
+                                          "out of the group",
+                                          "catch up",
+                                          "keep"};
+      (void)frame_word_of(f, words[chance(32)], &e->x, &e->y);
       break;
     }
     default:
@@ -134,8 +151,21 @@ aim(const frame* f, const plugin* p, window_event* e)
   }
 }
 
+/// What a window of the same group may say, or anybody
 static void
-one_event(frame* f, const plugin* p, double now_s)
+one_message(frame* f, const watch* w)
+{
+  window_message m = w->said;
+  m.word[0]        = (m.word[0] & 0xFFFFFFU) | chance(12) << 24U;
+  m.word[1] ^= chance(3); // Another sender
+  m.word[2] = chance(3) ? chance(40) : m.word[2];
+  m.word[3] =
+    chance(3) ? chance(1U << 31U) * (chance(2) ? 1U : UINT32_MAX) : chance(4);
+  frame_take_message(f, &m);
+}
+
+static void
+one_event(frame* f, const watch* w, const plugin* p, double now_s)
 {
   static const char  characters[] = "0123456789.,+-*kz dBHzx/cv";
   static const float odd[]        = {NAN, INFINITY, -1e30F, 0, 1, 1e30F};
@@ -149,7 +179,10 @@ one_event(frame* f, const plugin* p, double now_s)
                      .ctrl   = chance(4) == 0,
   };
   aim(f, p, &e);
-  switch (chance(12)) {
+  switch (chance(13)) {
+    case 2:
+      one_message(f, w);
+      break;
     case 0:
       frame_take_param(f, chance(shell_param_count(p) + 2), odd[chance(6)]);
       break;
@@ -170,7 +203,7 @@ storm(const plugin* p)
   uint32_t         n     = 0;
   double           now_s = 50;
   const frame_host host  = {&w,         watch_write, watch_touch, NULL,
-                            watch_copy, watch_ask,   FUZZ_SETUPS};
+                            watch_copy, watch_ask,   FUZZ_SETUPS, watch_say};
   const prefs_host prefs = {0};
   memset(&w, 0, sizeof(w));
   w.p                    = p;
@@ -179,7 +212,7 @@ storm(const plugin* p)
   assert_non_null(f);
   assert_true(frame_resize(f, FRAME_WIDTH, FRAME_HEIGHT));
   for (int i = 0; i < EVENTS; ++i) {
-    one_event(f, p, now_s);
+    one_event(f, &w, p, now_s);
     if (w.is_asked && chance(4) == 0) {
       answer(&w, f);
     }

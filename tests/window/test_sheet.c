@@ -8,7 +8,7 @@
 
 #include "playing.h"
 
-#include "plugins/window/control.h"
+#include "plugins/window/controls/control.h"
 #include "plugins/window/sheet.h"
 
 static void

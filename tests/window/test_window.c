@@ -6,6 +6,7 @@
 
 #include "hosted.h"
 
+#include <sys/wait.h>
 #include <unistd.h>
 
 enum { SIDE_BY_SIDE = 4, ROUNDS = 50, WARM = 10 };
@@ -196,6 +197,91 @@ the_past_survives_the_window(void** state)
   assert_int_equal(n_errors, 0);
 }
 
+/// Opens a window of a tube stage that is in group P of a song
+static void
+open_member(hosted* h, float song, float drive_db)
+{
+  const plugin_form form = form_of("tube-stage");
+  assert_true(host_open(h, &form));
+  tell(h, "drive_db", drive_db);
+  tell(h, "group_mark", song);
+  tell(h, "group", 1);
+  host_idle(h, 150); // It reads the group's past
+  h->log[0] = '\0';
+}
+
+/// Drags the drive by 6 dB
+static void
+drag_drive(hosted* h)
+{
+  press(h, 100, 327, Button1, true);
+  move(h, 123, 327);
+  press(h, 123, 327, Button1, false);
+}
+
+static void
+windows_of_one_process_move_together(void** state)
+{
+  static hosted a;
+  static hosted b;
+  (void)state;
+  open_member(&a, 815, 18);
+  open_member(&b, 815, 24);
+  drag_drive(&a);
+  host_idle(&b, 5);
+  assert_int_equal(strncmp(a.log, "+drive_db drive_db=24", 21), 0);
+  assert_int_equal(strncmp(b.log, "+drive_db drive_db=30", 21), 0);
+  assert_non_null(strstr(b.log, " -drive_db "));
+  host_close(&a);
+  host_close(&b);
+  assert_int_equal(n_errors, 0);
+}
+
+/// The other process: shows a window until it has followed.  Returns 0 then.
+static int
+follow_elsewhere(int ready)
+{
+  static hosted h;
+  display = XOpenDisplay(NULL);
+  if (!display) {
+    return 1;
+  }
+  open_member(&h, 816, 30);
+  (void)write(ready, "", 1);
+  for (int i = 0; i < 500 && !strstr(h.log, " -drive_db "); ++i) {
+    host_idle(&h, 10);
+  }
+  const bool has_followed = !strncmp(h.log, "+drive_db drive_db=36", 21);
+  host_close(&h);
+  return has_followed ? 0 : 2;
+}
+
+static void
+windows_of_two_processes_move_together(void** state)
+{
+  static hosted a;
+  int           ready[2];
+  int           status = -1;
+  char          byte   = 0;
+  (void)state;
+  assert_int_equal(pipe(ready), 0);
+  const pid_t pid = fork();
+  assert_true(pid >= 0);
+  if (pid == 0) {
+    _exit(follow_elsewhere(ready[1]));
+  }
+  assert_int_equal(read(ready[0], &byte, 1), 1);
+  open_member(&a, 816, 18);
+  drag_drive(&a);
+  assert_int_equal(waitpid(pid, &status, 0), pid);
+  assert_true(WIFEXITED(status));
+  assert_int_equal(WEXITSTATUS(status), 0);
+  host_close(&a);
+  close(ready[0]);
+  close(ready[1]);
+  assert_int_equal(n_errors, 0);
+}
+
 static void
 the_host_resizes(void** state)
 {
@@ -373,6 +459,8 @@ main(void)
     cmocka_unit_test(pointer_and_keys_arrive),
     cmocka_unit_test(memories_and_menus_arrive),
     cmocka_unit_test(the_past_survives_the_window),
+    cmocka_unit_test(windows_of_one_process_move_together),
+    cmocka_unit_test(windows_of_two_processes_move_together),
     cmocka_unit_test(the_host_resizes),
     cmocka_unit_test(a_host_may_destroy_the_parent_first),
     cmocka_unit_test(many_openings_lose_nothing),

@@ -21,7 +21,9 @@
 
 enum { RIG_LOG = 16384, RIG_BOXES = 64 };
 
-typedef struct {
+typedef struct rig rig;
+
+struct rig {
   frame*       f;
   plugin_form  form;
   double       now_s;
@@ -32,7 +34,9 @@ typedef struct {
   int          n_asked; ///< How often its text was asked for
   platform_box boxes[RIG_BOXES];
   uint32_t     n_boxes;
-} rig;
+  rig*         hearers[4];
+  uint32_t     n_hearers;
+};
 
 /// Folder of the shipped setups, for windows that are opened after
 static const char* rig_setups __attribute__((unused)); // NULL: none
@@ -44,18 +48,18 @@ rig_note(rig* r, const char* format, const char* symbol, double value)
   (void)snprintf(r->log + n, RIG_LOG - n, format, symbol, value);
 }
 
-/// The window's mark is none of the hand's business
+/// What a window keeps for itself is none of the hand's business
 static inline bool
-rig_is_mark(const rig* r, uint32_t param)
+rig_is_hidden(const rig* r, uint32_t param)
 {
-  return !strcmp(shell_param(r->form.plugin, param)->symbol, "window_mark");
+  return shell_param(r->form.plugin, param)->is_hidden;
 }
 
 static inline void
 rig_write(void* handle, uint32_t param, float value)
 {
   rig* const r = handle;
-  if (rig_is_mark(r, param)) {
+  if (rig_is_hidden(r, param)) {
     return;
   }
   rig_note(r, "%s=%g ", shell_param(r->form.plugin, param)->symbol,
@@ -66,7 +70,7 @@ static inline void
 rig_touch(void* handle, uint32_t param, bool is_held)
 {
   rig* const r = handle;
-  if (rig_is_mark(r, param)) {
+  if (rig_is_hidden(r, param)) {
     return;
   }
   rig_note(r, is_held ? "+%s " : "-%s ",
@@ -92,6 +96,16 @@ rig_copy(void* handle, const char* text, size_t length)
   return true;
 }
 
+/// Windows that hear what this one says
+static inline void
+rig_say(void* handle, const window_message* m)
+{
+  const rig* const r = handle;
+  for (uint32_t i = 0; i < r->n_hearers; ++i) {
+    frame_take_message(r->hearers[i]->f, m);
+  }
+}
+
 static inline bool
 rig_ask(void* handle)
 {
@@ -105,8 +119,8 @@ rig_open_form(rig* r, const plugin_form* form, const float* values)
 {
   memset(r, 0, sizeof(*r));
   r->form                = *form;
-  const frame_host host  = {r,        rig_write, rig_touch, rig_wish,
-                            rig_copy, rig_ask,   rig_setups};
+  const frame_host host  = {r,        rig_write, rig_touch,  rig_wish,
+                            rig_copy, rig_ask,   rig_setups, rig_say};
   const prefs_host prefs = {0};
   r->now_s               = 100;
   r->f                   = frame_new(&r->form, &host, &prefs);

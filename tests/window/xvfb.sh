@@ -14,4 +14,4 @@ Xvfb -displayfd 3 -screen 0 1280x800x24 -noreset -nolisten tcp \
   3>"$work/number" >/dev/null 2>&1 &
 server=$!
 read -r number <"$work/number"
-DISPLAY=:$number XDG_CONFIG_HOME=$work "$@"
+DISPLAY=:$number XDG_CONFIG_HOME=$work XDG_STATE_HOME=$work "$@"

@@ -14,6 +14,8 @@
 #ifndef PLUGINS_WINDOW_PLATFORM_PLATFORM_H
 #define PLUGINS_WINDOW_PLATFORM_PLATFORM_H
 
+#include "plugins/window/follow/message.h"
+
 #include <stdbool.h>
 #include <stdint.h>
 
@@ -75,6 +77,8 @@ typedef struct {
   bool (*event)(void* handle, const window_event* e);
   void (*size)(void* handle, int width, int height);
   void (*expose)(void* handle);
+  /// Something that another window, or this one, said to all
+  void (*message)(void* handle, const window_message* m);
 } platform_client;
 
 typedef struct platform platform;
@@ -111,6 +115,11 @@ platform_put(platform*              p,
              const platform_pixels* pixels,
              const platform_box*    boxes,
              uint32_t               n);
+
+/// Says something to all windows of ours on the same display, of this process
+/// and of others, this one included
+void
+platform_say(platform* p, const window_message* m);
 
 /// Resizes a window that has no host to do it
 void

@@ -19,6 +19,7 @@ struct platform {
   GC              gc;
   Visual*         visual;
   int             depth;
+  Atom            saying; ///< Type of what windows say to each other
   platform_client client;
   Time            event_time; ///< Of the last press or key
   bool            is_mapped, is_hidden, is_gone;
@@ -81,6 +82,44 @@ make_window(platform* p, int width, int height, const char* title)
   XSync(p->display, False);
 }
 
+/// What is sent to the root window reaches whoever has asked for its structure
+static void
+listen(platform* p)
+{
+  p->saying = XInternAtom(p->display, "_DUSTCAP_WINDOWS", False);
+  XSelectInput(p->display, DefaultRootWindow(p->display), StructureNotifyMask);
+}
+
+void
+platform_say(platform* p, const window_message* m)
+{
+  const Window root = DefaultRootWindow(p->display);
+  XEvent       e    = {.xclient = {.type         = ClientMessage,
+                                   .window       = root,
+                                   .message_type = p->saying,
+                                   .format       = 32}};
+  for (int i = 0; i < 5; ++i) {
+    e.xclient.data.l[i] = (long)m->word[i];
+  }
+  if (!p->is_gone) {
+    XSendEvent(p->display, root, False, StructureNotifyMask, &e);
+    XFlush(p->display);
+  }
+}
+
+static void
+on_said(platform* p, const XClientMessageEvent* e)
+{
+  window_message m;
+  if (e->message_type != p->saying || e->format != 32) {
+    return;
+  }
+  for (int i = 0; i < 5; ++i) {
+    m.word[i] = (uint32_t)e->data.l[i];
+  }
+  p->client.message(p->client.handle, &m);
+}
+
 platform*
 platform_open(uintptr_t              parent,
               int                    width,
@@ -100,6 +139,7 @@ platform_open(uintptr_t              parent,
     return NULL;
   }
   make_window(p, width, height, title);
+  listen(p);
   if (!p->visual) {
     platform_close(p);
     return NULL;
@@ -363,6 +403,8 @@ platform_events(platform* p)
     XNextEvent(p->display, &e);
     if (e.xany.window == p->window) {
       on_event(p, &e);
+    } else if (e.type == ClientMessage) {
+      on_said(p, &e.xclient);
     }
   }
   return !p->is_gone;

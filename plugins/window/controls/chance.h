@@ -3,8 +3,8 @@
 
 /// Random numbers that nobody can foresee: marks, and blind comparisons
 
-#ifndef PLUGINS_WINDOW_CHANCE_H
-#define PLUGINS_WINDOW_CHANCE_H
+#ifndef PLUGINS_WINDOW_CONTROLS_CHANCE_H
+#define PLUGINS_WINDOW_CONTROLS_CHANCE_H
 
 #include <stdint.h>
 
@@ -12,4 +12,4 @@
 uint32_t
 chance_bits(void);
 
-#endif // PLUGINS_WINDOW_CHANCE_H
+#endif // PLUGINS_WINDOW_CONTROLS_CHANCE_H

@@ -4,8 +4,8 @@
 /// Values of controls on their scales and in words: places, steps, what is
 /// shown and what may be typed.
 
-#ifndef PLUGINS_WINDOW_CONTROL_H
-#define PLUGINS_WINDOW_CONTROL_H
+#ifndef PLUGINS_WINDOW_CONTROLS_CONTROL_H
+#define PLUGINS_WINDOW_CONTROLS_CONTROL_H
 
 #include "common/core/params.h"
 
@@ -67,4 +67,4 @@ typedef struct {
 void
 control_labels(const param_info* p, control_choices* choices);
 
-#endif // PLUGINS_WINDOW_CONTROL_H
+#endif // PLUGINS_WINDOW_CONTROLS_CONTROL_H
