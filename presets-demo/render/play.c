@@ -44,18 +44,20 @@ load_block(const play* p, reel* r, failure* f)
     }
   }
   if (!is_over && got < HOST_BLOCK_FRAMES) {
-    r->n_left = r->result->n_in + p->n_tail - r->result->n_out;
+    const uint64_t n_all = r->result->n_in + p->n_tail;
+    r->n_left            = n_all - r->result->n_out;
+    chain_measure_frames(p->chain, n_all);
   }
   return true;
 }
 
+/// Notes the peak of the frames that belong to the end
 static void
 note_end(reel* r, const float* x, uint32_t n)
 {
-  for (uint32_t i = 0; i < n; ++i) {
-    if (r->n_left - i <= r->n_end) {
-      r->end_peak = fmaxf(r->end_peak, fabsf(x[i]));
-    }
+  const uint64_t before = r->n_left > r->n_end ? r->n_left - r->n_end : 0;
+  for (uint64_t i = before; i < n; ++i) {
+    r->end_peak = fmaxf(r->end_peak, fabsf(x[i]));
   }
 }
 
@@ -99,9 +101,6 @@ play_all(const play* p, play_result* result, failure* f)
     r.x[k] = r.memory[k];
   }
   *result = (play_result){.end_peak_db = -(double)INFINITY};
-  if (total) {
-    chain_measure_frames(p->chain, total);
-  }
   while (r.n_left) {
     if (*p->stop) {
       return fail_with(f, "%s", "");

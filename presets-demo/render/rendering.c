@@ -40,7 +40,7 @@ rendering_open_chain(rendering* r, failure* f)
   if (!r->chain) {
     return false;
   }
-  r->loudness = joint_loudness_new(r->chain, info.rate_hz);
+  r->loudness = joint_loudness_new(r->chain, info.rate_hz, o->compare);
   return true;
 }
 

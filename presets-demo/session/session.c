@@ -85,7 +85,7 @@ warn_of_overs(const work* w)
                 "clipped in its file (peak %+.1f dBFS); lower its "
                 "gain_db or write float\n",
         l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
-        (unsigned long long)n_over, level_meter_peak_db(&l->out.level));
+        (unsigned long long)n_over, level_meter_peak_db(l->out.level));
     }
   }
 }

@@ -22,33 +22,75 @@ fill_sine(double f_hz, double peak)
   memcpy(two[1], two[0], sizeof(two[0]));
 }
 
+/// A signal with all that can be measured of it
+typedef struct {
+  spectrum_tools* tools;
+  level_meter     level;
+  probe_bank*     bank;
+  probe           probe;
+} measured;
+
+/// Measures the first `n_channels` of `two`
+static measured
+measure(uint32_t n_channels, bool is_mix)
+{
+  measured m = {.tools = spectrum_tools_new(RATE_HZ)};
+  m.bank     = probe_bank_new(&(probe_bank_spec){.n_channels   = &n_channels,
+                                                 .n_signals    = 1,
+                                                 .rate_hz      = RATE_HZ,
+                                                 .has_loudness = true,
+                                                 .spectra      = m.tools,
+                                                 .is_mix       = is_mix});
+  level_meter_init(&m.level, RATE_HZ);
+  for (uint32_t i = 0; i < 10 * RATE_HZ; i += 777) {
+    const float* const part[] = {two[0] + i, two[1] + i};
+    const uint32_t     left   = 10 * RATE_HZ - i;
+    const uint32_t     n      = left < 777 ? left : 777;
+    probe_bank_add(m.bank, 0, part, n);
+    assert_true(level_meter_add(&m.level, part, n_channels, n));
+  }
+  return m;
+}
+
+/// Returns the probe of a signal, which must stay where it is
+static const probe*
+probe_of(measured* m)
+{
+  m->probe = (probe){&m->level, m->bank, 0};
+  return &m->probe;
+}
+
+static void
+clear(measured* m)
+{
+  level_meter_clear(&m->level);
+  probe_bank_free(m->bank);
+  spectrum_tools_free(m->tools);
+}
+
 /// ITU-R BS.1770-5, Annex 1: a 997 Hz sine of 0 dBFS in one channel reads -3.01
 /// LKFS.  Twice the power is 3.01 more; mono counts as from two loudspeakers.
 static void
 loudness_is_that_of_the_standard(void** state)
 {
   (void)state;
-  const float* const both[] = {two[0], two[1]};
-  probe              p;
   fill_sine(997.0, 0.5);
-  probe_init(&p, 2, RATE_HZ, true);
-  probe_add(&p, both, 10 * RATE_HZ);
-  assert_near(probe_loudness_lufs(&p), -6.02, 0.05);
-  assert_near(probe_crest_db(&p), 3.01, 0.01);
-  assert_near(probe_true_peak_db(&p), -6.02, 0.05);
-  assert_near(probe_range_lu(&p), 0.0, 0.05);
-  probe_clear(&p);
+  measured m = measure(2, true);
+  assert_near(probe_loudness_lufs(probe_of(&m)), -6.02, 0.05);
+  assert_near(probe_crest_db(probe_of(&m)), 3.01, 0.01);
+  assert_near(probe_true_peak_db(probe_of(&m)), -6.02, 0.05);
+  assert_near(probe_range_lu(probe_of(&m)), 0.0, 0.05);
+  clear(&m);
 
-  probe_init(&p, 1, RATE_HZ, false);
-  probe_add(&p, both, 10 * RATE_HZ);
-  assert_near(probe_loudness_lufs(&p), -6.02, 0.05);
-  probe_clear(&p);
+  m = measure(1, false);
+  assert_near(probe_loudness_lufs(probe_of(&m)), -6.02, 0.05);
+  assert_true(isnan(probe_true_peak_db(probe_of(&m))));
+  clear(&m);
 
   memset(two[1], 0, sizeof(two[1]));
-  probe_init(&p, 2, RATE_HZ, false);
-  probe_add(&p, both, 10 * RATE_HZ);
-  assert_near(probe_loudness_lufs(&p), -9.03, 0.05);
-  probe_clear(&p);
+  m = measure(2, false);
+  assert_near(probe_loudness_lufs(probe_of(&m)), -9.03, 0.05);
+  clear(&m);
 }
 
 /// A sine in the middle of a band has all its power there: peak^2 / 2
@@ -56,15 +98,13 @@ static void
 spectrum_of_a_sine(void** state)
 {
   (void)state;
-  const float* const both[] = {two[0], two[1]};
   for (uint32_t band = 12; band < SPECTRUM_N_BANDS; band += 7) {
     fill_sine(spectrum_band_hz(band), 0.25);
-    spectrum* const s = spectrum_new(RATE_HZ, 2);
-    spectrum_add(s, both, 10 * RATE_HZ);
-    assert_near(10.0 * log10(spectrum_band_power(s, band)), -15.05, 0.1);
+    measured m = measure(2, false);
+    assert_near(probe_band_db(probe_of(&m), band), -15.05, 0.1);
     // Two bands away there is none
-    assert_below(10.0 * log10(spectrum_band_power(s, band - 2)), -60.0);
-    spectrum_free(s);
+    assert_below(probe_band_db(probe_of(&m), band - 2), -60.0);
+    clear(&m);
   }
 }
 
@@ -75,27 +115,21 @@ static void
 spectrum_of_noise(void** state)
 {
   (void)state;
-  const float* const one[] = {two[0]};
-  uint32_t           seed  = 1;
+  uint32_t seed = 1;
   for (uint32_t i = 0; i < 10 * RATE_HZ; ++i) {
     two[0][i] = 0.5F * check_noise(&seed);
   }
-  spectrum* const s = spectrum_new(RATE_HZ, 1);
-  for (uint32_t i = 0; i < 10 * RATE_HZ; i += 777) {
-    const float* const part[] = {one[0] + i};
-    const uint32_t     left   = 10 * RATE_HZ - i;
-    spectrum_add(s, part, left < 777 ? left : 777);
-  }
+  measured     m           = measure(1, false);
   const double half_octave = pow(10.0, 0.025);
   for (uint32_t band = 0; band < SPECTRUM_N_BANDS; ++band) {
     const double width_hz =
       spectrum_band_hz(band) * (half_octave - 1.0 / half_octave);
     const double want = 0.25 / 3.0 * width_hz / (RATE_HZ / 2.0);
     // The narrow bands average over few independent values
-    assert_near(10.0 * log10(spectrum_band_power(s, band) / want), 0.0,
+    assert_near(probe_band_db(probe_of(&m), band) - 10.0 * log10(want), 0.0,
                 band < 20 ? 1.5 : 0.5);
   }
-  spectrum_free(s);
+  clear(&m);
   assert_near(spectrum_band_hz(27), 1000.0 * pow(10.0, -0.025), 0.01);
 }
 
@@ -109,7 +143,8 @@ image_of_known_pairs(void** state)
     int    kind;
     double correlation, mono_db;
   } rows[] = {{0, 1.0, 0.0}, {1, -1.0, -200.0}, {2, 0.0, -3.01}};
-  const float* const both[] = {two[0], two[1]};
+  const float* const    both[] = {two[0], two[1]};
+  spectrum_tools* const tools  = spectrum_tools_new(RATE_HZ);
   for (size_t r = 0; r < 3; ++r) {
     uint32_t seed  = 1;
     uint32_t other = 99;
@@ -120,7 +155,7 @@ image_of_known_pairs(void** state)
                                       : 0.5F * check_noise(&other);
     }
     stereo_image m;
-    stereo_image_init(&m, RATE_HZ);
+    stereo_image_init(&m, RATE_HZ, 10 * RATE_HZ, tools);
     stereo_image_add(&m, both, 10 * RATE_HZ);
     assert_near(stereo_image_correlation(&m), rows[r].correlation, 0.01);
     if (rows[r].kind == 1) {
@@ -134,11 +169,12 @@ image_of_known_pairs(void** state)
   }
   stereo_image m;
   memset(two[1], 0, sizeof(two[1]));
-  stereo_image_init(&m, RATE_HZ);
+  stereo_image_init(&m, RATE_HZ, 10 * RATE_HZ, tools);
   stereo_image_add(&m, both, 10 * RATE_HZ);
   assert_true(isnan(stereo_image_correlation(&m)));
   assert_near(stereo_image_mono_db(&m), -3.01, 0.01); // 1/4 against 1/2
   stereo_image_clear(&m);
+  spectrum_tools_free(tools);
 }
 
 static void
@@ -146,13 +182,33 @@ series_keeps_the_highest(void** state)
 {
   (void)state;
   time_series s;
-  time_series_init(&s, RATE_HZ);
+  time_series_init(&s, RATE_HZ, 96 * 480);
   for (int i = 0; i < 96; ++i) { // Blocks of 10 ms
     time_series_add(&s, i == 57 ? 9.0 : 1.0, 480);
   }
   assert_int_equal(s.n, 10);
   for (uint32_t i = 0; i < s.n; ++i) {
     assert_true(s.values[i] == (i == 5 ? 9.0 : 1.0));
+  }
+  time_series_clear(&s);
+}
+
+/// A long piece has no more values than a short one, each over a longer step,
+/// and none of its peaks is lost
+static void
+series_does_not_grow(void** state)
+{
+  (void)state;
+  const uint64_t n_frames = (uint64_t)3600 * RATE_HZ;
+  time_series    s;
+  time_series_init(&s, RATE_HZ, n_frames);
+  assert_near(s.step_s, 3.2, 1e-12); // 0.1 s times 2^5: 36000 / 2^5 < 2048
+  for (uint64_t at = 0; at < n_frames; at += 4800) {
+    time_series_add(&s, at == (uint64_t)1000 * RATE_HZ ? 9.0 : 1.0, 4800);
+  }
+  assert_int_equal(s.n, 1125);
+  for (uint32_t i = 0; i < s.n; ++i) {
+    assert_true(s.values[i] == (i == 312 ? 9.0 : 1.0)); // 998.4 to 1001.6 s
   }
   time_series_clear(&s);
 }
@@ -292,6 +348,7 @@ main(void)
     cmocka_unit_test(spectrum_of_noise),
     cmocka_unit_test(image_of_known_pairs),
     cmocka_unit_test(series_keeps_the_highest),
+    cmocka_unit_test(series_does_not_grow),
     cmocka_unit_test(json_is_escaped),
     cmocka_unit_test(json_has_the_figures),
     cmocka_unit_test(page_stands_alone),

@@ -6,6 +6,8 @@
 
 #include "tests/support/check.h"
 
+#include "common/core/dsp.h"
+
 #include "presets-demo/session/measure/stereo_image.h"
 
 #define RATE_HZ 48000.0
@@ -13,6 +15,8 @@
 
 static float        left[N], right[N];
 static const float* sides[] = {left, right};
+
+static spectrum_tools* tools;
 
 /// Both are 0.5 apart from the sign; left * right has that of `first`, then
 /// `rest`
@@ -32,7 +36,7 @@ check_image(double correlation, double mono_db)
   static const uint32_t pieces[] = {N, 777};
   for (int p = 0; p < 2; ++p) {
     stereo_image m;
-    stereo_image_init(&m, RATE_HZ);
+    stereo_image_init(&m, RATE_HZ, N, tools);
     for (uint32_t at = 0; at < N; at += pieces[p]) {
       const float* const x[] = {left + at, right + at};
       stereo_image_add(&m, x, N - at < pieces[p] ? N - at : pieces[p]);
@@ -76,25 +80,50 @@ test_opposite_and_silent(void** state)
   (void)state;
   stereo_image m;
   fill(-1.0F, -1.0F);
-  stereo_image_init(&m, RATE_HZ);
+  stereo_image_init(&m, RATE_HZ, N, tools);
   stereo_image_add(&m, sides, N);
   assert_near(stereo_image_correlation(&m), -1.0, 1e-9);
   assert_true(stereo_image_mono_db(&m) < -100.0);
-  assert_true(level_meter_peak_db(&m.mono.level) < -200.0);
+  for (uint32_t band = 0; band < SPECTRUM_N_BANDS; ++band) {
+    assert_true(probe_band_db(&m.mono, band) < -200.0);
+  }
   stereo_image_clear(&m);
 
   // Nothing on the right: half the amplitude, against half the power
   fill(0.0F, 0.0F);
-  stereo_image_init(&m, RATE_HZ);
+  stereo_image_init(&m, RATE_HZ, N, tools);
   stereo_image_add(&m, sides, N);
-  assert_near(level_meter_peak_db(&m.mono.level), 20.0 * log10(0.25), 1e-6);
+  // The fundamental of a square wave of 500 Hz that reaches 1/4: 4 / pi of it.
+  // It falls between two bands.
+  const double peak = 0.25 * 4.0 / DSP_PI;
+  double       sum  = 0.0;
+  for (uint32_t band = 19; band <= 24; ++band) { // 376 to 668 Hz
+    sum += pow(10.0, probe_band_db(&m.mono, band) / 10.0);
+  }
+  assert_near(10.0 * log10(sum), 10.0 * log10(0.5 * peak * peak), 0.1);
   assert_true(isnan(stereo_image_correlation(&m)));
   assert_near(stereo_image_mono_db(&m), 10.0 * log10(0.5), 1e-6);
   stereo_image_clear(&m);
 
-  stereo_image_init(&m, RATE_HZ);
+  stereo_image_init(&m, RATE_HZ, N, tools);
   assert_true(isnan(stereo_image_mono_db(&m)));
   stereo_image_clear(&m);
+}
+
+static int
+start(void** state)
+{
+  (void)state;
+  tools = spectrum_tools_new(RATE_HZ);
+  return 0;
+}
+
+static int
+end(void** state)
+{
+  (void)state;
+  spectrum_tools_free(tools);
+  return 0;
 }
 
 int
@@ -105,5 +134,5 @@ main(void)
     cmocka_unit_test(test_the_rest_behind_the_last_window_counts),
     cmocka_unit_test(test_opposite_and_silent),
   };
-  return cmocka_run_group_tests_name("stereo_image", tests, NULL, NULL);
+  return cmocka_run_group_tests_name("stereo_image", tests, start, end);
 }

@@ -3,51 +3,75 @@
 
 #include "level_meter.h"
 
-#include "presets-demo/render/program/alloc.h"
+#include "common/core/fastmath.h"
+#include "common/core/lanes.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-#define WINDOW_HOPS      4U // 400 ms
-#define RELATIVE_GATE_DB (-10.0)
+#define HOP_S 0.1
 
 void
 level_meter_init(level_meter* m, double rate_hz)
 {
-  *m = (level_meter){.hop_frames = (uint32_t)lrint(rate_hz / 10.0)};
+  *m = (level_meter){.hop_frames = (uint32_t)lrint(HOP_S * rate_hz)};
+  gated_mean_init(&m->windows, LEVEL_GATE_DBFS);
 }
 
 void
 level_meter_clear(level_meter* m)
 {
-  free(m->hops);
-  *m = (level_meter){.hops = NULL};
+  gated_mean_clear(&m->windows);
 }
 
 static void
 end_hop(level_meter* m)
 {
-  if (m->n_hops == m->room) {
-    m->room = m->room ? 2 * m->room : 256;
-    m->hops = alloc_grow(m->hops, m->room, sizeof(*m->hops));
+  double window = 0.0;
+  for (uint32_t i = 1; i < LEVEL_WINDOW_HOPS; ++i) {
+    m->hops[i - 1] = m->hops[i];
+    window += m->hops[i] / LEVEL_WINDOW_HOPS;
   }
-  m->hops[m->n_hops++] = m->hop_sum / m->hop_frames;
-  m->hop_sum           = 0.0;
-  m->n_hop             = 0;
+  const double hop               = m->hop_sum / m->hop_frames;
+  m->hops[LEVEL_WINDOW_HOPS - 1] = hop;
+  if (++m->n_hops >= LEVEL_WINDOW_HOPS) {
+    gated_mean_add(&m->windows, window + hop / LEVEL_WINDOW_HOPS);
+  }
+  m->hop_sum = 0.0;
+  m->n_hop   = 0;
 }
 
-static double
-sum_of_squares(const float* x, uint32_t n, float* peak)
+/// Returns the higher magnitude of each lane
+static inline i32x4
+higher(i32x4 top, f32x4 x)
 {
-  double sum = 0.0;
-  float  top = *peak;
-  for (uint32_t i = 0; i < n; ++i) {
-    const float magnitude = fabsf(x[i]);
-    sum += (double)x[i] * (double)x[i];
-    top = magnitude > top ? magnitude : top;
+  // Without their signs, floats are in the order of their bits
+  const i32x4 magnitude = (i32x4)x & 0x7FFFFFFF;
+  const i32x4 is_higher = magnitude > top;
+  return (magnitude & is_higher) | (top & ~is_higher);
+}
+
+/// Four partial sums, each of every fourth frame
+WIDE_CLONES double
+level_sum_of_squares(const float* x, uint32_t n, float* peak)
+{
+  f64x4    sums = {0.0};
+  i32x4    tops = {0};
+  uint32_t i    = 0;
+  for (; i + 4 <= n; i += 4) {
+    const f32x4 now  = f32x4_load(x + i);
+    const f64x4 wide = __builtin_convertvector(now, f64x4);
+    sums += wide * wide;
+    tops = higher(tops, now);
   }
-  *peak = top;
-  return sum;
+  for (uint32_t k = 0; i < n; ++i, ++k) {
+    sums[k] += (double)x[i] * (double)x[i];
+    tops = higher(tops, f32x4_splat(x[i]));
+  }
+  const f32x4 found = (f32x4)tops;
+  for (int k = 0; k < 4; ++k) {
+    *peak = found[k] > *peak ? found[k] : *peak;
+  }
+  return (sums[0] + sums[1]) + (sums[2] + sums[3]);
 }
 
 bool
@@ -62,7 +86,7 @@ level_meter_add(level_meter*        m,
     const uint32_t part   = n - i < to_hop ? n - i : to_hop;
     double         sum    = 0.0;
     for (uint32_t k = 0; k < n_channels; ++k) {
-      sum += sum_of_squares(x[k] + i, part, &m->peak);
+      sum += level_sum_of_squares(x[k] + i, part, &m->peak);
     }
     is_finite = is_finite && isfinite(sum);
     m->hop_sum += sum / n_channels;
@@ -77,36 +101,14 @@ level_meter_add(level_meter*        m,
   return is_finite;
 }
 
-/// Returns the mean of the windows at or above `gate`; 0 if there are none
-static double
-mean_above(const level_meter* m, double gate)
-{
-  double   sum = 0.0;
-  uint32_t n   = 0;
-  for (size_t i = 0; i + WINDOW_HOPS <= m->n_hops; ++i) {
-    double window = 0.0;
-    for (size_t k = 0; k < WINDOW_HOPS; ++k) {
-      window += m->hops[i + k] / WINDOW_HOPS;
-    }
-    if (window >= gate) {
-      sum += window;
-      ++n;
-    }
-  }
-  return n ? sum / n : 0.0;
-}
-
 double
 level_meter_gated_db(const level_meter* m)
 {
-  const double absolute = pow(10.0, LEVEL_GATE_DBFS / 10.0);
-  if (m->n_hops < WINDOW_HOPS) {
+  if (m->n_hops < LEVEL_WINDOW_HOPS) {
     const double all = m->n ? m->sum / (double)m->n : 0.0;
-    return level_power_db(all >= absolute ? all : 0.0);
+    return level_power_db(all >= m->windows.gate ? all : 0.0);
   }
-  const double relative =
-    mean_above(m, absolute) * pow(10.0, RELATIVE_GATE_DB / 10.0);
-  return level_power_db(mean_above(m, fmax(absolute, relative)));
+  return level_power_db(gated_mean_power(&m->windows));
 }
 
 double

@@ -12,6 +12,7 @@
 
 #include "catalogue.h"
 #include "host.h"
+#include "presets-demo/render/audio/level_meter.h"
 
 typedef struct chain chain;
 
@@ -25,7 +26,8 @@ typedef struct {
                                  ///< control output `reduction_db`
   double   reduction_max_db;
   uint32_t latency_frames;
-  double   time_s; ///< Processor time of the stage so far
+  double   time_s; ///< Processor time of the stage so far, measured in every
+                   ///< block of the first second, then in one of eight
 } chain_stats;
 
 /// Called for each joint with each measured piece of its signal; joint 0 is the
@@ -66,9 +68,14 @@ chain_n_channels(const chain* c, uint32_t place);
 uint32_t
 chain_latency_frames(const chain* c);
 
-/// Measures only the first `n` frames; without this call, all
+/// Measures only the first `n` frames, of which some may have passed; without
+/// this call, all
 void
 chain_measure_frames(chain* c, uint64_t n);
+
+/// Returns the meter of a joint
+const level_meter*
+chain_level(const chain* c, uint32_t place);
 
 /// Calls `watch` from now on
 void

@@ -44,11 +44,10 @@ chain_joint_measure(chain_joint* j, uint32_t n)
 double
 chain_joint_power(const chain_joint* j, uint32_t n)
 {
-  double sum = 0.0;
+  double sum  = 0.0;
+  float  peak = 0.0F;
   for (uint32_t k = 0; k < j->n_channels; ++k) {
-    for (uint32_t i = 0; i < n; ++i) {
-      sum += (double)j->buffers[k][i] * (double)j->buffers[k][i];
-    }
+    sum += level_sum_of_squares(j->buffers[k], n, &peak);
   }
   return sum / ((double)n * j->n_channels);
 }

@@ -1,34 +1,20 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// Measures a signal for the report
+/// What the report says of one signal.  A probe points into what measures: the
+/// level meter of the signal, and a bank that measures it together with others.
 
 #ifndef PRESETS_DEMO_SESSION_MEASURE_PROBE_H
 #define PRESETS_DEMO_SESSION_MEASURE_PROBE_H
 
 #include "presets-demo/render/audio/level_meter.h"
-#include "spectrum.h"
-
-#include <ebur128.h>
+#include "probe_bank.h"
 
 typedef struct {
-  uint32_t       n_channels;
-  level_meter    level;
-  ebur128_state* loudness; ///< NULL if libebur128 cannot measure at this rate
-  spectrum*      spectrum;
+  const level_meter* level; ///< NULL if only the spectrum is measured
+  const probe_bank*  bank;
+  uint32_t           signal; ///< Its number in the bank
 } probe;
-
-/// Prepares a probe; with `is_mix` it also measures true peak and loudness
-/// range
-void
-probe_init(probe* p, uint32_t n_channels, double rate_hz, bool is_mix);
-
-void
-probe_clear(probe* p);
-
-/// Measures any number of frames
-void
-probe_add(probe* p, const float* const* x, uint32_t n);
 
 /// Returns the integrated loudness by ITU-R BS.1770 in LUFS, mono as heard from
 /// two loudspeakers.  -INFINITY for silence.
@@ -47,7 +33,8 @@ probe_range_lu(const probe* p);
 double
 probe_true_peak_db(const probe* p);
 
-/// Returns the mean square in a band of 1/6 octave, in dB
+/// Returns the mean square in a band of 1/6 octave, in dB; banks with spectra
+/// only
 double
 probe_band_db(const probe* p, uint32_t band);
 

@@ -12,17 +12,25 @@
 #define MIN_POWER 1e-7
 
 void
-stereo_image_init(stereo_image* m, double rate_hz)
+stereo_image_init(stereo_image*   m,
+                  double          rate_hz,
+                  uint64_t        n_frames,
+                  spectrum_tools* spectra)
 {
-  *m = (stereo_image){.window_frames = (uint32_t)lrint(WINDOW_S * rate_hz)};
-  probe_init(&m->mono, 1, rate_hz, false);
-  time_series_init(&m->correlation, rate_hz);
+  const uint32_t        one  = 1;
+  const probe_bank_spec mono = {
+    .n_channels = &one, .n_signals = 1, .rate_hz = rate_hz, .spectra = spectra};
+  *m      = (stereo_image){.window_frames = (uint32_t)lrint(WINDOW_S * rate_hz),
+                           .bank          = probe_bank_new(&mono)};
+  m->mono = (probe){.bank = m->bank};
+  time_series_init(&m->correlation, rate_hz, n_frames);
 }
 
 void
 stereo_image_clear(stereo_image* m)
 {
-  probe_clear(&m->mono);
+  probe_bank_free(m->bank);
+  m->bank = NULL;
   time_series_clear(&m->correlation);
 }
 
@@ -65,7 +73,7 @@ stereo_image_add(stereo_image* m, const float* const* x, uint32_t n)
       m->window[1] += r * r;
       m->window[2] += l * r;
     }
-    probe_add(&m->mono, mono, now);
+    probe_bank_add(m->bank, 0, mono, now);
     m->n_window += now;
     i += now;
     if (m->n_window == m->window_frames) {

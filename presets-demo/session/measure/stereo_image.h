@@ -11,14 +11,19 @@
 
 typedef struct {
   double      ll, rr, lr; ///< Sums of products
-  probe       mono;       ///< Of (left + right) / 2
+  probe_bank* bank;
+  probe       mono; ///< Of (left + right) / 2: the spectrum
   time_series correlation;
   double      window[3]; ///< The sums since the last full window
   uint32_t    n_window, window_frames;
 } stereo_image;
 
+/// Begins the image of a mix of `n_frames`; `spectra` must outlive it
 void
-stereo_image_init(stereo_image* m, double rate_hz);
+stereo_image_init(stereo_image*   m,
+                  double          rate_hz,
+                  uint64_t        n_frames,
+                  spectrum_tools* spectra);
 
 void
 stereo_image_clear(stereo_image* m);

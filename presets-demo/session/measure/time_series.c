@@ -9,9 +9,13 @@
 #include <stdlib.h>
 
 void
-time_series_init(time_series* s, double rate_hz)
+time_series_init(time_series* s, double rate_hz, uint64_t n_frames)
 {
-  *s = (time_series){.step_frames = TIME_SERIES_STEP_S * rate_hz};
+  double step_s = TIME_SERIES_STEP_S;
+  while ((double)n_frames > TIME_SERIES_MAX * step_s * rate_hz) {
+    step_s *= 2.0;
+  }
+  *s = (time_series){.step_s = step_s, .step_frames = step_s * rate_hz};
 }
 
 void
@@ -31,7 +35,7 @@ time_series_add(time_series* s, double value, uint32_t frames)
     return;
   }
   if (step >= s->room) {
-    s->room   = 2 * step + 256;
+    s->room   = 2 * step + 64;
     s->values = alloc_grow(s->values, s->room, sizeof(*s->values));
   }
   while (s->n <= step) { // A long block fills more than one

@@ -44,11 +44,12 @@ look(void*               user,
 {
   (void)n_channels;
   lane* const l = user;
-  probe_add(&l->probes[joint], x, n);
+  probe_bank_add(l->bank, joint, x, n);
   listen_clip_pass(&l->clips[joint], x, n);
-  if (joint) {
-    time_series_add(&l->reductions[joint - 1],
-                    chain_meter(l->chain, joint - 1, "reduction_db"), n);
+  const double reduction_db =
+    joint ? chain_meter(l->chain, joint - 1, "reduction_db") : (double)NAN;
+  if (!isnan(reduction_db)) { // It has no such meter
+    time_series_add(&l->reductions[joint - 1], reduction_db, n);
   }
 }
 
@@ -70,8 +71,40 @@ set_gains(lane* l)
   }
 }
 
+/// Makes what measures the joints and the output
+static void
+start_probes(lane* l, spectrum_tools* spectra)
+{
+  const uint32_t  n_joints   = lane_n_stages(l) + 1;
+  const bool      is_bus     = !strcmp(l->strip->name, "bus");
+  const uint32_t  stereo     = 2;
+  uint32_t* const n_channels = alloc_new(n_joints, sizeof(*n_channels));
+  for (uint32_t i = 0; i < n_joints; ++i) {
+    n_channels[i] = chain_n_channels(l->chain, i);
+  }
+  probe_bank_spec spec = {.n_channels   = n_channels,
+                          .n_signals    = n_joints,
+                          .rate_hz      = l->rate_hz,
+                          .has_loudness = true,
+                          .spectra      = spectra};
+  l->bank              = probe_bank_new(&spec);
+  l->probes            = alloc_new(n_joints, sizeof(*l->probes));
+  for (uint32_t i = 0; i < n_joints; ++i) {
+    l->probes[i] = (probe){chain_level(l->chain, i), l->bank, i};
+  }
+  // The output of the bus is the mix
+  spec.n_channels = &stereo;
+  spec.n_signals  = 1;
+  spec.is_mix     = is_bus;
+  spec.spectra    = is_bus ? spectra : NULL;
+  l->out_bank     = probe_bank_new(&spec);
+  l->out          = (probe){&l->out_level, l->out_bank, 0};
+  level_meter_init(&l->out_level, l->rate_hz);
+  free(n_channels);
+}
+
 bool
-lane_start(lane* l, host* h, double rate_hz)
+lane_start(lane* l, host* h, double rate_hz, spectrum_tools* spectra)
 {
   l->rate_hz = rate_hz;
   l->chain = chain_new(h, l->setup.stages, l->setup.n_stages, l->n_in, rate_hz,
@@ -82,17 +115,12 @@ lane_start(lane* l, host* h, double rate_hz)
   }
   const uint32_t n_stages = lane_n_stages(l);
   l->n_skip               = chain_latency_frames(l->chain);
-  l->probes               = alloc_new(n_stages + 1, sizeof(*l->probes));
   l->reductions           = alloc_new(n_stages, sizeof(*l->reductions));
   l->clips                = alloc_new(n_stages + 1, sizeof(*l->clips));
-  for (uint32_t i = 0; i <= n_stages; ++i) {
-    probe_init(&l->probes[i], chain_n_channels(l->chain, i), rate_hz, false);
-  }
   for (uint32_t i = 0; i < n_stages; ++i) {
-    time_series_init(&l->reductions[i], rate_hz);
+    time_series_init(&l->reductions[i], rate_hz, l->n_total);
   }
-  // The output of the bus is the mix
-  probe_init(&l->out, 2, rate_hz, !strcmp(l->strip->name, "bus"));
+  start_probes(l, spectra);
   for (int k = 0; k < 2; ++k) {
     l->work[k] = alloc_new(LANE_FRAMES, sizeof(float));
   }
@@ -106,9 +134,6 @@ void
 lane_clear(lane* l)
 {
   const uint32_t n_stages = l->chain ? lane_n_stages(l) : 0;
-  for (uint32_t i = 0; l->probes && i <= n_stages; ++i) {
-    probe_clear(&l->probes[i]);
-  }
   for (uint32_t i = 0; l->reductions && i < n_stages; ++i) {
     time_series_clear(&l->reductions[i]);
   }
@@ -116,9 +141,9 @@ lane_clear(lane* l)
     listen_clip_clear(&l->clips[i]);
   }
   listen_clip_clear(&l->dry_clip);
-  if (l->chain) {
-    probe_clear(&l->out);
-  }
+  level_meter_clear(&l->out_level);
+  probe_bank_free(l->out_bank);
+  probe_bank_free(l->bank);
   free(l->probes);
   free(l->reductions);
   free(l->clips);
@@ -146,7 +171,8 @@ static bool
 hand_on(lane* l, const float* const* x, uint32_t n)
 {
   const uint32_t now = inside(l, l->buffer.end, n);
-  probe_add(&l->out, x, now);
+  (void)level_meter_add(&l->out_level, x, 2, now);
+  probe_bank_add(l->out_bank, 0, x, now);
   if (l->file && now && !audio_out_write(l->file, x, now, &l->failure)) {
     return false;
   }

@@ -40,22 +40,26 @@ typedef struct {
   uint64_t             n_ready;  ///< Frames in the buffer when this step began
   lane_buffer          buffer;
   float*               work[2];     ///< LANE_FRAMES each
-  probe*               probes;      ///< By joint of the chain
+  probe_bank*          bank;        ///< Of the joints of the chain
+  probe*               probes;      ///< By joint
   time_series*         reductions;  ///< By stage
   listen_clip*         clips;       ///< By joint; those not kept are empty
   listen_clip          dry_clip;    ///< Of the recording, where the mix is kept
   bool                 is_left_out; ///< From what is kept, for want of room
-  probe                out;         ///< Of the signal in the buffer
-  audio_out*           dry_file;    ///< Of the input; NULL if not written
+  level_meter          out_level;   ///< Of the signal in the buffer
+  probe_bank*          out_bank;
+  probe                out;      ///< By both; the spectrum for the bus only
+  audio_out*           dry_file; ///< Of the input; NULL if not written
   audio_out*           file;
   failure              failure;
   bool                 has_failed;
 } lane;
 
-/// Makes the chain of a lane whose `strip`, `setup`, `n_in`, `n_total` are set.
-/// Returns false with `failure` if a stage cannot run.  Call from one thread.
+/// Makes the chain of a lane whose `strip`, `setup`, `n_in`, `n_total` are set;
+/// `spectra` must outlive it.  Returns false with `failure` if a stage cannot
+/// run.  Call from one thread.
 bool
-lane_start(lane* l, host* h, double rate_hz);
+lane_start(lane* l, host* h, double rate_hz, spectrum_tools* spectra);
 
 /// Frees a lane; removes its unfinished files
 void

@@ -78,10 +78,12 @@ mixdown_open_tracks(mixdown* m, failure* f)
 static bool
 start_lanes(mixdown* m, failure* f)
 {
+  m->spectra = spectrum_tools_new(m->rate_hz);
+  stereo_image_init(&m->image, m->rate_hz, m->n_total, m->spectra);
   for (uint32_t i = 0; i < m->n_lanes; ++i) {
     lane* const l = &m->lanes[i];
     l->n_total    = m->n_total;
-    if (!lane_start(l, m->host, m->rate_hz)) {
+    if (!lane_start(l, m->host, m->rate_hz, m->spectra)) {
       *f = l->failure;
       return lane_fail(l, f);
     }
@@ -176,7 +178,6 @@ mixdown_new(const session*   s,
     ok = load_setup(m, &m->lanes[i], f);
   }
   ok = ok && mixdown_open_tracks(m, f) && mixdown_look_at_takes(m, f);
-  stereo_image_init(&m->image, ok ? m->rate_hz : 48000.0);
   if (!ok || !start_lanes(m, f) || !mixdown_listen(m, f) ||
       (folder && !open_files(m, f))) {
     mixdown_free(m);
@@ -198,6 +199,7 @@ mixdown_free(mixdown* m)
     lane_clear(&m->lanes[i]);
   }
   stereo_image_clear(&m->image);
+  spectrum_tools_free(m->spectra);
   worker_pool_free(m->workers);
   free(m->looks);
   free(m->n_over);

@@ -23,6 +23,7 @@ struct mixdown {
   double                       rate_hz;
   uint64_t                     n_total;
   worker_pool*                 workers;
+  spectrum_tools*              spectra; ///< For all lanes and the image
   stereo_image                 image;
   uint64_t                     n_imaged; ///< Frames of the mix seen
   float                        end_peak;

@@ -190,13 +190,25 @@ point(const time_series* s, uint32_t from, uint32_t to)
   return max;
 }
 
+/// Returns the least number of steps that last whole seconds
+static uint32_t
+steps_of_whole_seconds(double step_s)
+{
+  uint32_t n = 1;
+  while (fabs(n * step_s - rint(n * step_s)) > 1e-6) {
+    ++n;
+  }
+  return n;
+}
+
 /// Fills the table with at most MAX_ROWS steps of whole seconds
 static void
 add_curve_table(sheet* s, const plot_curve* curves, uint32_t n)
 {
   const uint32_t steps  = curves[0].values->n;
-  const uint32_t second = (uint32_t)lrint(1.0 / TIME_SERIES_STEP_S);
-  const uint32_t each   = second * (steps / (second * MAX_ROWS) + 1);
+  const double   step_s = curves[0].values->step_s;
+  const uint32_t whole  = steps_of_whole_seconds(step_s);
+  const uint32_t each   = whole * (steps / (whole * MAX_ROWS) + 1);
   const uint32_t n_shown =
     n < PLOT_TABLE_MAX_COLUMNS - 1 ? n : PLOT_TABLE_MAX_COLUMNS - 1;
   double row[PLOT_TABLE_MAX_COLUMNS];
@@ -206,7 +218,7 @@ add_curve_table(sheet* s, const plot_curve* curves, uint32_t n)
                           *curves[k].name ? curves[k].name : "highest");
   }
   for (uint32_t i = 0; i < steps; i += each) {
-    row[0] = i * TIME_SERIES_STEP_S;
+    row[0] = i * step_s;
     for (uint32_t k = 0; k < n_shown; ++k) {
       row[k + 1] = point(curves[k].values, i, i + each);
     }
@@ -252,7 +264,7 @@ draw_over_time(chart*             c,
   float          y[MAX_POINTS + 1];
   uint32_t       n = 0;
   for (uint32_t i = 0; i < series->n && n <= MAX_POINTS; i += each) {
-    x[n]   = (float)(i * TIME_SERIES_STEP_S);
+    x[n]   = (float)(i * series->step_s);
     y[n++] = (float)point(series, i, i + each);
   }
   chart_curve(c, a, x, y, n, style);
@@ -270,7 +282,7 @@ plots_add_curves(plots*            p,
     CHART_PART, CHART_SECOND, CHART_BEFORE, CHART_DRAGGED, CHART_REFERENCE};
   sheet* const s = begin(p, PLOT_FULL, TIME_HEIGHT);
   chart* const c = &s->svg.chart;
-  s->length_s    = fmax(1.0, curves[0].values->n * TIME_SERIES_STEP_S);
+  s->length_s    = fmax(1.0, curves[0].values->n * curves[0].values->step_s);
   add_curve_table(s, curves, n);
   const chart_area a = area_of(s, (chart_range){0, s->length_s, false},
                                (chart_range){low, high, false});

@@ -25,7 +25,7 @@ print_mix(FILE* f, const report_plots* sheet, const mixdown* m)
   html_tile(f, "Loudness", probe_loudness_lufs(p), 1, "LUFS");
   html_tile(f, "Loudness range", probe_range_lu(p), 1, "LU");
   html_tile(f, "True peak", probe_true_peak_db(p), 1, "dBTP");
-  html_tile(f, "Level", level_meter_gated_db(&p->level), 1, "dBFS");
+  html_tile(f, "Level", level_meter_gated_db(p->level), 1, "dBFS");
   html_tile(f, "Crest", probe_crest_db(p), 1, "dB");
   html_tile(f, "Correlation", stereo_image_correlation(i), 2, "");
   html_tile(f, "Change in mono", stereo_image_mono_db(i), 1, "dB");
@@ -69,7 +69,7 @@ print_overview_row(FILE* f, const lane* l)
                 "");
   }
   html_figure(f, probe_loudness_lufs(&l->out), 1, "");
-  html_figure(f, level_meter_peak_db(&l->out.level), 1, "");
+  html_figure(f, level_meter_peak_db(l->out.level), 1, "");
   html_figure(f, whole.latency_frames, 0, "");
   html_figure(f, whole.cost_pc, 2, "");
   (void)fputs("</tr>\n", f);

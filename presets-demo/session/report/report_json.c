@@ -90,9 +90,9 @@ print_lane(json* j, const lane* l)
     const double db = (double)s->send_db[k];
     json_number(j, key, db > (double)SESSION_OFF_DB ? db : (double)NAN);
   }
-  json_number(j, "out_db", level_meter_gated_db(&l->out.level));
+  json_number(j, "out_db", level_meter_gated_db(l->out.level));
   json_number(j, "out_lufs", probe_loudness_lufs(&l->out));
-  json_number(j, "out_peak_db", level_meter_peak_db(&l->out.level));
+  json_number(j, "out_peak_db", level_meter_peak_db(l->out.level));
   json_open(j, "setup_figures", '{');
   print_figures(j, &whole);
   json_close(j, '}');
@@ -113,8 +113,8 @@ print_mix(json* j, const mixdown* m)
   json_number(j, "loudness_lufs", probe_loudness_lufs(p));
   json_number(j, "range_lu", probe_range_lu(p));
   json_number(j, "true_peak_db", probe_true_peak_db(p));
-  json_number(j, "peak_db", level_meter_peak_db(&p->level));
-  json_number(j, "level_db", level_meter_gated_db(&p->level));
+  json_number(j, "peak_db", level_meter_peak_db(p->level));
+  json_number(j, "level_db", level_meter_gated_db(p->level));
   json_number(j, "crest_db", probe_crest_db(p));
   json_number(j, "correlation", stereo_image_correlation(i));
   json_number(j, "mono_db", stereo_image_mono_db(i));
@@ -139,7 +139,7 @@ report_json_print(FILE* out, const mixdown* m, const session* s, double time_s)
   json_number(&j, "length_s", mixdown_length_s(m));
   json_number(&j, "time_s", time_s);
   json_numbers(&j, "bands_hz", hz, SPECTRUM_N_BANDS);
-  json_number(&j, "series_step_s", TIME_SERIES_STEP_S);
+  json_number(&j, "series_step_s", mixdown_image(m)->correlation.step_s);
   print_mix(&j, m);
   json_open(&j, "lanes", '[');
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {

@@ -33,10 +33,10 @@ print_row(FILE* out, uint32_t width, const lane* l, const char* name)
   const bool         has   = lane_is_aligned(l);
   printable_cell(out, name, width);
   (void)fprintf(out, "  %7s  %8s  %8s  %8s  %8s  %7u\n", has ? align.text : "-",
-                figure(level_meter_gated_db(&in->level)).text,
-                figure(level_meter_gated_db(&l->out.level)).text,
+                figure(level_meter_gated_db(in->level)).text,
+                figure(level_meter_gated_db(l->out.level)).text,
                 figure(probe_loudness_lufs(&l->out)).text,
-                figure(level_meter_peak_db(&l->out.level)).text,
+                figure(level_meter_peak_db(l->out.level)).text,
                 chain_latency_frames(l->chain));
 }
 

@@ -13,11 +13,11 @@ between(const lane* l, const char* name, uint32_t in, uint32_t out)
   const probe* const b = &l->probes[out];
   stage_figures      f = {
          .name              = name,
-         .in_db             = level_meter_gated_db(&a->level),
-         .out_db            = level_meter_gated_db(&b->level),
+         .in_db             = level_meter_gated_db(a->level),
+         .out_db            = level_meter_gated_db(b->level),
          .in_lufs           = probe_loudness_lufs(a),
          .out_lufs          = probe_loudness_lufs(b),
-         .peak_db           = level_meter_peak_db(&b->level),
+         .peak_db           = level_meter_peak_db(b->level),
          .crest_db          = probe_crest_db(b),
          .reduction_mean_db = (double)NAN,
          .reduction_max_db  = (double)NAN,
