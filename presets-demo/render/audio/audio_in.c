@@ -4,6 +4,7 @@
 #include "audio_in.h"
 
 #include "common/core/dsp.h"
+#include "common/core/fastmath.h"
 #include "integer_scale.h"
 #include "presets-demo/render/program/alloc.h"
 #include "truncated.h"
@@ -42,11 +43,25 @@ fail_here(audio_in* a, const char* what)
   return fail_with(a->f, "%s: %s", a->path, what);
 }
 
+/// Looks at the exponents, in vectors
+WIDE_CLONES static bool
+are_finite(const float* x, size_t n)
+{
+  uint32_t n_bad = 0;
+  for (size_t i = 0; i < n; ++i) {
+    n_bad += (float_bits(x[i]) & 0x7F800000) == 0x7F800000;
+  }
+  return !n_bad;
+}
+
 /// Returns 0 if all are finite, else the position of the first that is not,
 /// counted from 1
 static size_t
 first_not_finite(const float* x, size_t n)
 {
+  if (are_finite(x, n)) {
+    return 0;
+  }
   for (size_t i = 0; i < n; ++i) {
     if (!isfinite(x[i])) {
       return i + 1;

@@ -4,6 +4,7 @@
 #include "audio_out.h"
 
 #include "audio_in.h"
+#include "common/core/fastmath.h"
 #include "out_bytes.h"
 #include "presets-demo/render/program/alloc.h"
 #include "presets-demo/render/program/path.h"
@@ -122,40 +123,85 @@ uniform(uint64_t* state)
   return (double)(*state >> 32U) / 4294967296.0;
 }
 
-/// Returns a sample of `bits` bits in the upper bits of an int, as libsndfile
-/// takes it
+/// Returns a sample of 16 bits in the upper bits of an int, as libsndfile takes
+/// it
 static int
-quantised(audio_out* a, float x, int bits)
+dithered(audio_out* a, float x)
 {
-  const double limit  = (double)(1 << (bits - 1));
-  double       scaled = (double)x * limit;
-  if (a->samples == SAMPLES_16) {
-    scaled += uniform(&a->dither) - uniform(&a->dither);
+  double scaled = (double)x * 32768.0;
+  scaled += uniform(&a->dither) - uniform(&a->dither);
+  return (int)fmin(fmax(rint(scaled), -32768.0), 32767.0) * (1 << 16);
+}
+
+/// Returns a sample of 24 bits in the upper bits of an int.  Exact in float,
+/// which has as many bits: only the rounding rounds.
+static inline int
+rounded(float x)
+{
+  const float top    = 8388607.0F;
+  const float whole  = rintf(x * 8388608.0F);
+  const float capped = whole < top ? whole : top;
+  return (int)(capped > -8388608.0F ? capped : -8388608.0F) * (1 << 8);
+}
+
+static inline uint32_t
+round_some(int* to, const float* x, uint32_t n, uint32_t step)
+{
+  uint32_t n_over = 0;
+  for (uint32_t i = 0; i < n; ++i) {
+    n_over += fabsf(x[i]) > 1.0F;
+    to[i * step] = rounded(x[i]);
   }
-  const double rounded = fmin(fmax(rint(scaled), -limit), limit - 1.0);
-  return (int)rounded * (1 << (32 - bits));
+  return n_over;
+}
+
+/// Rounds a channel of `n_channels` to 24 bits; returns how many samples are
+/// above 0 dBFS.  A step that the compiler knows makes vectors.
+WIDE_CLONES static uint32_t
+round_channel(int* to, const float* x, uint32_t n, uint32_t n_channels)
+{
+  return n_channels == 1 ? round_some(to, x, n, 1) : round_some(to, x, n, 2);
+}
+
+static void
+take_16(audio_out* a, const float* const* x, uint32_t n)
+{
+  for (uint32_t i = 0; i < n; ++i) { // In the order of the dither's numbers
+    for (uint32_t k = 0; k < a->n_channels; ++k) {
+      // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): all are there
+      const float sample = x[k][i];
+      a->n_over += fabsf(sample) > 1.0F;
+      a->ints[i * a->n_channels + k] = dithered(a, sample);
+    }
+  }
+}
+
+static void
+take_float(audio_out* a, const float* const* x, uint32_t n)
+{
+  for (uint32_t k = 0; k < a->n_channels; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
+      a->n_over += fabsf(x[k][i]) > 1.0F;
+      a->floats[i * a->n_channels + k] = x[k][i];
+    }
+  }
 }
 
 static sf_count_t
 write_some(audio_out* a, const float* const* x, uint32_t n)
 {
-  const uint32_t n_channels = a->n_channels;
-  assert(n_channels <= AUDIO_MAX_CHANNELS);
-  const int bits = a->samples == SAMPLES_16 ? 16 : 24;
-  for (uint32_t i = 0; i < n; ++i) {
-    for (uint32_t k = 0; k < n_channels; ++k) {
-      // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): all are there
-      const float sample = x[k][i];
-      a->n_over += fabsf(sample) > 1.0F;
-      if (a->samples == SAMPLES_FLOAT) {
-        a->floats[i * n_channels + k] = sample;
-      } else {
-        a->ints[i * n_channels + k] = quantised(a, sample, bits);
-      }
-    }
+  assert(a->n_channels <= AUDIO_MAX_CHANNELS);
+  if (a->samples == SAMPLES_FLOAT) {
+    take_float(a, x, n);
+    return sf_writef_float(a->file, a->floats, n);
   }
-  return a->samples == SAMPLES_FLOAT ? sf_writef_float(a->file, a->floats, n)
-                                     : sf_writef_int(a->file, a->ints, n);
+  if (a->samples == SAMPLES_16) {
+    take_16(a, x, n);
+  }
+  for (uint32_t k = 0; a->samples == SAMPLES_24 && k < a->n_channels; ++k) {
+    a->n_over += round_channel(a->ints + k, x[k], n, a->n_channels);
+  }
+  return sf_writef_int(a->file, a->ints, n);
 }
 
 bool
