@@ -154,8 +154,12 @@ double
 bench_generic_ns(void);
 
 /// Runs a program and discards its output; false if it cannot run or fails.
-/// Processor and wall-clock time in ms.
+/// Processor and wall-clock time in ms; peak memory of its largest process
+/// unless `peak_mib` is NULL.
 bool
-bench_spawn(const char* const* arguments, double* cpu_ms, double* wall_ms);
+bench_spawn(const char* const* arguments,
+            double*            cpu_ms,
+            double*            wall_ms,
+            double*            peak_mib);
 
 #endif // TESTS_BENCH_BENCH_H

@@ -49,7 +49,10 @@ become(const char* const* arguments)
 }
 
 bool
-bench_spawn(const char* const* arguments, double* cpu_ms, double* took_ms)
+bench_spawn(const char* const* arguments,
+            double*            cpu_ms,
+            double*            took_ms,
+            double*            peak_mib)
 {
   const double start = wall_ms();
   const pid_t  child = fork();
@@ -63,6 +66,9 @@ bench_spawn(const char* const* arguments, double* cpu_ms, double* took_ms)
   }
   *took_ms = wall_ms() - start;
   *cpu_ms  = ms_of(used.ru_utime) + ms_of(used.ru_stime);
+  if (peak_mib) {
+    *peak_mib = (double)used.ru_maxrss / 1024.0;
+  }
   return WIFEXITED(status) && WEXITSTATUS(status) == 0;
 }
 
@@ -89,7 +95,7 @@ scan(const char* lv2_folder, double cpu_ms[2], double took_ms[2])
     double    cpu  = 0.0;
     double    took = 0.0;
     setenv("LV2_PATH", paths[i], 1);
-    if (!bench_spawn(arguments, &cpu, &took)) {
+    if (!bench_spawn(arguments, &cpu, &took, NULL)) {
       return false;
     }
     cpu_ms[i]  = pass < 2 ? cpu : bench_least(cpu_ms[i], cpu);
@@ -173,7 +179,7 @@ filter_ms(const char* path, const char* filters)
   for (int pass = 0; pass < FILTER_PASSES; ++pass) {
     double cpu  = 0.0;
     double took = 0.0;
-    if (!bench_spawn(arguments, &cpu, &took)) {
+    if (!bench_spawn(arguments, &cpu, &took, NULL)) {
       return NAN;
     }
     least = pass == 0 ? cpu : bench_least(least, cpu);
