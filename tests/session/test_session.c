@@ -118,6 +118,61 @@ check_plain_sum(const char* bundle)
   free(sends[1]);
 }
 
+/// Mixes a session with those lines in its [output] into a folder
+static void
+mix_as(const char* output, const char* folder)
+{
+  char text[512];
+  (void)snprintf(text, sizeof(text),
+                 "[track one]\nfile = a.wav\npan = -70\nplate_db = -6\n"
+                 "[send plate]\n[output]\ntail_s = 0\n%s",
+                 output);
+  write_text("kinds.ini", text);
+  (void)snprintf(text, sizeof(text), "kinds.ini -o %s --quiet", folder);
+  session_well(FIXTURE_DIR, text);
+}
+
+/// FLAC holds the same samples as WAV, of 16 and of 24 bits, at most as long
+static void
+stems_are_of_the_kind_that_is_asked_for(void** state)
+{
+  (void)state;
+  static const char* const names[] = {"dry-one", "track-one", "send-plate",
+                                      "bus-input"};
+  static const int         bits[]  = {16, 24};
+  sound                    a       = write_noise("a.wav", RATE_HZ, 1, 20000);
+  for (int b = 0; b < 2; ++b) {
+    char output[64];
+    (void)snprintf(output, sizeof(output), "bits = %d\nstems = wav\n", bits[b]);
+    mix_as(output, "as-wav");
+    (void)snprintf(output, sizeof(output), "bits = %d\nstems = FLAC\n",
+                   bits[b]);
+    mix_as(output, "as-flac");
+    for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); ++i) {
+      char path[64];
+      (void)snprintf(path, sizeof(path), "as-wav/stems/%s.wav", names[i]);
+      sound wav = sound_read(path);
+      (void)snprintf(path, sizeof(path), "as-flac/stems/%s.flac", names[i]);
+      sound     flac   = sound_read(path);
+      const int format = bits[b] == 16 ? SF_FORMAT_PCM_16 : SF_FORMAT_PCM_24;
+      assert_int_equal(wav.info.format, SF_FORMAT_WAV | format);
+      assert_int_equal(flac.info.format, SF_FORMAT_FLAC | format);
+      assert_int_equal(flac.info.channels, wav.info.channels);
+      assert_int_equal(flac.info.frames, wav.info.frames);
+      assert_memory_equal(flac.x, wav.x,
+                          (size_t)(wav.info.frames * wav.info.channels) *
+                            sizeof(float));
+      sound_free(&wav);
+      sound_free(&flac);
+    }
+  }
+  assert_int_equal(count_files("as-flac/stems"), 4);
+  mix_as("stems = off\n", "as-wav");
+  assert_int_not_equal(access("as-wav/stems", F_OK), 0);
+  assert_int_equal(access("as-wav/mix.wav", F_OK), 0);
+  sound_free(&a);
+}
+
 /// Latencies of 74, 111 and 37 frames are taken out
 static void
 all_off_nulls_on_the_fixture(void** state)
@@ -388,6 +443,7 @@ int
 main(void)
 {
   const struct CMUnitTest tests[] = {
+    cmocka_unit_test(stems_are_of_the_kind_that_is_asked_for),
     cmocka_unit_test(all_off_nulls_on_the_fixture),
     cmocka_unit_test(all_off_nulls_on_the_bundle),
     cmocka_unit_test(threads_do_not_matter),

@@ -131,7 +131,14 @@ value_faults(void** state)
                 "s.ini:2: unknown key 'pan' of a send; expected one of: setup, "
                 "gain_db");
   check_session("[output]\nbits = 20\n",
-                "s.ini:2: bits = 20; expected one of: 24, float");
+                "s.ini:2: bits = 20; expected one of: 16, 24, float");
+  check_session("[output]\nstems = mp3\n",
+                "s.ini:2: stems = mp3; expected one of: wav, flac, off, on, "
+                "yes, no, 1, 0");
+  check_session(
+    "[track a]\nfile = a.wav\n[output]\nstems = flac\nbits = float\n",
+    "s.ini:3: stems = flac with bits = float: FLAC cannot hold "
+    "float; expected stems = wav, or bits = 16 or 24");
   check_session("[output]\nlisten = soon\n",
                 "s.ini:2: listen = soon; expected minutes and seconds such as "
                 "0:21, or no");

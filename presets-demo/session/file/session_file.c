@@ -231,6 +231,18 @@ check_tracks(const session* s, uint32_t n_lines, failure* f)
   return true;
 }
 
+static bool
+check_output(const session* s, uint32_t line, failure* f)
+{
+  if (s->output.stems == (float)STEMS_FLAC &&
+      s->output.bits == (float)SAMPLES_FLOAT) {
+    (void)fail_with(f, "stems = flac with bits = float: FLAC cannot hold "
+                       "float; expected stems = wav, or bits = 16 or 24");
+    return fail_at(s, line, f);
+  }
+  return true;
+}
+
 bool
 session_load(session* s, const char* path, failure* f)
 {
@@ -245,8 +257,9 @@ session_load(session* s, const char* path, failure* f)
                                .value    = take_value,
                                .user     = &r};
   uint32_t          n_lines = 0;
-  const bool        ok =
-    setup_lines_read(path, &take, &n_lines, f) && check_tracks(s, n_lines, f);
+  const bool        ok      = setup_lines_read(path, &take, &n_lines, f) &&
+                  check_tracks(s, n_lines, f) &&
+                  check_output(s, r.output_line, f);
   if (!ok) {
     session_clear(s);
   }

@@ -24,6 +24,7 @@
 ///
 ///   [output]
 ///   bits   = 24
+///   stems  = flac
 ///   listen = 0:21
 ///
 /// Any number of tracks; `file` alone is needed, other keys have the defaults
@@ -65,11 +66,17 @@ typedef struct {
   uint32_t listen_line;
 } session_strip;
 
+typedef enum {
+  STEMS_OFF,
+  STEMS_WAV,
+  STEMS_FLAC,
+} stems_kind;
+
 typedef struct {
   float    rate_hz;  ///< 0: the highest of the tracks
   float    bits;     ///< A sample_format
   float    tail_s;   ///< 0 to 60, 4: after the longest track
-  float    stems;    ///< 1: write them
+  float    stems;    ///< A stems_kind
   float    listen_s; ///< Where the report's excerpts begin
   uint32_t listen_line;
 } session_output;

@@ -40,9 +40,28 @@ typedef struct {
 } time_key;
 
 static control_choice bits_choices[] = {
+  {(char*)"16", SAMPLES_16},
   {(char*)"24", SAMPLES_24},
   {(char*)"float", SAMPLES_FLOAT},
 };
+
+/// A switch, too, as it once was
+static control_choice stems_choices[] = {
+  {(char*)"wav", STEMS_WAV}, {(char*)"flac", STEMS_FLAC},
+  {(char*)"off", STEMS_OFF}, {(char*)"on", STEMS_WAV},
+  {(char*)"yes", STEMS_WAV}, {(char*)"no", STEMS_OFF},
+  {(char*)"1", STEMS_WAV},   {(char*)"0", STEMS_OFF},
+};
+
+#define CHOICE(type, member, normal, list)                                 \
+  {                                                                        \
+    offsetof(type, member),                                                \
+    {                                                                      \
+      .symbol = (char*)#member, .unit = (char*)"", .kind = CONTROL_CHOICE, \
+      .def = (normal), .choices = (list),                                  \
+      .n_choices = sizeof(list) / sizeof((list)[0]),                       \
+    }                                                                      \
+  }
 
 #define NUMBER(type, member, shown, lowest, normal, highest)             \
   {                                                                      \
@@ -91,15 +110,9 @@ static const value_key output_values[] = {
     .is_integer = true,
     .min        = 8000.0F,
     .max        = 384000.0F}},
-  {offsetof(session_output, bits),
-   {.symbol    = (char*)"bits",
-    .unit      = (char*)"",
-    .kind      = CONTROL_CHOICE,
-    .def       = SAMPLES_24,
-    .choices   = bits_choices,
-    .n_choices = 2}},
+  CHOICE(session_output, bits, SAMPLES_24, bits_choices),
   NUMBER(session_output, tail_s, "s", 0.0F, 4.0F, 60.0F),
-  SWITCH(session_output, stems, 1.0F),
+  CHOICE(session_output, stems, STEMS_WAV, stems_choices),
   {0, {.symbol = NULL}},
 };
 

@@ -112,7 +112,9 @@ open_stem(mixdown*    m,
           uint32_t    n_channels,
           failure*    f)
 {
-  char* const path = alloc_print("stems/%s-%s.wav", kind, name);
+  const bool  is_flac = m->session->output.stems == (float)STEMS_FLAC;
+  char* const path =
+    alloc_print("stems/%s-%s.%s", kind, name, is_flac ? "flac" : "wav");
   *file            = open_file(m, path, n_channels, f);
   free(path);
   return *file != NULL;
@@ -124,7 +126,7 @@ open_files(mixdown* m, failure* f)
   lane* const bus = &m->lanes[m->n_lanes - 1];
   bus->file       = open_file(m, "mix.wav", 2, f);
   bool ok         = bus->file != NULL;
-  if (m->session->output.stems <= 0.0F) {
+  if (m->session->output.stems == (float)STEMS_OFF) {
     return ok;
   }
   for (uint32_t i = 0; ok && i < m->n_sources; ++i) {
