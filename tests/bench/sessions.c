@@ -10,7 +10,7 @@
 
 #include <sndfile.h>
 
-#include <dirent.h>
+#include <ftw.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -84,42 +84,44 @@ write_session(const workshop* w, uint32_t n_tracks, bool has_stems)
   return !fclose(f);
 }
 
-/// Adds the sizes of the files in a folder and those in it
-static double
-size_of(const char* folder)
+static double found_bytes; ///< As nftw() has no argument for it
+
+static int
+add_size(const char* path, const struct stat* status, int kind, struct FTW* at)
 {
-  DIR* const d   = opendir(folder);
-  double     sum = 0.0;
-  for (struct dirent* e = d ? readdir(d) : NULL; e; e = readdir(d)) {
-    char        path[4096];
-    struct stat status;
-    (void)snprintf(path, sizeof(path), "%s/%s", folder, e->d_name);
-    if (e->d_name[0] == '.' || lstat(path, &status)) {
-      continue;
-    }
-    sum += S_ISDIR(status.st_mode) ? size_of(path) : (double)status.st_size;
+  (void)path;
+  (void)at;
+  found_bytes += kind == FTW_F ? (double)status->st_size : 0.0;
+  return 0;
+}
+
+/// Returns the number after a key in a line of the report; false if it has none
+static bool
+find_number(const char* line, const char* key, double* number)
+{
+  const char* const at = strstr(line, key);
+  if (at) {
+    *number = strtod(at + strlen(key), NULL);
   }
-  if (d) {
-    (void)closedir(d);
-  }
-  return sum;
+  return at != NULL;
 }
 
 /// Adds the time of all stages, which the report has as a share of real time
 static double
 plugins_ms(const workshop* w)
 {
-  char* const at     = path_in(w, "out/report.json");
-  FILE* const f      = fopen(at, "r");
-  char*       line   = NULL;
-  size_t      room   = 0;
-  double      long_s = 0.0, share = 0.0, cost = 0.0;
+  FILE* const f        = fopen(path_in(w, "out/report.json"), "r");
+  char*       line     = NULL;
+  size_t      room     = 0;
+  double      length_s = 0.0;
+  double      share    = 0.0;
+  double      cost     = 0.0;
   bool        is_whole = false; // Of all stages of a lane, not of one
   while (f && getline(&line, &room, f) > 0) {
     is_whole = strstr(line, "\"setup_figures\"") ||
                (is_whole && !strstr(line, "\"stages\""));
-    (void)sscanf(line, " \"length_s\": %lf", &long_s);
-    if (is_whole && sscanf(line, " \"cost_pc\": %lf", &share) == 1) {
+    (void)find_number(line, "\"length_s\": ", &length_s);
+    if (is_whole && find_number(line, "\"cost_pc\": ", &share)) {
       cost += share;
     }
   }
@@ -127,7 +129,7 @@ plugins_ms(const workshop* w)
   if (f) {
     (void)fclose(f);
   }
-  return f ? 10.0 * cost * long_s : (double)NAN;
+  return f ? 10.0 * cost * length_s : (double)NAN;
 }
 
 static bool
@@ -144,7 +146,9 @@ run_session(const workshop* w, session_cost* c)
     return false;
   }
   c->plugins_ms = plugins_ms(w);
-  c->disk_mb    = 1e-6 * size_of(out);
+  found_bytes   = 0.0;
+  (void)nftw(out, add_size, 16, FTW_PHYS);
+  c->disk_mb = 1e-6 * found_bytes;
   return true;
 }
 
@@ -184,23 +188,16 @@ measure_length(const workshop* w, uint32_t length_s, bool is_long)
   return ok;
 }
 
-/// Removes a folder of files and folders, which holds nothing else
-static void
-remove_all(const char* folder)
+static int
+remove_one(const char*        path,
+           const struct stat* status,
+           int                kind,
+           struct FTW*        at)
 {
-  DIR* const d = opendir(folder);
-  for (struct dirent* e = d ? readdir(d) : NULL; e; e = readdir(d)) {
-    char path[4096];
-    (void)snprintf(path, sizeof(path), "%s/%s", folder, e->d_name);
-    if (strcmp(e->d_name, ".") != 0 && strcmp(e->d_name, "..") != 0 &&
-        unlink(path)) {
-      remove_all(path);
-    }
-  }
-  if (d) {
-    (void)closedir(d);
-  }
-  (void)rmdir(folder);
+  (void)status;
+  (void)kind;
+  (void)at;
+  return remove(path);
 }
 
 int
@@ -234,7 +231,7 @@ main(int argc, char** argv)
     ok = measure_length(&w, lengths_s[i], is_long);
   }
   report_close();
-  remove_all(w.folder);
+  (void)nftw(w.folder, remove_one, 16, FTW_DEPTH | FTW_PHYS);
   if (!ok) {
     (void)fprintf(stderr, "sessions: a session could not be played\n");
   }

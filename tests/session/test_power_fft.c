@@ -34,7 +34,7 @@ fill(uint32_t size)
     for (uint32_t i = 1; i < size / 2; ++i) {
       want[i][k] = (double)bins[i].r * (double)bins[i].r +
                    (double)bins[i].i * (double)bins[i].i;
-      mean += want[i][k] / (ROW_LANES * (size / 2 - 1.0));
+      mean += want[i][k] / (ROW_LANES * (0.5 * size - 1.0));
     }
   }
   kiss_fftr_free(fft);

@@ -145,10 +145,10 @@ rounded(float x)
 }
 
 static inline uint32_t
-round_some(int* to, const float* x, uint32_t n, uint32_t step)
+round_some(int* to, const float* x, size_t n, size_t step)
 {
   uint32_t n_over = 0;
-  for (uint32_t i = 0; i < n; ++i) {
+  for (size_t i = 0; i < n; ++i) {
     n_over += fabsf(x[i]) > 1.0F;
     to[i * step] = rounded(x[i]);
   }
@@ -199,6 +199,7 @@ write_some(audio_out* a, const float* const* x, uint32_t n)
     take_16(a, x, n);
   }
   for (uint32_t k = 0; a->samples == SAMPLES_24 && k < a->n_channels; ++k) {
+    // NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage): all are there
     a->n_over += round_channel(a->ints + k, x[k], n, a->n_channels);
   }
   return sf_writef_int(a->file, a->ints, n);

@@ -121,7 +121,7 @@ filter(k_lanes*           l,
   k_lanes s = *l;
   for (uint32_t i = 0; i < n; ++i) {
     f32x4 in;
-    memcpy(&in, (const float*)&rows[i] + 4U * half, sizeof(in));
+    memcpy(&in, (const float*)&rows[i] + (size_t)4 * half, sizeof(in));
     const f64x4 x = __builtin_convertvector(in, f64x4);
     const f64x4 y = w->b[0] * x + s.shelf[0];
     s.shelf[0]    = (w->b[1] * x + s.shelf[1]) - w->a[0] * y;

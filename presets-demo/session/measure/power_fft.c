@@ -26,24 +26,19 @@ typedef struct {
   signal_row re, im;
 } pair;
 
-/// Fills the places of the bins of a block at `at`, of which bin k is bin
-/// `first` + k `step` of the whole
-static void
-fill_places(power_fft* p,
-            uint32_t   at,
-            uint32_t   length,
-            uint32_t   first,
-            uint32_t   step)
+/// Returns the place of bin k: its digits in base 4 reversed, as each step
+/// sorts a block by the next of them; the last step may be of radix 2
+static uint32_t
+place_of(uint32_t n, uint32_t k)
 {
-  if (length == 1) {
-    p->places[first] = 2 * at;
-    return;
+  uint32_t at = 0;
+  for (uint32_t length = n; length > 1;) {
+    const uint32_t radix = length == 2 ? 2 : 4;
+    length /= radix;
+    at += k % radix * length;
+    k /= radix;
   }
-  const uint32_t radix = length == 2 ? 2 : 4;
-  for (uint32_t r = 0; r < radix; ++r) {
-    fill_places(p, at + r * (length / radix), length / radix, first + r * step,
-                radix * step);
-  }
+  return 2 * at;
 }
 
 static turn
@@ -62,12 +57,12 @@ power_fft_new(uint32_t size)
   p->halves          = alloc_new(p->n / 2 + 1, sizeof(*p->halves));
   p->places          = alloc_new(p->n, sizeof(*p->places));
   for (uint32_t k = 0; k < p->n; ++k) {
-    p->turns[k] = turn_by(2.0 * DSP_PI * k / p->n);
+    p->turns[k]  = turn_by(2.0 * DSP_PI * k / p->n);
+    p->places[k] = place_of(p->n, k);
   }
   for (uint32_t k = 0; k <= p->n / 2; ++k) {
     p->halves[k] = turn_by(DSP_PI * k / p->n);
   }
-  fill_places(p, 0, p->n, 0, 1);
   return p;
 }
 
@@ -109,8 +104,8 @@ quarter(pair* z, uint32_t length, uint32_t stride, const turn* turns)
     const turn* w   = turns + (size_t)i * stride;
     z[i]            = (pair){s_r + t_r, s_i + t_i};
     z[i + q]        = turned(d_r + u_i, d_i - u_r, *w);
-    z[i + 2 * q]    = turned(s_r - t_r, s_i - t_i, turns[2U * i * stride]);
-    z[i + 3 * q]    = turned(d_r - u_i, d_i + u_r, turns[3U * i * stride]);
+    z[i + 2 * q]    = turned(s_r - t_r, s_i - t_i, w[(size_t)i * stride]);
+    z[i + 3 * q]    = turned(d_r - u_i, d_i + u_r, w[(size_t)2 * i * stride]);
   }
 }
 

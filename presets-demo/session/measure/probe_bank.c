@@ -64,6 +64,7 @@ add_to_mix(ebur128_state* mix, const float* const* x, uint32_t n)
   float          frames[2 * PIECE_FRAMES];
   for (uint32_t i = 0; i < n; ++i) {
     for (uint32_t k = 0; k < n_channels; ++k) {
+      // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): all are there
       frames[i * n_channels + k] = x[k][i];
     }
   }
