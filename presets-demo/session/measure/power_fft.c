@@ -78,9 +78,9 @@ power_fft_free(power_fft* p)
 }
 
 __attribute__((always_inline)) static inline pair
-turned(f32x8 re, f32x8 im, turn by)
+turned(pair z, turn by)
 {
-  return (pair){re * by.re - im * by.im, re * by.im + im * by.re};
+  return (pair){z.re * by.re - z.im * by.im, z.re * by.im + z.im * by.re};
 }
 
 /// One step of radix 4 over a block of `length`, whose turns are `stride` apart
@@ -103,9 +103,10 @@ quarter(pair* z, uint32_t length, uint32_t stride, const turn* turns)
     const f32x8 u_i = b.im - d.im;
     const turn* w   = turns + (size_t)i * stride;
     z[i]            = (pair){s_r + t_r, s_i + t_i};
-    z[i + q]        = turned(d_r + u_i, d_i - u_r, *w);
-    z[i + 2 * q]    = turned(s_r - t_r, s_i - t_i, w[(size_t)i * stride]);
-    z[i + 3 * q]    = turned(d_r - u_i, d_i + u_r, w[(size_t)2 * i * stride]);
+    z[i + q]        = turned((pair){d_r + u_i, d_i - u_r}, *w);
+    z[i + 2 * q] = turned((pair){s_r - t_r, s_i - t_i}, w[(size_t)i * stride]);
+    z[i + 3 * q] =
+      turned((pair){d_r - u_i, d_i + u_r}, w[(size_t)2 * i * stride]);
   }
 }
 

@@ -4,16 +4,15 @@
 /// Power spectra of eight real signals at once, a signal in each lane of a
 /// register.
 ///
-/// A Fourier transform of half the length on pairs of samples as complex
+/// A Fourier transform of half the length, on pairs of samples as complex
 /// numbers, by decimation in frequency with radix 4 (J. W. Cooley and J. W.
 /// Tukey, "An algorithm for the machine calculation of complex Fourier series",
-/// Math. Comp. 19, 1965), then split into that of the real signal (as
-/// in W. H. Press et al., Numerical Recipes, section 12.3).  In place: the bins
-/// stay in the order in which they fall.
+/// Math. Comp. 19, 1965); a last step parts even and odd samples.  In place:
+/// the bins stay in the order in which they fall.
 ///
-/// Our own, because the quick libraries do not fit: those under a free enough
-/// licence that are packaged transform one signal at a time without vectors,
-/// at eight times the cost.
+/// Our own, because no packaged library fits: the quick ones are under the GPL,
+/// the others transform one signal at a time without vectors, at eight times
+/// the cost.
 
 #ifndef PRESETS_DEMO_SESSION_MEASURE_POWER_FFT_H
 #define PRESETS_DEMO_SESSION_MEASURE_POWER_FFT_H
