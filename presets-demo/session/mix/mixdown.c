@@ -115,7 +115,7 @@ open_stem(mixdown*    m,
   const bool  is_flac = m->session->output.stems == (float)STEMS_FLAC;
   char* const path =
     alloc_print("stems/%s-%s.%s", kind, name, is_flac ? "flac" : "wav");
-  *file            = open_file(m, path, n_channels, f);
+  *file = open_file(m, path, n_channels, f);
   free(path);
   return *file != NULL;
 }
