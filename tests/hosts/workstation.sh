@@ -16,6 +16,8 @@
 #   doubles        a take twice through one row is twice as loud, exactly; a row
 #                  that is switched off is in step with a track without a row
 #   automation     jumps of automated controls do not click
+#   windows        in its own window on a virtual screen, the windows of all
+#                  stages open, are driven, show what plays, close and come back
 tools=(ardour7-lua awk)
 package=ardour
 scripts=$here/workstation
@@ -28,6 +30,7 @@ doubles=480000
 
 . "$scripts/automation.sh"
 . "$scripts/demo.sh"
+. "$scripts/windows.sh"
 
 # run_once SCRIPT ARGUMENT...: runs one of our Lua scripts in Ardour
 run_once() {
@@ -138,7 +141,10 @@ begin() {
   check_automation
   check_doubles
   check_demo
+  check_windows
 }
+
+end() { end_windows; }
 
 # play_forms NAME SLOT FORMS [GREP_OPTION]: plays them in one export, one after
 # the other
