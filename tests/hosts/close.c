@@ -19,11 +19,11 @@ main(int argc, char** argv)
     fprintf(stderr, "usage: host_close WINDOW; a display is needed\n");
     return 2;
   }
-  XEvent e = {.xclient = {
-                .type         = ClientMessage,
-                .window       = window,
-                .message_type = XInternAtom(display, "WM_PROTOCOLS", False),
-                .format       = 32,
+  XEvent e            = {.xclient = {
+                           .type         = ClientMessage,
+                           .window       = window,
+                           .message_type = XInternAtom(display, "WM_PROTOCOLS", False),
+                           .format       = 32,
               }};
   e.xclient.data.l[0] = (long)XInternAtom(display, "WM_DELETE_WINDOW", False);
   const Status sent   = XSendEvent(display, window, False, NoEventMask, &e);

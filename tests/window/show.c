@@ -7,8 +7,8 @@
 ///   show MODULE [--shot FILE] [--pointer SYMBOL] STEM [CONTROL=VALUE]...
 ///   show MODULE --cost SECONDS STEM [CONTROL=VALUE]...
 ///
-/// The last measures what the window alone takes of a core, with the playing
-/// and then without.
+/// The last measures how long the window takes to open, and what it alone takes
+/// of a core, with playing and then with silence.
 
 #include "playing.h"
 
@@ -23,7 +23,13 @@
 
 #define SHOT_S 14.0 ///< Played before the picture: all histories are full
 
-enum { PICTURE_WAITS = 2000, MAX_BOXES = 64 };
+enum {
+  PICTURE_WAITS = 2000,
+  MAX_BOXES     = 64,
+  HZ            = 30, ///< So often hosts call
+  BEFORE_S      = 5,  ///< Not measured
+  OPENINGS      = 20,
+};
 
 typedef struct {
   const char* module;
@@ -217,14 +223,30 @@ run_window(playing*                    y,
 }
 
 static double
-thread_s(void)
+clock_s(clockid_t id)
 {
   struct timespec t;
-  (void)clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+  (void)clock_gettime(id, &t);
   return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/// Prints what the window takes of this thread's core
+/// A host's tick; returns what it takes of this thread
+static double
+tick_s(const playing*              y,
+       const LV2UI_Descriptor*     d,
+       LV2UI_Handle                ui,
+       const LV2UI_Idle_Interface* idler)
+{
+  const double from_s = clock_s(CLOCK_THREAD_CPUTIME_ID);
+  for (uint32_t i = 0; i < y->n_params + y->n_meters; ++i) {
+    d->port_event(ui, i, sizeof(float), 0, &y->port[i]);
+  }
+  (void)idler->idle(ui);
+  return clock_s(CLOCK_THREAD_CPUTIME_ID) - from_s;
+}
+
+/// Prints what the window takes of a core, without the plugin: this thread's
+/// share, and that of the whole process, where figures are computed beside it
 static void
 measure(playing*                    y,
         const LV2UI_Descriptor*     d,
@@ -232,30 +254,75 @@ measure(playing*                    y,
         const LV2UI_Idle_Interface* idler,
         int                         seconds)
 {
-  for (int still = 0; still < 2; ++still) {
-    double spent_s = 0;
-    double most_s  = 0;
-    int    n       = 0;
-    for (; n < 30 * seconds; ++n) {
-      if (!still) {
-        playing_run(y);
-      }
-      const double from_s = thread_s();
-      for (uint32_t i = 0; i < y->n_params + y->n_meters; ++i) {
-        d->port_event(ui, i, sizeof(float), 0, &y->port[i]);
-      }
-      (void)idler->idle(ui);
-      const double took_s = thread_s() - from_s;
-      if (n >= 60) { // Without the opening
-        spent_s += took_s;
-        most_s = took_s > most_s ? took_s : most_s;
-      }
-      sleep_ms(33);
+  const int n_before = HZ * BEFORE_S; // Opening, and meters that fall
+  for (int silent = 0; silent < 2; ++silent) {
+    double spent_s  = 0;
+    double most_s   = 0;
+    double plugin_s = 0;
+    double from_s   = 0;
+    if (silent) {
+      memset(y->take, 0, y->n_take * sizeof(float));
     }
-    printf("%-16s %s: %.2f %% of a core, most %.1f ms at once\n",
-           y->form.plugin->stem, still ? "still  " : "playing",
-           100 * spent_s / ((n - 60) / 30.0), 1000 * most_s);
+    for (int n = 0; n < n_before + HZ * seconds; ++n) {
+      if (n == n_before) {
+        spent_s = most_s = plugin_s = 0;
+        from_s                      = clock_s(CLOCK_PROCESS_CPUTIME_ID);
+      }
+      const double before_s = clock_s(CLOCK_THREAD_CPUTIME_ID);
+      playing_run(y);
+      plugin_s += clock_s(CLOCK_THREAD_CPUTIME_ID) - before_s;
+      const double took_s = tick_s(y, d, ui, idler);
+      spent_s += took_s;
+      most_s = took_s > most_s ? took_s : most_s;
+      sleep_ms(1000 / HZ);
+    }
+    const double all_s = clock_s(CLOCK_PROCESS_CPUTIME_ID) - from_s - plugin_s;
+    printf("%-16s %s: %.2f %% of a core, with all else %.2f; most %.1f ms at "
+           "once\n",
+           y->form.plugin->stem, silent ? "silent " : "playing",
+           100 * spent_s / seconds, 100 * all_s / seconds, 1000 * most_s);
   }
+}
+
+static LV2UI_Handle
+instantiate(playing* y, const choices* c, const LV2UI_Descriptor* d)
+{
+  LV2UI_Port_Map           map    = {y, port_index};
+  const LV2_Feature        ports  = {LV2_UI__portMap, &map};
+  const LV2_Feature* const list[] = {&ports, NULL};
+  LV2UI_Widget             widget = NULL;
+  return d->instantiate(d, y->form.uri, folder_of(c->module), on_write, y,
+                        &widget, list);
+}
+
+/// Prints the time until the first picture is shown: of the first opening, the
+/// quickest and the slowest of those after
+static void
+measure_openings(playing* y, const choices* c, const LV2UI_Descriptor* d)
+{
+  const LV2UI_Idle_Interface* const idler =
+    d->extension_data(LV2_UI__idleInterface);
+  double first_ms = 0;
+  double least_ms = 1e9;
+  double most_ms  = 0;
+  for (int i = 0; i <= OPENINGS; ++i) {
+    const double       from_s = clock_s(CLOCK_MONOTONIC);
+    const LV2UI_Handle ui     = instantiate(y, c, d);
+    if (!ui) {
+      return; // Said by whoever opens the next
+    }
+    (void)idler->idle(ui);
+    const double took_ms = 1000 * (clock_s(CLOCK_MONOTONIC) - from_s);
+    d->cleanup(ui);
+    if (i == 0) {
+      first_ms = took_ms;
+    } else {
+      least_ms = took_ms < least_ms ? took_ms : least_ms;
+      most_ms  = took_ms > most_ms ? took_ms : most_ms;
+    }
+  }
+  printf("%-16s opening: %.0f ms, then %.0f to %.0f\n", y->form.plugin->stem,
+         first_ms, least_ms, most_ms);
 }
 
 static int
@@ -272,19 +339,17 @@ open_window(playing* y, const choices* c)
   if (!d) {
     return complain("no window in ", c->module);
   }
-  LV2UI_Port_Map           map    = {y, port_index};
-  const LV2_Feature        ports  = {LV2_UI__portMap, &map};
-  const LV2_Feature* const list[] = {&ports, NULL};
-  LV2UI_Widget             widget = NULL;
-  LV2UI_Handle ui = d->instantiate(d, y->form.uri, folder_of(c->module),
-                                   on_write, y, &widget, list);
+  if (c->cost_s > 0) {
+    measure_openings(y, c, d);
+  }
+  const LV2UI_Handle ui = instantiate(y, c, d);
   if (!ui) {
     return complain("cannot open a window; DISPLAY is ",
                     getenv("DISPLAY") ? getenv("DISPLAY") : "not set");
   }
   const LV2UI_Idle_Interface* const idler =
     d->extension_data(LV2_UI__idleInterface);
-  if (c->cost_s > 2) {
+  if (c->cost_s > 0) {
     measure(y, d, ui, idler, c->cost_s);
   } else {
     run_window(y, d, ui, idler);

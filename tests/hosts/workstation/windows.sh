@@ -12,7 +12,7 @@ stages=(di-cleanup input-compressor tube-stage thickening-echo speaker-breakup p
 trim=(600 432)
 
 # The plugins' own windows; around each is one of the workstation's, as large
-own_windows() { xwininfo -root -tree | awk '/ 760x480\+.*\+[0-9]+$/ && !/"Ardour"|has no name/ { print $1 }'; }
+own_windows() { { xwininfo -root -tree 2>/dev/null || true; } | awk '/ 760x480\+.*\+[0-9]+$/ && !/"Ardour"|has no name/ { print $1 }'; }
 
 n_windows() { own_windows | wc -l; }
 
