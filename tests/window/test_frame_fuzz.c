@@ -23,6 +23,13 @@ typedef struct {
   window_message said;
 } watch;
 
+/// How often the storms came to what takes more than one event
+typedef struct {
+  uint32_t n_copied, n_pasted, n_said, n_menus;
+} reach;
+
+static reach reached;
+
 static uint32_t seed;
 
 static uint32_t
@@ -58,6 +65,7 @@ watch_say(void* handle, const window_message* m)
 {
   watch* const w = handle;
   w->said        = *m;
+  ++reached.n_said;
 }
 
 static bool
@@ -67,6 +75,7 @@ watch_copy(void* handle, const char* text, size_t length)
   assert_true(length < sizeof(w->copied));
   memcpy(w->copied, text, length);
   w->n_copied = length;
+  ++reached.n_copied;
   return true;
 }
 
@@ -83,6 +92,7 @@ answer(watch* w, frame* f)
 {
   char damaged[sizeof(w->copied)];
   w->is_asked = false;
+  ++reached.n_pasted;
   memcpy(damaged, w->copied, w->n_copied);
   for (uint32_t i = chance(4); w->n_copied && i > 0; --i) {
     damaged[chance((uint32_t)w->n_copied)] = (char)chance(256);
@@ -216,6 +226,9 @@ storm(const plugin* p)
     if (w.is_asked && chance(4) == 0) {
       answer(&w, f);
     }
+    double x = 0;
+    double y = 0;
+    reached.n_menus += frame_word_of(f, "rhythm", &x, &y);
     now_s += chance(8) ? 0.005 : 0.5;
     frame_tick(f, now_s);
     if (chance(40) == 0) {
@@ -241,6 +254,10 @@ any_events_do_no_harm(void** state)
     seed = 7 + n;
     storm(p);
   }
+  assert_true(reached.n_copied > 0);
+  assert_true(reached.n_pasted > 0);
+  assert_true(reached.n_said > 0);
+  assert_true(reached.n_menus > 0); // With the shipped setups in it
 }
 
 int
