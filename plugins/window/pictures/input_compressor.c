@@ -390,9 +390,8 @@ draw_history(chart* c, const picture_view* v)
     const double y = chart_place(&a.y, fmax((double)now_db, a.y.lo));
     const double x = a.box.x + a.box.w;
     chart_rectangle(c, (chart_box){x - 6, y - 1.5, 6, 3}, CHART_INK);
-    chart_type type = right;
-    type.is_backed  = true;
-    chart_text(c, type, x - 9, fmin(y + 16, a.box.y + a.box.h - 20), "now %.1f",
+    // Beside the mark it would hide the last seconds
+    chart_text(c, right, x - 2, a.box.y + a.box.h - 23, "now %.1f dB",
                fmin((double)now_db, -0.05) + 0.05 < 0 ? (double)now_db : 0.0);
   }
 }
