@@ -306,8 +306,8 @@ measure_openings(playing* y, const choices* c, const LV2UI_Descriptor* d)
   double least_ms = 1e9;
   double most_ms  = 0;
   for (int i = 0; i <= OPENINGS; ++i) {
-    const double       from_s = clock_s(CLOCK_MONOTONIC);
-    const LV2UI_Handle ui     = instantiate(y, c, d);
+    const double from_s = clock_s(CLOCK_MONOTONIC);
+    LV2UI_Handle ui     = instantiate(y, c, d);
     if (!ui) {
       return; // Said by whoever opens the next
     }
@@ -342,7 +342,7 @@ open_window(playing* y, const choices* c)
   if (c->cost_s > 0) {
     measure_openings(y, c, d);
   }
-  const LV2UI_Handle ui = instantiate(y, c, d);
+  LV2UI_Handle ui = instantiate(y, c, d);
   if (!ui) {
     return complain("cannot open a window; DISPLAY is ",
                     getenv("DISPLAY") ? getenv("DISPLAY") : "not set");
