@@ -8,6 +8,8 @@
 
 #include <unistd.h>
 
+static const char* self; ///< The path of this program
+
 enum { SIDE_BY_SIDE = 4, ROUNDS = 50, WARM = 10 };
 
 // ---------------------------------------------------------------------------
@@ -262,8 +264,12 @@ windows_of_two_processes_move_together(void** state)
   static hosted a;
   char          said[16] = "";
   (void)state;
-  // This program again, as the other host: it ends by itself
-  FILE* const other = popen("exec /proc/$PPID/exe follow", "r");
+  // This program again, as the other host: it ends by itself.  Under valgrind
+  // /proc/PID/exe would be valgrind.
+  char command[4200];
+  assert_in_range(snprintf(command, sizeof(command), "exec '%s' follow", self),
+                  1, sizeof(command) - 1);
+  FILE* const other = popen(command, "r");
   assert_non_null(other);
   assert_non_null(fgets(said, sizeof(said), other));
   open_member(&a, 816, 18);
@@ -445,6 +451,7 @@ disconnect(void** state)
 int
 main(int argc, char** argv)
 {
+  self = argv[0];
   if (argc == 2 && !strcmp(argv[1], "follow")) {
     return follow_elsewhere();
   }
