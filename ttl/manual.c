@@ -253,6 +253,8 @@ print_controls(void)
   print_shell(shell_plugin(0));
   for (uint32_t n = 0; (p = shell_plugin(n)); ++n) {
     printf("\n### %s (`%s`)\n\n%s\n", p->name, p->stem, p->summary);
+    printf("\n![The window of %s](../presets-demo/pictures/%s.png)\n", p->name,
+           p->stem);
     print_header();
     print_params(p, SHELL_FIRST_PARAMS, p->ops->n_params);
     print_meters(p->ops->meters, p->ops->n_meters);

@@ -2,11 +2,13 @@
 # SPDX-FileCopyrightText: 2026 The Dustcap authors
 # SPDX-License-Identifier: ISC
 #
-# make.sh DRAW_SIGNAL_PATH REPORT FOLDER
-# Make the pictures of the front page in FOLDER: the signal path from the list of
-# plugins, and the top of the REPORT of a session.  Each PNG is at most 120 kB.
+# make.sh DRAW_SIGNAL_PATH REPORT FOLDER SHOW_WINDOW WINDOWS STEM...
+# Make the pictures of the front page and the manual in FOLDER: the signal path
+# from the list of plugins, the top of the REPORT of a session, and the window of
+# each STEM in the module WINDOWS.  Each PNG is at most 120 kB.
 set -euo pipefail
-draw=$1 report=$2 folder=$3
+draw=$1 report=$2 folder=$3 show=$4 windows=$5
+shift 5
 
 MAX_BYTES=120000
 REPORT_SIZE=1120,1282 # Down to the first plots of the mix
@@ -29,8 +31,13 @@ shoot() {
     cat "$work/log" >&2
     return 1
   fi
+  keep "$png"
+}
+
+# keep PNG: the shot as PNG, with few colours
+keep() {
+  local png=$1 bytes
   pngquant --strip --force --output "$work/small.png" 64 "$work/shot.png"
-  local bytes
   bytes=$(stat -c %s "$work/small.png")
   if ((bytes > MAX_BYTES)); then
     echo "$png: $bytes bytes; expected at most $MAX_BYTES" >&2
@@ -46,3 +53,10 @@ size=$(sed -n '1s/.* width="\([0-9]*\)" height="\([0-9]*\)".*/\1,\2/p' "$work/si
 shoot "$work/signal-path.svg" "$size" 2 "$folder/signal-path.png"
 cp "$work/signal-path.svg" "$folder/"
 shoot "$report" "$REPORT_SIZE" 1.5 "$folder/report.png"
+
+# As a stranger finds them: nobody's own choice of ground and size
+for stem; do
+  XDG_CONFIG_HOME=$work DUSTCAP_GROUND=night DUSTCAP_SCALE=2 \
+    "$show" "$windows" --shot "$work/shot.png" "$stem"
+  keep "$folder/$stem.png"
+done
