@@ -250,7 +250,8 @@ follow_elsewhere(void)
   open_member(&h, 816, 30);
   (void)puts("ready");
   (void)fflush(stdout);
-  for (int i = 0; i < 500 && !strstr(h.log, " -drive_db "); ++i) {
+  // Long enough for a first host that runs under valgrind
+  for (int i = 0; i < 3000 && !strstr(h.log, " -drive_db "); ++i) {
     host_idle(&h, 10);
   }
   const bool has_followed = !strncmp(h.log, "+drive_db drive_db=36", 21);
