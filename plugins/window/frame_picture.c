@@ -6,8 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COARSE_S 0.1 // While a hand moves, no more often
-#define RETRY_S  0.5
+#define COARSE_S  0.1  // While a hand moves, no more often
+#define PLAYING_S 0.25 // What follows the playing changes so often
+#define RETRY_S   0.5
 
 picture_view
 frame_view(const frame* f)
@@ -108,12 +109,17 @@ part_tick(frame* f, uint32_t i)
   const bool     is_new =
     n != s->n_asked || memcmp(inputs, s->asked, n * sizeof(float)) != 0;
   if (job_is_busy(s->work)) {
-    if (is_new && !s->is_coarse) {
+    if (is_new && is_hand && !s->is_coarse) {
       job_stop(s->work); // A whole one takes too long to be of use
     }
     return;
   }
   if (!is_new && (is_hand || !s->is_coarse)) {
+    return;
+  }
+  const double since_s = f->now_s - s->asked_s;
+  if (!is_hand && !s->is_coarse && s->has_result && since_s < PLAYING_S &&
+      since_s >= 0) {
     return;
   }
   const double wait_s = s->has_failed && !is_hand ? RETRY_S : COARSE_S;
