@@ -59,6 +59,12 @@ void
 loudness_restart(loudness* l)
 {
   gated_level_reset(&l->gated, LOUDNESS_GATE_LUFS - OFFSET_LU);
+  loudness_leave_out(l);
+}
+
+void
+loudness_leave_out(loudness* l)
+{
   l->n_stale = STALE_HOPS;
 }
 

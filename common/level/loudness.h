@@ -41,6 +41,11 @@ loudness_reset(loudness* l);
 void
 loudness_restart(loudness* l);
 
+/// Leaves what is played out of the integration, from now until 100 to 200 ms
+/// after the last call; keeps what it has
+void
+loudness_leave_out(loudness* l);
+
 /// Adds `n` frames, up to the next grid line
 void
 loudness_add(loudness* l, const float* const* in, uint32_t n);

@@ -24,6 +24,7 @@ loudness_match_reset(loudness_match* m)
   m->is_set      = false;
   m->is_fresh    = true;
   m->is_known    = false;
+  m->is_held     = false;
   m->gliding     = false;
   m->db          = 0.0;
   m->measured_db = 0.0;
@@ -83,6 +84,15 @@ take(loudness_match* m)
 void
 loudness_match_control(loudness_match* m, bool hold)
 {
+  if (hold) { // Stages before this one may be off with it: another input
+    if (!m->is_held && m->is_set) {
+      m->db      = m->measured_db;
+      m->gliding = false;
+    }
+    loudness_leave_out(&m->dry);
+    loudness_leave_out(&m->wet);
+  }
+  m->is_held        = hold;
   const bool sounds = loudness_control(&m->dry);
   (void)loudness_control(&m->wet);
   if (sounds && !hold) {

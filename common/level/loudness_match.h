@@ -6,11 +6,13 @@
 /// Two loudness meters (ITU-R BS.1770) with gates of their own, on the treated
 /// signal and on the untreated one at the same latency.  The gain is set as
 /// soon as anything is known, again when 3 s have been measured, and then moves
-/// only if it is off by more than 0.2 dB, by 0.5 dB per second at most.  After
+/// only if it is off by more than 0.2 dB, by 0.5 dB per second at most; once
+/// the untreated signal is to be heard, it is what has been measured.  After
 /// a change of the treatment it goes down at once, as far as is known, so that
 /// nobody hears a louder signal than before, and up after 3 s.  It stands still
 /// in silence and while the untreated signal is heard, so that a comparison
-/// never drifts.  Real-time safe.
+/// never drifts; nor does what is played then count, for stages before this one
+/// may be compared with it.  Real-time safe.
 
 #ifndef COMMON_LEVEL_LOUDNESS_MATCH_H
 #define COMMON_LEVEL_LOUDNESS_MATCH_H
@@ -28,7 +30,8 @@ typedef struct {
   bool     is_fresh; ///< Not yet set like that since reset
   bool     is_known; ///< There was something to set the gain from
   bool     gliding;
-  double   db; ///< The gain for the untreated signal
+  bool     is_held; ///< The untreated signal is heard
+  double   db;      ///< The gain for the untreated signal
   /// What has been measured, to the last block.  The gain itself until 3 s have
   /// been measured since restart.
   double measured_db;

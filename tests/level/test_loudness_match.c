@@ -188,7 +188,7 @@ test_match_stands_still_in_silence_and_while_compared(void** state)
   treat(MAX_N, 2.0);
   start();
   run(0, 48000 * 6, false, NULL);
-  const double before = matched.db;
+  const double before = matched.measured_db; // A comparison begins there
 
   // Compared: whatever happens to either signal
   for (uint32_t i = 48000 * 6; i < MAX_N; ++i) {
@@ -204,6 +204,25 @@ test_match_stands_still_in_silence_and_while_compared(void** state)
   run(48000 * 12, 48000 * 12 + 24000, true, NULL);
   run(48000 * 12 + 24000, MAX_N, false, NULL);
   assert_true(matched.db == before);
+}
+
+/// The rest of a row may be off meanwhile, so that another signal comes in
+static void
+test_what_is_compared_does_not_count(void** state)
+{
+  (void)state;
+  fill_noise(MAX_N, -18.0);
+  treat(MAX_N, 2.0);
+  start();
+  run(0, 48000 * 6, false, NULL);
+  const double before = matched.measured_db; // A comparison begins there
+  for (uint32_t i = 48000 * 6; i < 48000 * 20; ++i) {
+    wet[i] *= 4.0F;
+  }
+  run(48000 * 6, 48000 * 20, true, NULL);
+  run(48000 * 20, MAX_N, false, NULL);
+  assert_near(matched.db, before, 0.01);
+  assert_near(matched.measured_db, before, 0.05);
 }
 
 static void
@@ -255,6 +274,7 @@ main(void)
     cmocka_unit_test(test_match_of_steady_noise),
     cmocka_unit_test(test_match_of_a_looped_riff),
     cmocka_unit_test(test_match_stands_still_in_silence_and_while_compared),
+    cmocka_unit_test(test_what_is_compared_does_not_count),
     cmocka_unit_test(test_match_is_limited),
     cmocka_unit_test(test_match_after_a_change),
   };
