@@ -49,8 +49,9 @@
   NUM(group_mask, "Left alone by the group", NONE, 0, 0, SHELL_24_BITS, LIN,  \
       "Controls that do not follow, as bits: 1 the output trim, 2 the "       \
       "plugin's first own control, 4 its second, and so on.")                 \
-  NUM(row, "Row", NONE, 0, 0, 8, LIN,                                         \
-      "The row of plugins, on one track, that are compared as a whole; 0 is " \
+  NUM(row, "Row", NONE, 0, 0, SHELL_24_BITS, LIN,                             \
+      "The row of plugins, on one track, that are compared as a whole: its "  \
+      "number less 1, and 8 times a random number for this song's; 0 is "     \
       "none.")
 
 /// All of them, in their order

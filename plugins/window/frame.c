@@ -61,6 +61,7 @@ frame_new(const plugin_form* form,
   set_defaults(f);
   loaded_clear(f);
   group_begin(f);
+  track_row_begin(f);
   take_prefs(f);
   if (!f->past || !f->kept || !parts_make(f)) {
     frame_free(f);
@@ -75,6 +76,7 @@ leave(frame* f)
 {
   gesture_end(f);
   group_end(f);
+  track_row_end(&f->of_track.row);
   blind_tell(f);
   compare_end(f);
   memory_store(f);

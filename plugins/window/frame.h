@@ -125,6 +125,14 @@ frame_choice_of(const frame* f,
 bool
 frame_word_of(const frame* f, const char* word, double* x, double* y);
 
+/// Where word `choice` of a menu's line lies ("number of the row")
+bool
+frame_menu_choice_of(const frame* f,
+                     const char*  line,
+                     uint32_t     choice,
+                     double*      x,
+                     double*      y);
+
 /// Where handle `i` of the figures lies; false if there is none
 bool
 frame_handle_of(const frame* f, uint32_t i, double* x, double* y);

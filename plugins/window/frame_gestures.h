@@ -16,6 +16,10 @@ value_write(frame* f, uint32_t param, float value);
 void
 value_put(frame* f, uint32_t param, float value);
 
+/// Writes a hidden control
+void
+value_keep(frame* f, uint32_t param, float value);
+
 /// Tells the host that a control is held, or not any more
 void
 value_touch(frame* f, uint32_t param, bool is_held);

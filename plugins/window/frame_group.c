@@ -21,10 +21,7 @@ on_write(void* handle, uint32_t param, float value)
 {
   frame* const f = handle;
   if (frame_info(f, param)->is_hidden) {
-    f->value[param]     = value;
-    f->written_s[param] = f->now_s;
-    f->is_late[param]   = false;
-    f->host.write(f->host.handle, param, value);
+    value_keep(f, param, value);
     return;
   }
   if (param == f->trim) {
@@ -95,9 +92,11 @@ void
 frame_take_message(frame* f, const window_message* m)
 {
   const uint32_t members = f->group.n_members;
+  const uint32_t offers  = f->of_track.row.n_offers;
   follow_hear(&f->group, m);
+  track_row_hear(&f->of_track.row, m);
   if (f->is_menu_open && f->menu_param == MENU_GROUP &&
-      (f->group.n_members || members)) {
+      (f->group.n_members || members || f->of_track.row.n_offers != offers)) {
     layout_build(f);
     f->bands |= BAND_ALL;
   }

@@ -117,6 +117,7 @@ void
 group_menu_read(frame* f)
 {
   follow_ask(&f->group);
+  track_row_ask(&f->of_track.row);
 }
 
 void
@@ -127,9 +128,8 @@ group_menu_build(frame* f, const chart* c)
 
   line           lines[MOST_LINES];
   const uint32_t n = list_lines(f, lines);
-  (void)c;
-  f->menu_box = (chart_box){f->width - MARGIN - MENU_WIDTH, 35, MENU_WIDTH,
-                            n * LINE_HEIGHT + 10};
+  f->menu_box      = (chart_box){f->width - MARGIN - MENU_WIDTH, 35, MENU_WIDTH,
+                                 n * LINE_HEIGHT + 10};
   for (uint32_t i = 0; i < n; ++i) {
     item* const it = layout_add(f, ITEM_GROUP_LINE,
                                 (chart_box){f->menu_box.x + 6,
@@ -140,6 +140,7 @@ group_menu_build(frame* f, const chart* c)
     it->x          = f->menu_box.x + 14;
     it->w          = MENU_WIDTH - 28;
   }
+  track_row_menu_build(f, c);
 }
 
 void
@@ -174,6 +175,7 @@ group_menu_draw(const frame* f, chart* c)
       chart_frame(c, it->box, 1, CHART_INK);
     }
   }
+  track_row_menu_draw(f, c);
 }
 
 const char*

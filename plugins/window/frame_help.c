@@ -128,6 +128,19 @@ say_menu(const frame* f, chart* c, const item* it)
     case ITEM_GROUP_LINE:
       say(f, c, it->name, group_menu_help(f, it->param), "");
       break;
+    case ITEM_TRACK_ROW:
+      say(f, c, "Row",
+          "The same number in all windows of a track makes them one row.", "");
+      break;
+    case ITEM_OFFER:
+      say(f, c, "Row", "Enters this row, of windows that the host runs apart.",
+          "");
+      break;
+    case ITEM_WHOLE_ROW:
+      say(f, c, f->of_track.name,
+          "All open windows of the row play untreated, as loud, and back.",
+          "Ctrl+R");
+      break;
     case ITEM_GROUND:
       say(f, c, "Ground", "Of all windows; remembered.", "");
       break;

@@ -121,6 +121,12 @@ item_act(frame* f, int index, bool is_shift)
     case ITEM_GROUP_LINE:
       group_menu_act(f, it->param);
       break;
+    case ITEM_OFFER:
+      track_row_menu_enter(f, it->param);
+      break;
+    case ITEM_WHOLE_ROW:
+      track_row_compare(f);
+      break;
     case ITEM_ANSWER:
       question_answer(f, it->param);
       break;
@@ -155,6 +161,9 @@ menu_choice(const frame* f, const item* it)
   if (it->kind == ITEM_GROUND) {
     return f->palette == &chart_paper;
   }
+  if (it->kind == ITEM_TRACK_ROW) {
+    return (int)f->of_track.row.number;
+  }
   int nearest = 0;
   for (int i = 1; i < 5; ++i) {
     const double now  = f->scale - scales[i];
@@ -164,10 +173,12 @@ menu_choice(const frame* f, const item* it)
   return nearest;
 }
 
-static void
-menu_choose(const item* it, int choice)
+void
+menu_choose(frame* f, const item* it, int choice)
 {
-  if (it->kind == ITEM_GROUND) {
+  if (it->kind == ITEM_TRACK_ROW) {
+    track_row_menu_choose(f, (uint32_t)choice);
+  } else if (it->kind == ITEM_GROUND) {
     prefs_choose_paper(choice == 1);
   } else {
     prefs_choose_scale(scales[choice]);
@@ -252,7 +263,7 @@ menu_key(frame* f, const item* it, const window_event* e)
   }
   const int to = menu_choice(f, it) + (steps > 0 ? 1 : -1);
   if (to >= 0 && to < (int)it->n_words) {
-    menu_choose(it, to);
+    menu_choose(f, it, to);
   }
   return true;
 }
@@ -273,6 +284,7 @@ focused_key(frame* f, const window_event* e)
       return row_key(f, it, e);
     case ITEM_GROUND:
     case ITEM_SCALE:
+    case ITEM_TRACK_ROW:
       return menu_key(f, it, e);
     default:
       if (e->key == KEY_ENTER) {
@@ -292,6 +304,9 @@ ctrl_key(frame* f, const window_event* e)
       return true;
     case 'c':
       setup_copy(f);
+      return true;
+    case 'r':
+      track_row_compare(f);
       return true;
     case 'v':
       setup_ask(f);

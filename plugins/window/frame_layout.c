@@ -225,18 +225,29 @@ build_act(frame* f, const chart* c)
   it->w    = w;
 }
 
+item*
+layout_add_level(frame*       f,
+                 const chart* c,
+                 item_kind    kind,
+                 const char*  word,
+                 double       x)
+{
+  const double w  = chart_text_width(c, word_type, "%s", word);
+  item* const  it = layout_add(
+     f, kind, (chart_box){x - 6, f->height - LEVELS_HEIGHT + 25, w + 12, 24});
+  it->name = word;
+  it->x    = x;
+  it->w    = w;
+  return it;
+}
+
 static void
 build_levels(frame* f, const chart* c)
 {
   const double y     = f->height - LEVELS_HEIGHT;
   const int    equal = shell_port(f->form.plugin, "match_bypass");
   const int    trim  = shell_port(f->form.plugin, "trim_db");
-  const double w     = chart_text_width(c, word_type, "match");
-  item* const  match =
-    layout_add(f, ITEM_MATCH, (chart_box){340, y + 25, w + 12, 24});
-  match->name = "match";
-  match->x    = 346;
-  match->w    = w;
+  (void)layout_add_level(f, c, ITEM_MATCH, "match", 346);
   if (equal >= 0) {
     item* const check =
       layout_add(f, ITEM_CHECK, (chart_box){451, y + 2, 114, 23});
@@ -245,13 +256,9 @@ build_levels(frame* f, const chart* c)
     check->x     = 456;
     check->w     = 104;
   }
-  const char* const word = f->blind.is_on ? "tell" : "blind";
-  const double      wide = chart_text_width(c, word_type, "%s", word);
-  item* const       blind =
-    layout_add(f, ITEM_BLIND, (chart_box){465, y + 25, wide + 12, 24});
-  blind->name = word;
-  blind->x    = 471;
-  blind->w    = wide;
+  track_row_build(f, c);
+  (void)layout_add_level(f, c, ITEM_BLIND, f->blind.is_on ? "tell" : "blind",
+                         471);
   if (trim >= 0) {
     add_row(f, c, (uint32_t)trim, "Trim", f->width - MARGIN - 165, y + 6, 165);
   }

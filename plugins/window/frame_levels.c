@@ -119,6 +119,8 @@ levels_draw(const frame* f, chart* c)
       draw_match(f, c, it, (int)i);
     } else if (it->kind == ITEM_BLIND) {
       draw_blind(f, c, it, (int)i);
+    } else if (it->kind == ITEM_WHOLE_ROW) {
+      track_row_draw(f, c, it, (int)i);
     } else if (it->kind == ITEM_CHECK) {
       draw_check(f, c, it, (int)i);
     } else if (it->kind == ITEM_ROW && it->box.y > y) {

@@ -62,6 +62,7 @@ memory_moved(frame* f, uint32_t param)
     f->kept->of[f->kept->now].is_heard = false;
   }
   f->compare.heard_s = f->compare.steady_s = 0;
+  track_row_moved(f, param);
 }
 
 // ---------------------------------------------------------------------------

@@ -63,11 +63,8 @@ choose_word(frame* f, const item* it, int word)
   if (word < 0) {
     return;
   }
-  if (it->kind == ITEM_GROUND) {
-    prefs_choose_paper(word == 1);
-  } else if (it->kind == ITEM_SCALE) {
-    static const double scales[] = {1, 1.25, 1.5, 2, 3};
-    prefs_choose_scale(scales[word]);
+  if (it->is_in_menu) {
+    menu_choose(f, it, word);
   } else {
     gesture_once(f, it->param, word);
   }

@@ -78,6 +78,25 @@ frame_word_of(const frame* f, const char* word, double* x, double* y)
 }
 
 bool
+frame_menu_choice_of(const frame* f,
+                     const char*  line,
+                     uint32_t     choice,
+                     double*      x,
+                     double*      y)
+{
+  for (uint32_t i = 0; i < f->n_items; ++i) {
+    const item* const it = &f->items[i];
+    if (it->is_in_menu && it->name && !strcmp(it->name, line) &&
+        choice < it->n_words) {
+      *x = (it->word[choice].x + 0.5 * it->word[choice].w) * f->scale;
+      *y = (it->word[choice].y + 0.5 * it->word[choice].h) * f->scale;
+      return true;
+    }
+  }
+  return false;
+}
+
+bool
 frame_handle_of(const frame* f, uint32_t i, double* x, double* y)
 {
   if (i >= f->n_handles) {

@@ -7,6 +7,7 @@
 #define PLUGINS_WINDOW_FRAME_STATE_H
 
 #include "follow/follow.h"
+#include "follow/track_row.h"
 #include "frame.h"
 #include "jobs.h"
 #include "past.h"
@@ -20,8 +21,8 @@ enum {
   FRAME_PARAMS = PAST_PARAMS,
   FRAME_METERS = shell_n_meters + METERS_MAX,
   FRAME_ITEMS  = FRAME_PARAMS + 48,
-  FRAME_WORDS  = CONTROL_MAX_CHOICES,
-  FRAME_SAID   = 256, ///< Bytes of a message
+  FRAME_WORDS  = CONTROL_MAX_CHOICES + 1, ///< Numbers of rows, and off
+  FRAME_SAID   = 256,                     ///< Bytes of a message
 };
 
 /// Menus of no row
@@ -57,6 +58,9 @@ typedef enum {
   ITEM_SAVE,
   ITEM_GROUP,      ///< Opens the menu of groups
   ITEM_GROUP_LINE, ///< In it: `param` is its place
+  ITEM_TRACK_ROW,  ///< In it: choice of a row's number
+  ITEM_OFFER,      ///< In it: a row of other windows; `param`: which
+  ITEM_WHOLE_ROW,  ///< Compares the row
   ITEM_ANSWER,     ///< To what the line of help asks: `param` says which
   ITEM_ACT,        ///< The picture's word
   ITEM_GROUND,     ///< In the menu: choices of words
@@ -145,6 +149,17 @@ typedef struct {
   char        changed[SETUP_NAME]; ///< Its name
 } loaded_state;
 
+/// The row that is compared as a whole, see frame_track_row.c
+typedef struct {
+  track_row row;
+  int       port;       ///< Its control
+  bool      has_turned; ///< This stage was on, and is to be again
+  bool      was_on;     ///< Equal loudness
+  bool      is_heard;   ///< Long enough
+  double    heard_s, steady_s, steady_db;
+  char      name[12]; ///< As the line of help says it
+} track_row_state;
+
 struct frame {
   plugin_form    form;
   frame_host     host;
@@ -188,9 +203,10 @@ struct frame {
   int           press_item, press_handle;
 
   // The group
-  follow   group;
-  uint32_t group_seen; ///< What the sheet shows of it
-  char     group_name[12];
+  follow          group;
+  uint32_t        group_seen; ///< What the sheet shows of it
+  char            group_name[12];
+  track_row_state of_track;
 
   // What is pointed at and has the keys
   item     items[FRAME_ITEMS];
@@ -245,6 +261,14 @@ layout_build(frame* f);
 /// Adds an item; returns it
 item*
 layout_add(frame* f, item_kind kind, chart_box box);
+
+/// Adds a word in the line of levels
+item*
+layout_add_level(frame*       f,
+                 const chart* c,
+                 item_kind    kind,
+                 const char*  word,
+                 double       x);
 
 // frame_where.c
 
@@ -439,6 +463,10 @@ item_act(frame* f, int index, bool is_shift);
 void
 menu_close(frame* f);
 
+/// Chooses a word of a menu's line
+void
+menu_choose(frame* f, const item* it, int choice);
+
 /// Opens the menu of a control's row, or one of MENU_
 void
 menu_open(frame* f, int param);
@@ -451,5 +479,6 @@ focus_set(frame* f, int index);
 #include "frame_group.h"
 #include "frame_loaded.h"
 #include "frame_memories.h"
+#include "frame_track_row.h"
 
 #endif // PLUGINS_WINDOW_FRAME_STATE_H

@@ -31,6 +31,15 @@ value_write(frame* f, uint32_t param, float value)
   f->host.write(f->host.handle, param, value);
 }
 
+void
+value_keep(frame* f, uint32_t param, float value)
+{
+  f->value[param]     = value;
+  f->written_s[param] = f->now_s;
+  f->is_late[param]   = false;
+  f->host.write(f->host.handle, param, value);
+}
+
 // ---------------------------------------------------------------------------
 // Levels
 
@@ -100,6 +109,7 @@ take(frame* f, uint32_t param, float value)
   f->value[param]    = value;
   if (frame_info(f, param)->is_hidden) {
     follow_take(&f->group, param, value);
+    track_row_took(f, param);
     return;
   }
   f->counted_s = 0;
@@ -190,6 +200,7 @@ frame_tick(frame* f, double now_s)
   kept_tick(f);
   group_tick(f);
   compare_tick(f, passed_s);
+  track_row_listen(f, passed_s);
   loaded_tick(f);
   if (!f->is_open) {
     memcpy(f->settled, f->value, sizeof(f->settled));

@@ -18,7 +18,7 @@ static const struct {
 } rows[] = {
   {"window_mark", 16777215.0F}, {"group", 4.0F},
   {"group_mark", 16777215.0F},  {"group_move", 16777215.0F},
-  {"group_mask", 16777215.0F},  {"row", 8.0F},
+  {"group_mask", 16777215.0F},  {"row", 16777215.0F},
 };
 
 enum { N_ROWS = sizeof(rows) / sizeof(rows[0]), METERS = 32 };

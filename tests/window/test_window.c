@@ -280,6 +280,67 @@ windows_of_two_processes_move_together(void** state)
   assert_int_equal(n_errors, 0);
 }
 
+/// Plays to a window of row 3 until its host has heard something
+static bool
+play_until(hosted* h, const char* heard)
+{
+  for (int i = 0; i < 1000 && !strstr(h->log, heard); ++i) {
+    tell(h, "in_db", i % 2 ? -18.0F : -18.1F);
+    host_idle(h, 2);
+  }
+  return strstr(h->log, heard) != NULL;
+}
+
+static void
+open_in_row(hosted* h, const char* stem)
+{
+  const plugin_form form = form_of(stem);
+  assert_true(host_open(h, &form));
+  tell(h, "match_db", 1.5F);
+  tell(h, "row", 4711 * 8 + 2);
+  host_idle(h, 10);
+  h->log[0] = '\0';
+}
+
+/// The other process: a window that is turned off and on again
+static int
+turn_elsewhere(void)
+{
+  static hosted h;
+  display = XOpenDisplay(NULL);
+  if (!display) {
+    return 1;
+  }
+  open_in_row(&h, "air-shelf");
+  (void)puts("ready");
+  (void)fflush(stdout);
+  const bool has_turned =
+    play_until(&h, "+match_bypass match_bypass=1 -match_bypass ") &&
+    play_until(&h, "+enabled enabled=0 -enabled +enabled enabled=1 ");
+  host_close(&h);
+  return has_turned ? 0 : 2;
+}
+
+static void
+a_row_of_two_processes_turns(void** state)
+{
+  static hosted a;
+  char          said[16] = "";
+  (void)state;
+  FILE* const other = popen("exec /proc/$PPID/exe row", "r");
+  assert_non_null(other);
+  assert_non_null(fgets(said, sizeof(said), other));
+  open_in_row(&a, "tube-stage");
+  key_with(&a, XK_r, ControlMask);
+  assert_true(play_until(&a, "+enabled enabled=0 -enabled "));
+  host_idle(&a, 30); // The other one answers
+  key_with(&a, XK_r, ControlMask);
+  assert_true(play_until(&a, "+enabled enabled=1 -enabled "));
+  assert_int_equal(pclose(other), 0);
+  host_close(&a);
+  assert_int_equal(n_errors, 0);
+}
+
 static void
 the_host_resizes(void** state)
 {
@@ -456,6 +517,9 @@ main(int argc, char** argv)
   if (argc == 2 && !strcmp(argv[1], "follow")) {
     return follow_elsewhere();
   }
+  if (argc == 2 && !strcmp(argv[1], "row")) {
+    return turn_elsewhere();
+  }
   const struct CMUnitTest tests[] = {
     cmocka_unit_test(all_forms_open_and_show_themselves),
     cmocka_unit_test(pointer_and_keys_arrive),
@@ -463,6 +527,7 @@ main(int argc, char** argv)
     cmocka_unit_test(the_past_survives_the_window),
     cmocka_unit_test(windows_of_one_process_move_together),
     cmocka_unit_test(windows_of_two_processes_move_together),
+    cmocka_unit_test(a_row_of_two_processes_turns),
     cmocka_unit_test(the_host_resizes),
     cmocka_unit_test(a_host_may_destroy_the_parent_first),
     cmocka_unit_test(many_openings_lose_nothing),

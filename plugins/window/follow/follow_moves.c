@@ -365,7 +365,7 @@ follow_hear(follow* f, const window_message* w)
 {
   message m;
   if (!message_unpack(w, &m) || m.sender == f->sender || m.stem != f->stem ||
-      m.group > FOLLOW_GROUPS) {
+      m.group > FOLLOW_GROUPS || m.kind >= MESSAGE_ROW_ASK) {
     return;
   }
   const bool is_ours =

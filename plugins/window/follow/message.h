@@ -27,12 +27,19 @@ typedef enum {
   MESSAGE_MOVE,    ///< Since its begin; `a`: control, `b`: parts of the scale
   MESSAGE_CHOOSE,  ///< `a`: control, `b`: which choice
   MESSAGE_DONE, ///< The gesture is over; `a`: the move's mark, `b`: its parent
+  /// Of rows (track_row.h), whatever the plugin: `song` is the mark of the row,
+  /// `group` its number less 1
+  MESSAGE_ROW_ASK,  ///< Who is in a row?
+  MESSAGE_ROW_HERE, ///< `a`: mark of the turn it answers, or 0; `b`: flags
+  MESSAGE_ROW_BYE,  ///< It goes, or leaves the row
+  MESSAGE_ROW_CALL, ///< Be ready to be compared
+  MESSAGE_ROW_TURN, ///< `a`: mark of the turn, `b`: 1 untreated, 0 treated
   MESSAGE_KINDS,
 } message_kind;
 
 typedef struct {
   message_kind kind;
-  uint32_t     song;   ///< Mark of the song's group; 0: none
+  uint32_t     song;   ///< Mark of the song's group, or of a row; 0: none
   uint32_t     sender; ///< Mark of the window, drawn when it opened
   uint32_t     stem;   ///< Number of the plugin, as in shell_plugin()
   uint32_t     group;  ///< 0: none, 1 to 4: P to S
