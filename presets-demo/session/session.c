@@ -8,6 +8,7 @@
 #include "presets-demo/session/report/report.h"
 #include "presets-demo/session/report/session_table.h"
 #include "session_options.h"
+#include "watch.h"
 
 #include "presets-demo/render/program/output.h"
 #include "presets-demo/render/program/path.h"
@@ -28,6 +29,8 @@ typedef struct {
   host*                  host;
   whole_folder*          folder;
   mixdown*               mixdown;
+  watch*                 watch;   ///< NULL: renders once
+  const char*            changed; ///< Why it renders again
 } work;
 
 static bool
@@ -35,8 +38,13 @@ open_all(work* w, failure* f)
 {
   const session_options* const o = w->options;
   if (!session_load(&w->session, o->session, f) ||
-      !catalogue_open(&w->parts, catalogue_folder(o->bundle), f) ||
-      !session_inputs_check(&w->session, &w->parts, o->out, f)) {
+      !catalogue_open(&w->parts, catalogue_folder(o->bundle), f)) {
+    return false;
+  }
+  if (w->watch) { // Before they are read for good
+    watch_add_session(w->watch, &w->session, &w->parts);
+  }
+  if (!session_inputs_check(&w->session, &w->parts, o->out, f)) {
     return false;
   }
   w->host    = host_new(w->parts.world);
@@ -142,14 +150,55 @@ run(work* w, failure* f)
     return false;
   }
   if (!o->is_quiet) {
-    session_table_print(stdout, w->mixdown);
+    if (!w->watch) {
+      session_table_print(stdout, w->mixdown);
+    }
     const double length_s = mixdown_length_s(w->mixdown);
     printable_print(
-      stdout, "%s: %.3f s at %g Hz; took %.2f s, %.0f x real time\n", o->out,
+      stdout, "%s%s%s: %.3f s at %g Hz; took %.2f s, %.0f x real time\n",
+      w->changed ? w->changed : "", w->changed ? " has changed; " : "", o->out,
       length_s, mixdown_rate_hz(w->mixdown), time_s, length_s / time_s);
   }
   warn(w);
   return true;
+}
+
+/// Renders and, if that fails, says why
+static bool
+render(work* w)
+{
+  failure    f  = {""};
+  const bool ok = run(w, &f);
+  close_all(w);
+  if (!ok) {
+    signals_die();
+    (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
+    if (w->watch) {
+      watch_add_fault(w->watch, &f);
+    }
+  } else if (!output_is_printed(&f)) {
+    printable_print(stderr, PROGRAM ": warning: %s: is complete; %s\n",
+                    w->options->out, f.text);
+  }
+  return ok;
+}
+
+/// Renders whenever a file has changed, until a signal ends it
+static void
+render_on_changes(const session_options* o)
+{
+  watch* const files   = watch_new();
+  const char*  changed = NULL;
+  do {
+    work w = {.options = o, .watch = files, .changed = changed};
+    watch_begin(files);
+    watch_add(files, o->session);
+    if (render(&w)) {
+      watch_drop_unread(files);
+    }
+    changed = watch_wait(files);
+  } while (changed);
+  watch_free(files);
 }
 
 int
@@ -162,15 +211,11 @@ main(int argc, char** argv)
     return options_leave(&session_program, result, &f);
   }
   signals_catch();
-  work       w  = {.options = &options};
-  const bool ok = run(&w, &f);
-  close_all(&w);
-  if (!ok) {
+  if (options.is_watching) {
+    render_on_changes(&options);
     signals_die();
-    (void)fprintf(stderr, PROGRAM ": %s\n", f.text);
-  } else if (!output_is_printed(&f)) {
-    printable_print(stderr, PROGRAM ": warning: %s: is complete; %s\n",
-                    options.out, f.text);
+    return EXIT_FAILURE;
   }
-  return ok ? EXIT_SUCCESS : EXIT_FAILURE;
+  work w = {.options = &options};
+  return render(&w) ? EXIT_SUCCESS : EXIT_FAILURE;
 }

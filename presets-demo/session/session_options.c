@@ -42,6 +42,11 @@ static const option_row rows[] = {
    .help     = CATALOGUE_FOLDER_HELP,
    .kind     = OPTION_TEXT,
    .offset   = offsetof(session_options, bundle)},
+  {.name   = "watch",
+   .help   = "go on: render again whenever the session, a setup, its base or a "
+             "take has changed, until Ctrl+C",
+   .kind   = OPTION_FLAG,
+   .offset = offsetof(session_options, is_watching)},
   {.name   = "quiet",
    .help   = "print warnings and errors only",
    .kind   = OPTION_FLAG,

@@ -17,6 +17,7 @@ typedef struct {
   uint32_t    n_threads;
   bool        json;
   bool        is_quiet;
+  bool        is_watching;
 } session_options;
 
 extern const options_program session_program;
