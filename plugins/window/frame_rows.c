@@ -4,6 +4,7 @@
 #include "frame_state.h"
 
 #include <math.h>
+#include <stdio.h>
 
 #define NAME_Y  11.0 // Baseline of name and value, from the row's top
 #define WORDS_Y 25.0
@@ -178,48 +179,72 @@ draw_letter(const frame* f, chart* c, const item* it, double after)
   }
 }
 
+/// Writes what has just become of a control, or is to be known of it; false if
+/// there is nothing
+static bool
+state_word(const frame* f, uint32_t param, row_state s, char text[CONTROL_TEXT])
+{
+  const bool is_compared = param == f->trim && f->compare.is_comparing;
+  if (!s.is_held && !is_compared && group_behind(f, param, text)) {
+    return true;
+  }
+  const char* const word = s.is_held     ? "held"
+                           : is_compared ? "for comparing"
+                           : s.follows   ? "follows"
+                           : s.is_auto   ? "auto"
+                                         : "";
+  (void)snprintf(text, CONTROL_TEXT, "%s", word);
+  return *word;
+}
+
+/// Scale, value, and the word of its state
+static void
+draw_number(const frame* f, chart* c, const item* it, row_state s)
+{
+  const chart_type word = {
+    .size = 10, .colour = CHART_INK, .align = CHART_RIGHT};
+  char text[CONTROL_TEXT];
+  scale_draw(f, c, it, s);
+  const double left = draw_value(f, c, it, s);
+  if (!s.is_typing && state_word(f, it->param, s, text)) {
+    chart_text(c, word, left - 8, it->box.y + NAME_Y, "%s", text);
+  }
+}
+
+static void
+draw_name(const frame* f, chart* c, const item* it, row_state s)
+{
+  const bool       is_lit = s.is_hover || s.is_focus || s.is_dragged;
+  const chart_type type   = {.size   = 11,
+                             .colour = !s.has_effect ? CHART_GREY
+                                       : is_lit      ? CHART_INK
+                                                     : CHART_MUTED};
+  const double     w =
+    chart_text(c, type, it->x, it->box.y + NAME_Y, "%s", it->name);
+  draw_letter(f, c, it, w);
+}
+
 void
 row_draw(const frame* f, chart* c, const item* it, int index)
 {
   const row_state s = state_of(f, it, index);
-  if (f->blind.is_on && !it->is_in_header) {
-    draw_blind(c, it);
-    return;
-  }
-  if ((s.is_hover || s.is_dragged) && !it->is_in_header) {
-    chart_rectangle(c, (chart_box){it->box.x, it->box.y - 1, it->box.w, 32},
-                    CHART_TINT);
-  }
-  const bool         is_lit = s.is_hover || s.is_focus || s.is_dragged;
-  const chart_colour name   = !s.has_effect ? CHART_GREY
-                              : is_lit      ? CHART_INK
-                                            : CHART_MUTED;
   if (it->is_in_header) {
     draw_choices(f, c, it, s);
     return;
   }
-  const double w = chart_text(c, (chart_type){.size = 11, .colour = name},
-                              it->x, it->box.y + NAME_Y, "%s", it->name);
-  draw_letter(f, c, it, w);
-  if (it->n_words) {
-    draw_choices(f, c, it, s);
+  if (f->blind.is_on) {
+    draw_blind(c, it);
     return;
   }
-  scale_draw(f, c, it, s);
-  const double     left = draw_value(f, c, it, s);
-  const chart_type word = {
-    .size = 10, .colour = CHART_INK, .align = CHART_RIGHT};
-  char       behind[CONTROL_TEXT];
-  const bool is_behind   = group_behind(f, it->param, behind);
-  const bool is_compared = it->param == f->trim && f->compare.is_comparing;
-  if ((s.is_auto || s.is_held || s.follows || is_compared || is_behind) &&
-      !s.is_typing) {
-    chart_text(c, word, left - 8, it->box.y + NAME_Y, "%s",
-               s.is_held     ? "held"
-               : is_compared ? "for comparing"
-               : is_behind   ? behind
-               : s.follows   ? "follows"
-                             : "auto");
+  if (s.is_hover || s.is_dragged) {
+    chart_rectangle(c, (chart_box){it->box.x, it->box.y - 1, it->box.w, 32},
+                    CHART_TINT);
+  }
+  draw_name(f, c, it, s);
+  if (it->n_words) {
+    draw_choices(f, c, it, s);
+  } else {
+    draw_number(f, c, it, s);
   }
 }
 
