@@ -1,0 +1,44 @@
+# shellcheck shell=bash
+# SPDX-FileCopyrightText: 2026 The Dustcap authors
+# SPDX-License-Identifier: ISC
+#
+# What all parts of a release share; read by them with "source".  The same commit
+# must give the same bytes in any folder on any day, so everything has the time
+# of the commit, one order, one owner and modes of its own, and no path.
+set -euo pipefail
+export LC_ALL=C TZ=UTC
+umask 022
+
+say() { printf 'release: %s\n' "$*" >&2; }
+die() {
+  say "$*"
+  exit 1
+}
+
+# version_of SOURCES: meson.build is the only place that says it
+version_of() { sed -n "s/^  version: '\([0-9.]*\)',\$/\1/p" "$1/meson.build"; }
+
+# quietly LOG COMMAND...: its output into LOG, whose end shows if it fails
+quietly() {
+  local log=$1
+  shift
+  "$@" >>"$log" 2>&1 || {
+    tail -n 40 "$log" >&2
+    die "failed: $*"
+  }
+}
+
+# even_out FOLDER: modes and times as they are on every machine
+even_out() {
+  chmod -R u=rwX,go=rX -- "$1"
+  find "$1" -exec touch --no-dereference --date="@$SOURCE_DATE_EPOCH" {} +
+}
+
+# pack FOLDER NAME: NAME in FOLDER as a tar.xz to standard output
+pack() {
+  even_out "$1/$2"
+  tar --create --directory="$1" --format=posix --sort=name \
+    --owner=root:0 --group=root:0 --numeric-owner \
+    --pax-option=exthdr.name=%d/PaxHeaders/%f,delete=atime,delete=ctime "$2" |
+    xz -9e --threads=1
+}
