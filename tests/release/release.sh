@@ -36,6 +36,7 @@ for name in "${made[@]}"; do
     check 'it holds the files of the commit, and no other' is_whole
     ;;
   deb) "$here/deb.sh" "$out/dustcap_${version}_$(dpkg --print-architecture).deb" "$version" "$build" "${roots[@]}" || status=1 ;;
+  linux) "$here/linux.sh" "$out/dustcap-$version-linux-$(uname -m).tar.xz" "$version" "$build" "${roots[@]}" || status=1 ;;
   esac
 done
 exit $status
