@@ -28,10 +28,23 @@ quietly() {
   }
 }
 
+# build_installed LOG BUILD: what is installed, no more
+build_installed() {
+  meson introspect --installed "$2" | tr ',{}' '\n\n\n' |
+    sed -n "s|^ *\"$2/\([^\"]*\)\": .*|\1|p" | grep -v '\.dll\.a$' >"$2/targets"
+  [[ -s $2/targets ]] || die "meson does not say what it installs"
+  quietly "$1" xargs -a "$2/targets" ninja -C "$2"
+}
+
 # even_out FOLDER: modes and times as they are on every machine
 even_out() {
   chmod -R u=rwX,go=rX -- "$1"
   find "$1" -exec touch --no-dereference --date="@$SOURCE_DATE_EPOCH" {} +
+}
+
+# front_page SOURCES: without pictures, and with links to what is here
+front_page() {
+  sed '/^!\[/d; /^- \[DEVELOPERS\.md\]/d; s|(ttl/manual\.md|(manual.md|g; s|\[ttl/manual|[manual|g' "$1/README.md"
 }
 
 # pack FOLDER NAME: NAME in FOLDER as a tar.xz to standard output

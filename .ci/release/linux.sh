@@ -24,17 +24,12 @@ libraries_of() {
 # glibc_of FILE...: the newest version of it that they ask for
 glibc_of() { objdump -T "$@" | sed -n 's/.*GLIBC_\([0-9.]*\).*/\1/p' | sort -uV | tail -n 1; }
 
-# front_page: without pictures, and with links to what is here
-front_page() {
-  sed '/^!\[/d; /^- \[DEVELOPERS\.md\]/d; s|(ttl/manual\.md|(manual.md|g; s|\[ttl/manual|[manual|g' "$sources/README.md"
-}
-
 say "$name.tar.xz"
 "$here/build.sh" "$work"
 rm -rf "$stage"
 cp -r "$work/root/usr" "$stage"
 cp "$sources/LICENSE" "$sources/ttl/manual.md" "$stage/"
-front_page >"$stage/README.md"
+front_page "$sources" >"$stage/README.md"
 "$here/notes.sh" "$sources/README.md" "$(version_of "$sources")" >"$stage/CHANGES.md"
 
 # The libraries come with the programs.  RPATH, not RUNPATH: it holds for what
@@ -45,6 +40,16 @@ for library in "${libraries[@]}"; do
   cp -L "$library" "$stage/lib/dustcap/"
 done
 patchelf --force-rpath --set-rpath "\$ORIGIN/../lib/dustcap" "$stage"/bin/*
+
+# The windows take cairo and X11 from the system: hosts with windows have them,
+# and two cairos in one process are a risk.  The reader of setups is too rare for
+# that, and lies in the bundle.
+ui=$stage/lib/lv2/dustcap.lv2/dustcap-ui.so
+for library in $(libraries_of "$ui"); do
+  [[ $library == */libinih.so.* ]] || continue
+  cp -L "$library" "${ui%/*}/"
+  patchelf --set-rpath "\$ORIGIN" "$ui"
+done
 
 # Whose they are
 {

@@ -31,6 +31,14 @@ brings_its_libraries() {
   done
 }
 check 'the programs bring their libraries' brings_its_libraries
+# libfreetype and others come with cairo
+window_needs() {
+  ! readelf -d "$work/$name/lib/lv2/dustcap.lv2/dustcap-ui.so" | sed -n 's/.*(NEEDED).*\[\(.*\)\]/\1/p' |
+    while read -r library; do
+      [[ -e $work/$name/lib/lv2/dustcap.lv2/$library ]] || echo "$library"
+    done | grep -v '^lib\(c\|m\|cairo\|X11\|xcb\|pthread\|dl\)\.so\.'
+}
+check 'the windows need but cairo, X11 and libc' window_needs
 no_path() { ! grep -rlaF -e "$PWD" -e "${build%/*}" "$work/$name"; }
 check 'no path of this machine is in it' no_path
 has_texts() {
