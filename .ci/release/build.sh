@@ -21,11 +21,7 @@ flags="-include $here/old_glibc.h -ffile-prefix-map=$sources=. -U_FORTIFY_SOURCE
 say "building"
 quietly "$work/build.log" meson setup --buildtype=release --prefix=/usr \
   -Dc_args="$flags" -Dc_link_args=-Wl,-z,relro,-z,now "$build" "$sources"
-# No more than is installed
-meson introspect --installed "$build" | tr ',{}' '\n\n\n' |
-  sed -n "s|^ *\"$build/\([^\"]*\)\": .*|\1|p" >"$work/targets"
-[[ -s $work/targets ]] || die "meson does not say what it installs"
-quietly "$work/build.log" xargs -a "$work/targets" ninja -C "$build"
+build_installed "$work/build.log" "$build"
 quietly "$work/build.log" meson install -C "$build" --no-rebuild --destdir "$work/root.new"
 find "$work/root.new" -type f -perm -u+x -exec \
   "${STRIP:-strip}" --strip-unneeded --remove-section=.comment --remove-section=.note {} +

@@ -77,6 +77,14 @@ check 'the module exports one symbol and imports what it may' "$tests/plugins/sy
 has_windows() { nm -D --defined-only "$bundle/dustcap-ui.so" | grep -q ' T lv2ui_descriptor$'; }
 check 'the windows are there' has_windows
 
+# Every form through the installed module, to the bit as in the build
+same_forms() {
+  [[ ! $root ]] || { echo 'played outside of it'; return 77; }
+  DUSTCAP_MODULE=$bundle/dustcap.so "$build/tests/portability/portability_module" >"$work/forms" &&
+    "$build/tests/portability/portability_player" | diff - "$work/forms" && [[ $(wc -l <"$work/forms") == 20 ]]
+}
+check 'its 20 forms play the bits of the build' same_forms
+
 # Presets of a setup
 check 'a setup becomes presets' program dustcap-presets "$setup" -o "$work/mine"
 check 'they fit the plugins' program dustcap-presets --check "$work/mine/dustcap-user-presets.lv2"
