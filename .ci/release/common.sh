@@ -36,6 +36,12 @@ build_installed() {
   quietly "$1" xargs -a "$2/targets" ninja -C "$2"
 }
 
+# libraries_of PROGRAM...: paths of all that they need, but for libc's own
+libraries_of() {
+  ldd "$@" 2>/dev/null | awk '$2 == "=>" { print $3 }' | sort -u |
+    grep -v '/\(libc\|libm\|libdl\|libpthread\|librt\|ld-linux[^/]*\)\.so'
+}
+
 # even_out FOLDER: modes and times as they are on every machine
 even_out() {
   chmod -R u=rwX,go=rX -- "$1"

@@ -15,12 +15,6 @@ machine=$(uname -m)
 name=dustcap-$(version_of "$sources")-linux-$machine
 stage=$work/$name
 
-# libraries_of PROGRAM...: paths of all that they need, but for libc's own
-libraries_of() {
-  ldd "$@" | awk '$2 == "=>" { print $3 }' | sort -u |
-    grep -v '/\(libc\|libm\|libdl\|libpthread\|librt\|ld-linux[^/]*\)\.so'
-}
-
 # glibc_of FILE...: the newest version of it that they ask for
 glibc_of() { objdump -T "$@" | sed -n 's/.*GLIBC_\([0-9.]*\).*/\1/p' | sort -uV | tail -n 1; }
 

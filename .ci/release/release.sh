@@ -21,6 +21,7 @@ export SOURCE_DATE_EPOCH
 
 rm -rf "$work"
 mkdir -p "$work" "$out"
+rm -f "$out"/dustcap[-_]* "$out/SHA256SUMS" # Not beside those of another commit
 name=dustcap-$(git show HEAD:meson.build | sed -n "s/^  version: '\([0-9.]*\)',\$/\1/p")
 
 say "$name.tar.xz"
@@ -32,3 +33,4 @@ tar -x -f "$out/$name.tar.xz" -C "$work"
 for what; do
   [[ $what == sources ]] || "$work/$name/.ci/release/$what.sh" "$work" "$out"
 done
+"$work/$name/.ci/release/papers.sh" "$work" "$out"

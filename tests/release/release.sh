@@ -40,4 +40,10 @@ for name in "${made[@]}"; do
   windows) "$here/windows.sh" "$out/dustcap-$version-windows-x86_64.zip" "$version" "$build" "$work/work/windows/mingw/build" "$work/windows-checks" || status=1 ;;
   esac
 done
+
+what=release
+sums() { (cd "$out" && sha256sum --check --strict --quiet SHA256SUMS && [[ $(wc -l <SHA256SUMS) == $(ls dustcap[-_]* | wc -l) ]]); }
+check 'each file has its checksum' sums
+notes() { [[ $(wc -l <"$out/dustcap-$version-changes.md") -ge 1 ]]; }
+check 'its changes are told' notes
 exit $status
