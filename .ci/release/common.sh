@@ -9,6 +9,11 @@ set -euo pipefail
 export LC_ALL=C TZ=UTC
 umask 022
 
+# For which machine.  For another one SYSROOT has Debian's libraries of it.
+machine=${MACHINE:-$(uname -m)}
+sysroot=${SYSROOT:-}
+tools=${sysroot:+$machine-linux-gnu-} # In front of the names of binutils
+
 say() { printf 'release: %s\n' "$*" >&2; }
 die() {
   say "$*"
@@ -36,9 +41,34 @@ build_installed() {
   quietly "$1" xargs -a "$2/targets" ninja -C "$2"
 }
 
+# libraries_there FILE...: what another machine's files need, one after the other
+libraries_there() {
+  local file name path waiting=("$@") seen=' '
+  while ((${#waiting[@]})); do
+    file=${waiting[0]}
+    waiting=("${waiting[@]:1}")
+    for name in $("${tools}readelf" -d "$file" | sed -n 's/.*(NEEDED).*\[\(.*\)\]/\1/p'); do
+      [[ $seen != *" $name "* ]] || continue
+      seen+="$name "
+      for path in {,/usr}"/lib/$machine-linux-gnu/$name"; do
+        [[ -e $sysroot$path ]] || continue
+        echo "$sysroot$path"
+        waiting+=("$sysroot$path")
+        break
+      done
+    done
+  done
+}
+
 # libraries_of PROGRAM...: paths of all that they need, but for libc's own
 libraries_of() {
-  ldd "$@" 2>/dev/null | awk '$2 == "=>" { print $3 }' | sort -u |
+  {
+    if [[ $sysroot ]]; then
+      libraries_there "$@"
+    else
+      ldd "$@" 2>/dev/null | awk '$2 == "=>" { print $3 }'
+    fi
+  } | sort -u |
     grep -v '/\(libc\|libm\|libdl\|libpthread\|librt\|ld-linux[^/]*\)\.so'
 }
 

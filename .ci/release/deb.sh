@@ -13,7 +13,8 @@ work=$1 out=$2
 sources=$(cd "$here/../.." && pwd)
 version=$(version_of "$sources")
 kind=$(dpkg --print-architecture)
-stage=$work/deb
+[[ ! $sysroot ]] || kind=$(dpkg-architecture -qDEB_HOST_ARCH -t"$machine-linux-gnu" 2>/dev/null)
+stage=$work/deb-$machine
 bundle=$stage/usr/lib/lv2/dustcap.lv2
 doc=$stage/usr/share/doc/dustcap
 # Nobody keeps an address for this project; a package must state one
@@ -39,6 +40,12 @@ needs() {
     -dRecommends "$bundle/dustcap-ui.so")
 }
 
+# needed ROOT: libraries by name, but for the loader, whose name is the machine's
+needed() {
+  find "$1/usr" -type f \( -perm -u+x -o -name '*.so' \) -exec "${tools}readelf" -d {} + |
+    sed -n 's/.*(NEEDED).*\[\(.*\)\]/\1/p' | grep -v '^ld-linux' | sort -u
+}
+
 # copyright: in the form that Debian asks for
 copyright() {
   cat <<END
@@ -54,7 +61,14 @@ END
 
 control() {
   local libraries
-  libraries=$(needs)
+  if [[ $sysroot ]]; then
+    # The packages have the same names and versions as here if the same libraries
+    # are needed
+    [[ $(needed "$stage") == "$(needed "$work/root-$(uname -m)")" ]] || die "not linked with the same libraries as here"
+    libraries=$(cat "$work/needs")
+  else
+    libraries=$(needs | tee "$work/needs")
+  fi
   cat <<END
 Package: dustcap
 Version: $version
@@ -79,7 +93,7 @@ END
 say "dustcap_${version}_$kind.deb"
 "$here/build.sh" "$work"
 rm -rf "$stage"
-cp -r "$work/root" "$stage"
+cp -r "$work/root-$machine" "$stage"
 chmod a-x "$bundle"/*.so
 mkdir -p "$doc"
 copyright >"$doc/copyright"

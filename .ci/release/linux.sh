@@ -11,17 +11,16 @@ source "$here/common.sh"
 
 work=$1 out=$2
 sources=$(cd "$here/../.." && pwd)
-machine=$(uname -m)
 name=dustcap-$(version_of "$sources")-linux-$machine
 stage=$work/$name
 
 # glibc_of FILE...: the newest version of it that they ask for
-glibc_of() { objdump -T "$@" | sed -n 's/.*GLIBC_\([0-9.]*\).*/\1/p' | sort -uV | tail -n 1; }
+glibc_of() { "${tools}objdump" -T "$@" | sed -n 's/.*GLIBC_\([0-9.]*\).*/\1/p' | sort -uV | tail -n 1; }
 
 say "$name.tar.xz"
 "$here/build.sh" "$work"
 rm -rf "$stage"
-cp -r "$work/root/usr" "$stage"
+cp -r "$work/root-$machine/usr" "$stage"
 cp "$sources/LICENSE" "$sources/ttl/manual.md" "$stage/"
 front_page "$sources" >"$stage/README.md"
 "$here/notes.sh" "$sources/README.md" "$(version_of "$sources")" >"$stage/CHANGES.md"
@@ -45,13 +44,18 @@ for library in $(libraries_of "$ui"); do
   patchelf --set-rpath "\$ORIGIN" "$ui"
 done
 
-# Whose they are
+# Whose they are.  dpkg knows the packages of this machine; another one's have
+# the same names and versions.
+known=("${libraries[@]#"$sysroot"}")
 {
   cat "$here/licences.md"
-  "$here/licences.sh" "${libraries[@]}"
+  "$here/licences.sh" "${known[@]//$machine-linux-gnu/$(uname -m)-linux-gnu}"
 } >"$stage/licences/README.md"
 sed -n 's/^| [^|]* | \([^ |]*\) [0-9].*/\1/p' "$stage/licences/README.md" | while read -r package; do
   cp "/usr/share/doc/$package/copyright" "$stage/licences/$package.txt"
+  log=/usr/share/doc/$package/changelog.Debian.gz
+  [[ ! $sysroot || ! -f $log ]] || cmp -s "$log" "$sysroot$log" ||
+    die "$package has not the same version here as for $machine: apt-get upgrade, and remove $sysroot"
 done
 
 glibc=$(glibc_of "$stage"/bin/* "$stage"/lib/dustcap/* "$stage"/lib/lv2/dustcap.lv2/*.so)

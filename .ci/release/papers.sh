@@ -25,7 +25,7 @@ made() { compgen -G "$out/$1" >/dev/null; }
   if made 'dustcap*_*.deb' || made '*-linux-*'; then
     printf '\n## Programs and windows on Linux\n\n%s\n\n' \
       'The archive holds the libraries of the programs; all others are of the system.'
-    mapfile -t libraries < <(libraries_of "$work"/root/usr/bin/* "$work"/root/usr/lib/lv2/dustcap.lv2/*.so)
+    mapfile -t libraries < <(libraries_of "$work/root-$machine"/usr/bin/* "$work/root-$machine"/usr/lib/lv2/dustcap.lv2/*.so)
     "$here/licences.sh" "${libraries[@]}"
   fi
   if made '*-windows-*'; then

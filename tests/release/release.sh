@@ -37,6 +37,7 @@ for name in "${made[@]}"; do
     ;;
   deb) "$here/deb.sh" "$out/dustcap_${version}_$(dpkg --print-architecture).deb" "$version" "$build" "${roots[@]}" || status=1 ;;
   linux) "$here/linux.sh" "$out/dustcap-$version-linux-$(uname -m).tar.xz" "$version" "$build" "${roots[@]}" || status=1 ;;
+  arm64) "$here/arm64.sh" "$out" "$version" "$build" "$work/arm64" || status=1 ;;
   windows) "$here/windows.sh" "$out/dustcap-$version-windows-x86_64.zip" "$version" "$build" "$work/work/windows/mingw/build" "$work/windows-checks" || status=1 ;;
   esac
 done
