@@ -76,7 +76,7 @@ Architecture: $kind
 Maintainer: $maintainer
 Installed-Size: $(find "$stage/usr" -printf '%y %s\n' | awk '{ k += $1 == "f" ? int(($2 + 1023) / 1024) : 1 } END { print k }')
 Depends: $(sed -n 's/^shlibs:Depends=//p' <<<"$libraries")
-Recommends: $(sed -n 's/^shlibs:Recommends=//p' <<<"$libraries"), fonts-dejavu-core, gnuplot-nox | gnuplot
+Recommends: $(sed -n 's/^shlibs:Recommends=//p' <<<"$libraries"), fonts-dejavu-core
 Provides: lv2-plugin
 Section: sound
 Priority: optional
