@@ -62,8 +62,8 @@ END
 control() {
   local libraries
   if [[ $sysroot ]]; then
-    # The packages have the same names and versions as here if the same libraries
-    # are needed
+    # The packages are called as here, and the least versions are the same, if the
+    # same libraries are needed
     [[ $(needed "$stage") == "$(needed "$work/root-$(uname -m)")" ]] || die "not linked with the same libraries as here"
     libraries=$(cat "$work/needs")
   else
