@@ -166,6 +166,7 @@ frames_within(float               most,
 {
   for (uint32_t k = 0; k < n_channels; ++k) {
     uint32_t i = 0;
+    // NOLINTNEXTLINE(clang-analyzer-core.NullDereference): n_channels are there
     while (i < n && fabsf(x[k][i]) <= most) {
       ++i;
     }
@@ -184,6 +185,7 @@ static void
 silence(float* const* out, uint32_t n_channels, uint32_t n)
 {
   for (uint32_t k = 0; k < n_channels; ++k) {
+    // NOLINTNEXTLINE(clang-analyzer-core.CallAndMessage): as above
     memset(out[k], 0, n * sizeof(float));
   }
 }

@@ -74,11 +74,19 @@
     show();
   };
 
+  /* Ends once sound runs: a browser without a sound device may never say so.
+     3 s are time enough for one that wakes. */
+  const running = () => Promise.race([
+    context.resume(),
+    new Promise((_, fail) => setTimeout(
+      () => fail(new Error('it finds no sound device.')), 3000)),
+  ]);
+
   const begin = async () => {
     halt();
     const mine = turn;
     context = context || new AudioContext({sampleRate: RATE_HZ});
-    const [buffers] = await Promise.all([decoded(now), context.resume()]);
+    const [buffers] = await Promise.all([decoded(now), running()]);
     if (mine !== turn) {
       return;
     }
