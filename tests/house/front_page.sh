@@ -4,7 +4,7 @@
 #
 # front_page.sh SOURCES DRAW_SIGNAL_PATH STEM...
 # The README stays a front page: short, with all plugins, and with pictures that
-# are small and drawn from the plugins there are.
+# are small and drawn from the plugins there are.  The manual shows all windows.
 set -eu
 export LC_ALL=C
 draw=$(realpath "$2")
@@ -45,7 +45,14 @@ for picture in "$pictures"/*.png; do
   bytes=$(wc -c <"$picture")
   check "$picture is a PNG" is_png "$picture"
   check "$picture: $bytes bytes, at most $MAX_PICTURE" [ "$bytes" -le "$MAX_PICTURE" ]
-  check "README.md shows $picture" grep -qF "]($picture)" README.md
+  check "the README or the manual shows $picture" \
+    grep -qE "\]\((\.\./)?$picture\)" README.md ttl/manual.md
+done
+for name in signal-path report; do
+  check "README.md shows $name.png" grep -qF "]($pictures/$name.png)" README.md
+done
+for stem; do
+  check "the manual shows the window of $stem" grep -qF "](../$pictures/$stem.png)" ttl/manual.md
 done
 
 now=$(mktemp)
