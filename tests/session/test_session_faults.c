@@ -130,6 +130,14 @@ value_faults(void** state)
   check_session("[send plate]\npan = 3\n",
                 "s.ini:2: unknown key 'pan' of a send; expected one of: setup, "
                 "gain_db");
+  check_session("[track a]\npan = 3\npan = 4\n",
+                "s.ini:3: a second pan in this section; expected one");
+}
+
+static void
+output_faults(void** state)
+{
+  (void)state;
   check_session("[output]\nbits = 20\n",
                 "s.ini:2: bits = 20; expected one of: 16, 24, float");
   check_session("[output]\nstems = mp3\n",
@@ -153,8 +161,6 @@ value_faults(void** state)
                 "setup, gain_db");
   check_session("[track a]\nlisten = 1\nlisten = no\n",
                 "s.ini:3: a second listen in this section; expected one");
-  check_session("[track a]\npan = 3\npan = 4\n",
-                "s.ini:3: a second pan in this section; expected one");
 }
 
 static void
@@ -293,6 +299,7 @@ main(void)
     cmocka_unit_test(usage_faults),
     cmocka_unit_test(section_faults),
     cmocka_unit_test(value_faults),
+    cmocka_unit_test(output_faults),
     cmocka_unit_test(deeper_faults),
     cmocka_unit_test(missing_send_is_none),
     cmocka_unit_test(folders_of_others_stay),
