@@ -12,7 +12,6 @@
 #include "common/stages/input_compressor.h"
 
 RIG_PARAMS(air_shelf)
-RIG_PARAMS(di_cleanup)
 RIG_PARAMS(input_compressor)
 
 static const double rates_hz[] = {44100, 48000, 192000};
