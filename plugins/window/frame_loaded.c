@@ -97,10 +97,10 @@ is_own(const frame* f, const char* folder)
 bool
 loaded_own_path(const frame* f, char* path, size_t room)
 {
-  char              folder[PREFS_PATH];
+  char              folder[USER_PATH];
   const char* const name =
     f->loaded.path ? f->loaded.name : f->form.plugin->stem;
-  if (!prefs_path(folder, "/dustcap/setups")) {
+  if (!user_path(folder, USER_SETTINGS, "/dustcap/setups")) {
     return false;
   }
   const int n = is_own(f, folder)
@@ -112,7 +112,7 @@ loaded_own_path(const frame* f, char* path, size_t room)
 void
 loaded_save(frame* f)
 {
-  char               path[PREFS_PATH];
+  char               path[USER_PATH];
   float              values[FRAME_PARAMS];
   failure            fault = {"no folder for settings (HOME)"};
   setup_chain        chain = {.stages = NULL};

@@ -18,14 +18,14 @@ static const chart_type plain = {.size = 11, .colour = CHART_INK};
 void
 setup_menu_read(frame* f)
 {
-  char own[PREFS_PATH];
+  char own[USER_PATH];
   setup_menu_forget(f);
   f->menu_table = setup_table_new();
   if (f->menu_table) {
-    (void)setup_list_read(&f->menu_list, f->host.setups,
-                          prefs_path(own, "/dustcap/setups") ? own : NULL,
-                          setup_table_parts(f->menu_table),
-                          setup_part_of(f, f->menu_table));
+    (void)setup_list_read(
+      &f->menu_list, f->host.setups,
+      user_path(own, USER_SETTINGS, "/dustcap/setups") ? own : NULL,
+      setup_table_parts(f->menu_table), setup_part_of(f, f->menu_table));
   }
 }
 

@@ -54,28 +54,14 @@ read_ground(const char* text)
 }
 
 bool
-prefs_path(char path[PREFS_PATH], const char* below)
-{
-  const char* const config = getenv("XDG_CONFIG_HOME");
-  const char* const home   = getenv("HOME");
-  int               n      = -1;
-  if (config && config[0] == '/') {
-    n = snprintf(path, PREFS_PATH, "%s%s", config, below);
-  } else if (home && home[0] == '/') {
-    n = snprintf(path, PREFS_PATH, "%s/.config%s", home, below);
-  }
-  return n > 0 && n < PREFS_PATH;
-}
-
-bool
 prefs_make_folder(const char* below)
 {
   const char* const parents[] = {"", "/dustcap", below};
-  char              path[PREFS_PATH];
+  char              path[USER_PATH];
   bool              ok = false;
   for (size_t i = 0; i < 3; ++i) { // They may be there
-    ok =
-      prefs_path(path, parents[i]) && (!mkdir(path, 0777) || errno == EEXIST);
+    ok = user_path(path, USER_SETTINGS, parents[i]) &&
+         (!mkdir(path, 0777) || errno == EEXIST);
   }
   return ok;
 }
@@ -83,13 +69,13 @@ prefs_make_folder(const char* below)
 static void
 read_once(void)
 {
-  char path[PREFS_PATH];
+  char path[USER_PATH];
   char line[128];
   if (chosen.is_read) {
     return;
   }
   chosen.is_read = true;
-  if (!prefs_path(path, "/dustcap/window")) {
+  if (!user_path(path, USER_SETTINGS, "/dustcap/window")) {
     return;
   }
   FILE* const file = fopen(path, "r");
@@ -125,10 +111,11 @@ write_lines(FILE* file)
 static void
 write_choices(void)
 {
-  char path[PREFS_PATH];
-  char whole[PREFS_PATH];
-  if (!prefs_path(path, "/dustcap/window.new") ||
-      !prefs_path(whole, "/dustcap/window") || !prefs_make_folder("/dustcap")) {
+  char path[USER_PATH];
+  char whole[USER_PATH];
+  if (!user_path(path, USER_SETTINGS, "/dustcap/window.new") ||
+      !user_path(whole, USER_SETTINGS, "/dustcap/window") ||
+      !prefs_make_folder("/dustcap")) {
     return;
   }
   FILE* const file = fopen(path, "w");

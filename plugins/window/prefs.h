@@ -10,6 +10,8 @@
 #ifndef PLUGINS_WINDOW_PREFS_H
 #define PLUGINS_WINDOW_PREFS_H
 
+#include "plugins/text/user_path.h"
+
 #include <stdbool.h>
 
 #define PREFS_LEAST_SCALE 1.0
@@ -21,14 +23,7 @@ typedef struct {
   double scale;
 } prefs_host;
 
-#define PREFS_PATH 4096
-
-/// Writes the path of what is below the user's folder of settings
-/// ("/dustcap/setups", "" for itself); false if there is none
-bool
-prefs_path(char path[PREFS_PATH], const char* below);
-
-/// Makes a folder there, "/dustcap" or one in it; false if that cannot be
+/// Makes a folder of settings, "/dustcap" or one in it; false if that cannot be
 bool
 prefs_make_folder(const char* below);
 

@@ -4,6 +4,8 @@
 #include "journal.h"
 #include "mark.h"
 
+#include "plugins/text/user_path.h"
+
 #include <fcntl.h>
 #include <inttypes.h>
 #include <stdio.h>
@@ -14,7 +16,6 @@
 #include <unistd.h>
 
 enum {
-  PATH_SIZE  = 4096,
   LINE_SIZE  = 64 * JOURNAL_PARAMS,
   MOST_BYTES = 1 << 20, ///< Some 20 000 gestures: the older half goes then
 };
@@ -22,28 +23,13 @@ enum {
 // ---------------------------------------------------------------------------
 // Place of the file
 
-/// Writes the path of a folder below the user's state; false without one
 static bool
-folder_path(char path[PATH_SIZE], const char* below)
-{
-  const char* const state = getenv("XDG_STATE_HOME");
-  const char* const home  = getenv("HOME");
-  int               n     = -1;
-  if (state && state[0] == '/') {
-    n = snprintf(path, PATH_SIZE, "%s%s", state, below);
-  } else if (home && home[0] == '/') {
-    n = snprintf(path, PATH_SIZE, "%s/.local/state%s", home, below);
-  }
-  return n > 0 && n < PATH_SIZE;
-}
-
-static bool
-file_path(char path[PATH_SIZE], const journal_key* key, const char* suffix)
+file_path(char path[USER_PATH], const journal_key* key, const char* suffix)
 {
   char name[128];
   (void)snprintf(name, sizeof(name), "/dustcap/groups/%06" PRIx32 "-%c-%s%s",
                  key->song, key->letter, key->plugin->stem, suffix);
-  return folder_path(path, name);
+  return user_path(path, USER_STATE, name);
 }
 
 /// Makes a folder and those above it, as far as they are missing
@@ -168,7 +154,7 @@ read_line(journal* j, const plugin* p, char* line)
 bool
 journal_read(journal* j, const journal_key* key)
 {
-  char path[PATH_SIZE];
+  char path[USER_PATH];
   *j               = (journal){0};
   char* const line = malloc(LINE_SIZE);
   FILE* const file = line && file_path(path, key, "") ? fopen(path, "r") : NULL;
@@ -218,8 +204,12 @@ static bool
 write_all(int fd, const char* text, size_t n)
 {
   const off_t size = lseek(fd, 0, SEEK_END);
-  return size >= 0 && (write(fd, text, n) == (ssize_t)n ||
-                       (ftruncate(fd, size) != 0 && false));
+  if (size < 0 || write(fd, text, n) == (ssize_t)n) {
+    return size >= 0;
+  }
+  // If this fails too, the next line is lost with the half one
+  (void)!ftruncate(fd, size);
+  return false;
 }
 
 /// Replaces a file that has grown too long by its newer half
@@ -275,9 +265,9 @@ journal_write(const journal_key*  key,
               const journal_part* parts,
               uint32_t            n)
 {
-  char path[PATH_SIZE];
-  char next_path[PATH_SIZE];
-  if (n > JOURNAL_PARAMS || !folder_path(path, "/dustcap/groups")) {
+  char path[USER_PATH];
+  char next_path[USER_PATH];
+  if (n > JOURNAL_PARAMS || !user_path(path, USER_STATE, "/dustcap/groups")) {
     return false;
   }
   make_folders(path);
