@@ -3,8 +3,8 @@
 
 /// The past of an instance: found again by its mark
 
+#include "follow/mark.h"
 #include "frame_state.h"
-#include "plugins/window/controls/chance.h"
 
 #include <math.h>
 
@@ -12,14 +12,14 @@
 static uint32_t
 mark_of_host(const frame* f)
 {
-  return (uint32_t)lroundf(f->value[f->mark_param]) & PAST_MARK_MASK;
+  return (uint32_t)lroundf(f->value[f->mark_param]) & MARK_MOST;
 }
 
 static void
 draw_mark(frame* f)
 {
   do {
-    f->mark = 1 + chance_bits() % PAST_MARK_MASK;
+    f->mark = mark_new();
   } while (!past_keep(f->kept, f->form.uri, f->mark));
   value_put(f, (uint32_t)f->mark_param, (float)f->mark);
 }

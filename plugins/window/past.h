@@ -16,9 +16,6 @@ enum {
   PAST_CLOSED = 32, ///< So many are kept without a window
 };
 
-/// Marks are whole numbers of 24 bits, which a float holds; 0 is none
-#define PAST_MARK_MASK 0xFFFFFFU
-
 typedef struct {
   uint32_t param;
   float    from, to; ///< Of the trim: without what a comparison adds

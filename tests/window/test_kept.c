@@ -5,6 +5,7 @@
 
 #include "marked_rig.h"
 
+#include "plugins/window/follow/mark.h"
 #include "plugins/window/past.h"
 
 /// Values that a host keeps of a plugin while its window is closed
@@ -66,7 +67,7 @@ a_mark_is_drawn_with_the_first_gesture(void** state)
   rig_pass(&a, 2);
   assert_true(mark_of(&a) == 0); // Looking changes no session
   set(&a, "air_db", "2");
-  assert_true(mark_of(&a) >= 1 && mark_of(&a) <= PAST_MARK_MASK);
+  assert_true(mark_of(&a) >= 1 && mark_of(&a) <= MARK_MOST);
   assert_true(mark_of(&a) == floorf(mark_of(&a)));
   marked_open(&b, "air-shelf", 0);
   set(&b, "air_db", "2");
