@@ -58,12 +58,9 @@ place_choices(const frame* f, item* it, const chart* c)
     return;
   }
   const char* words[CONTROL_MAX_CHOICES];
-  double      sum = 0;
   for (uint32_t i = 0; i < choices.n; ++i) {
     words[i] = choices.label[i];
-    sum += chart_text_width(c, word_type, "%s", words[i]) + CHOICE_GAP;
   }
-  (void)sum;
   place_words(it, c, words, choices.n, it->x, it->box.y + 11);
   for (uint32_t i = 0; i < it->n_words; ++i) {
     it->word[i].h = 20;
@@ -335,7 +332,7 @@ layout_build(frame* f)
   if (f->is_menu_open) {
     f->menu_param == MENU_SETUP   ? build_menu(f, &c)
     : f->menu_param == MENU_GROUP ? group_menu_build(f, &c)
-                                  : row_menu_build(f, &c);
+                                  : row_menu_build(f);
   }
   for (uint32_t i = first; i < f->n_items; ++i) {
     f->items[i].is_in_menu = true;

@@ -3,14 +3,15 @@
 
 #include "frame_state.h"
 
-#include <string.h>
+#include "plugins/setup/setup_part.h"
 
 bool
 memory_holds(const frame* f, uint32_t param)
 {
   return param == f->trim ||
          (shell_param_is_stages(f->form.plugin, param) &&
-          strcmp(frame_info(f, param)->symbol, "gain_db") != 0);
+          !setup_part_is_of_track(f->form.plugin->stem,
+                                  frame_info(f, param)->symbol));
 }
 
 float

@@ -5,8 +5,6 @@
 
 #include "frame_state.h"
 
-#include "plugins/setup/setup_part.h"
-
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -54,10 +52,8 @@ group_has_entry(const frame* f, uint32_t entry)
   if (entry == ENTRY_CATCH_UP) {
     return follow_target(&f->group, p, &value);
   }
-  return f->group.group && shell_mask_bit(f->form.plugin, p) &&
-         (group_letter(f, p) != '\0') == (entry == ENTRY_LEAVE) &&
-         !setup_part_is_of_track(f->form.plugin->stem,
-                                 frame_info(f, p)->symbol);
+  return f->group.group && follow_may_take_part(f->form.plugin, p) &&
+         follow_takes_part(&f->group, p) == (entry == ENTRY_LEAVE);
 }
 
 /// Whether the row has the entry, and whether it does something just now
@@ -103,11 +99,10 @@ its_row(const frame* f)
 }
 
 void
-row_menu_build(frame* f, const chart* c)
+row_menu_build(frame* f)
 {
   const chart_box row = its_row(f)->box;
   uint32_t        n   = 0;
-  (void)c;
   for (uint32_t i = 0; i < N_ENTRIES; ++i) {
     n += has(f, i);
   }

@@ -409,7 +409,7 @@ menu_draw(const frame* f, chart* c);
 
 /// Places the entries of the open menu of a row
 void
-row_menu_build(frame* f, const chart* c);
+row_menu_build(frame* f);
 
 void
 row_menu_draw(const frame* f, chart* c);

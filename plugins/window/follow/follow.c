@@ -51,12 +51,17 @@ follow_init(follow* f, const plugin* p, const follow_host* host)
 }
 
 bool
+follow_may_take_part(const plugin* p, uint32_t param)
+{
+  return shell_mask_bit(p, param) &&
+         !setup_part_is_of_track(p->stem, shell_param(p, param)->symbol);
+}
+
+bool
 follow_takes_part(const follow* f, uint32_t param)
 {
-  const uint32_t bit = shell_mask_bit(f->plugin, param);
-  return bit && !(f->mask & bit) &&
-         !setup_part_is_of_track(f->plugin->stem,
-                                 shell_param(f->plugin, param)->symbol);
+  return follow_may_take_part(f->plugin, param) &&
+         !(f->mask & shell_mask_bit(f->plugin, param));
 }
 
 void

@@ -121,8 +121,12 @@ follow_join(follow* f, uint32_t group, uint32_t song, uint32_t place);
 void
 follow_leave(follow* f);
 
-/// Whether a control takes part: of the stage or the trim, not left alone, and
-/// a sound's, not a track's
+/// Whether a control can take part: the stage's or the trim, and a sound's, not
+/// a track's
+bool
+follow_may_take_part(const plugin* p, uint32_t param);
+
+/// Whether it takes part: it can, and is not left alone
 bool
 follow_takes_part(const follow* f, uint32_t param);
 
