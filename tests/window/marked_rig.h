@@ -31,4 +31,21 @@ marked_meter(rig* r, const char* symbol, float value)
                    value);
 }
 
+/// For each test: a compressor's sheet, which has no mark yet
+static inline int
+marked_enter(void** state)
+{
+  static rig r;
+  marked_open(&r, "input-compressor", 0);
+  *state = &r;
+  return 0;
+}
+
+static inline int
+marked_leave(void** state)
+{
+  rig_close(*state);
+  return 0;
+}
+
 #endif // TESTS_WINDOW_MARKED_RIG_H

@@ -21,14 +21,6 @@ click_word(rig* r, const char* word)
   rig_click(r, x, y);
 }
 
-static bool
-has_word(const rig* r, const char* word)
-{
-  double x = 0;
-  double y = 0;
-  return frame_word_of(r->f, word, &x, &y);
-}
-
 /// A tube stage on each of two tracks, which hear each other; the lead's has
 /// 6 dB more drive
 static void
@@ -89,7 +81,7 @@ two_windows_move_together(void** state)
   (void)state;
   open_both();
   join(&rhythm);
-  assert_true(has_word(&rhythm, "group P"));
+  assert_true(rig_has_word(&rhythm, "group P"));
   join(&lead);
   rhythm.log[0] = lead.log[0] = '\0';
   drag(&rhythm, "drive_db", 0.1, false); // 6 of 60 dB
@@ -203,10 +195,10 @@ a_closed_window_says_that_it_is_behind(void** state)
   assert_float_equal(rig_value(&lead, "drive_db"), 24, 0);
 
   reopen(&lead);
-  assert_false(has_word(&lead, "catch up"));
+  assert_false(rig_has_word(&lead, "catch up"));
   rig_pass(&lead, 0.5);
-  assert_true(has_word(&lead, "catch up"));
-  assert_true(has_word(&lead, "keep"));
+  assert_true(rig_has_word(&lead, "catch up"));
+  assert_true(rig_has_word(&lead, "keep"));
   char said[64];
   (void)snprintf(said, sizeof(said), "Drive is %.1f dB behind group P", by);
   assert_int_equal(strncmp(frame_question(lead.f), said, strlen(said)), 0);
@@ -214,12 +206,12 @@ a_closed_window_says_that_it_is_behind(void** state)
   click_word(&lead, "catch up");
   assert_near((double)rig_value(&lead, "drive_db"), 24 + by, 1e-3);
   assert_int_equal(strncmp(lead.log, "+drive_db drive_db=", 19), 0);
-  assert_false(has_word(&lead, "catch up"));
+  assert_false(rig_has_word(&lead, "catch up"));
 
   // Saved, closed and opened, it is still with them
   reopen(&lead);
   rig_pass(&lead, 0.5);
-  assert_false(has_word(&lead, "catch up"));
+  assert_false(rig_has_word(&lead, "catch up"));
   close_both();
 }
 
@@ -238,7 +230,7 @@ keeping_is_remembered(void** state)
   assert_float_equal(rig_value(&lead, "drive_db"), 24, 0);
   reopen(&lead);
   rig_pass(&lead, 0.5);
-  assert_false(has_word(&lead, "catch up"));
+  assert_false(rig_has_word(&lead, "catch up"));
   close_both();
 }
 
@@ -271,7 +263,7 @@ leaving_ends_it(void** state)
   join(&lead);
   click_word(&lead, "group P");
   click_word(&lead, "leave the group");
-  assert_true(has_word(&lead, "group"));
+  assert_true(rig_has_word(&lead, "group"));
   drag(&rhythm, "drive_db", 0.1, false);
   assert_float_equal(rig_value(&lead, "drive_db"), 24, 0);
   assert_float_equal(rig_value(&lead, "group"), 0, 0);

@@ -39,22 +39,14 @@ open_from(rig* r, const char* stem, const session* s)
   rig_clear(r);
 }
 
-static void
-set(rig* r, const char* symbol, const char* figure)
-{
-  rig_focus(r, symbol);
-  rig_type(r, figure);
-  assert_true(rig_key(r, KEY_ENTER, false));
-}
-
 /// Opens an instance without a mark, with A at 2 dB and B at 8 dB; B plays
 static void
 open_two(rig* r)
 {
   marked_open(r, "air-shelf", 0);
-  set(r, "air_db", "2");
+  rig_set(r, "air_db", "2");
   rig_click_word(r, "B", false);
-  set(r, "air_db", "8");
+  rig_set(r, "air_db", "8");
 }
 
 static void
@@ -66,11 +58,11 @@ a_mark_is_drawn_with_the_first_gesture(void** state)
   marked_open(&a, "air-shelf", 0);
   rig_pass(&a, 2);
   assert_true(mark_of(&a) == 0); // Looking changes no session
-  set(&a, "air_db", "2");
+  rig_set(&a, "air_db", "2");
   assert_true(mark_of(&a) >= 1 && mark_of(&a) <= MARK_MOST);
   assert_true(mark_of(&a) == floorf(mark_of(&a)));
   marked_open(&b, "air-shelf", 0);
-  set(&b, "air_db", "2");
+  rig_set(&b, "air_db", "2");
   assert_true(mark_of(&a) != mark_of(&b));
   rig_close(&a);
   rig_close(&b);
@@ -115,7 +107,7 @@ a_copied_track_starts_with_a_copy(void** state)
   assert_true(mark_of(&b) != mark_of(&a));
   rig_click_word(&b, "A", false);
   assert_true(rig_value(&b, "air_db") == 2);
-  set(&b, "air_db", "5"); // Its own from here on
+  rig_set(&b, "air_db", "5"); // Its own from here on
   rig_click_word(&a, "A", false);
   assert_true(rig_value(&a, "air_db") == 2);
   close_into(&b, &s);

@@ -5,37 +5,13 @@
 
 #include "marked_rig.h"
 
-static int
-open_compressor(void** state)
-{
-  static rig r;
-  marked_open(&r, "input-compressor", 0);
-  *state = &r;
-  return 0;
-}
-
-static int
-close_rig(void** state)
-{
-  rig_close(*state);
-  return 0;
-}
-
-static void
-set(rig* r, const char* symbol, const char* figure)
-{
-  rig_focus(r, symbol);
-  rig_type(r, figure);
-  assert_true(rig_key(r, KEY_ENTER, false));
-}
-
 static void
 b_starts_as_a_copy_of_a(void** state)
 {
   rig* const r = *state;
   rig_click_word(r, "B", false);
   assert_string_equal(r->log, "");
-  set(r, "threshold_db", "-30");
+  rig_set(r, "threshold_db", "-30");
   rig_clear(r);
   rig_click_word(r, "A", false);
   assert_string_equal(r->log, "+threshold_db threshold_db=-14 -threshold_db ");
@@ -50,10 +26,10 @@ static void
 undo_goes_across(void** state)
 {
   rig* const r = *state;
-  set(r, "threshold_db", "-20");
-  set(r, "ratio", "5");
+  rig_set(r, "threshold_db", "-20");
+  rig_set(r, "ratio", "5");
   rig_click_word(r, "B", false);
-  set(r, "threshold_db", "-40");
+  rig_set(r, "threshold_db", "-40");
   rig_click_word(r, "A", false);
   assert_true(rig_value(r, "threshold_db") == -20);
   rig_click_word(r, "undo", false); // The call
@@ -79,14 +55,14 @@ shift_copies(void** state)
 {
   rig* const r = *state;
   rig_click_word(r, "B", false);
-  set(r, "threshold_db", "-40");
-  set(r, "trim_db", "3");
+  rig_set(r, "threshold_db", "-40");
+  rig_set(r, "trim_db", "3");
   rig_clear(r);
   rig_click_word(r, "B", true); // Itself
   rig_click_word(r, "A", true);
   rig_click_word(r, "A", false);
   assert_string_equal(r->log, ""); // Alike: A is -40, and plays
-  set(r, "threshold_db", "-10");
+  rig_set(r, "threshold_db", "-10");
   rig_click_word(r, "undo", false);
   rig_click_word(r, "undo", false); // The call of A
   rig_click_word(r, "undo", false); // The copy
@@ -102,7 +78,7 @@ keys_do_it_too(void** state)
 {
   rig* const r = *state;
   assert_true(rig_ctrl(r, 'b', false)); // B
-  set(r, "threshold_db", "-20");
+  rig_set(r, "threshold_db", "-20");
   assert_true(rig_ctrl(r, 'b', false)); // A
   assert_true(rig_value(r, "threshold_db") == -14);
   assert_true(rig_ctrl(r, 'b', true)); // Copies A to B
@@ -169,8 +145,8 @@ a_trim_that_goes_down_goes_first(void** state)
 {
   rig* const r = *state;
   rig_click_word(r, "B", false);
-  set(r, "trim_db", "-6");
-  set(r, "threshold_db", "-20");
+  rig_set(r, "trim_db", "-6");
+  rig_set(r, "threshold_db", "-20");
   rig_clear(r);
   rig_click_word(r, "A", false); // Louder: last
   assert_string_equal(r->log, "+threshold_db threshold_db=-14 -threshold_db "
@@ -201,7 +177,7 @@ a_call_ends_a_drag(void** state)
 }
 
 #define ON_COMPRESSOR(test) \
-  cmocka_unit_test_setup_teardown(test, open_compressor, close_rig)
+  cmocka_unit_test_setup_teardown(test, marked_enter, marked_leave)
 
 int
 main(void)

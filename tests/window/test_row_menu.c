@@ -5,22 +5,6 @@
 
 #include "marked_rig.h"
 
-static int
-open_compressor(void** state)
-{
-  static rig r;
-  marked_open(&r, "input-compressor", 0);
-  *state = &r;
-  return 0;
-}
-
-static int
-close_rig(void** state)
-{
-  rig_close(*state);
-  return 0;
-}
-
 /// By the pointer
 static void
 open_menu(rig* r, const char* symbol)
@@ -33,18 +17,10 @@ open_menu(rig* r, const char* symbol)
 }
 
 static void
-set(rig* r, const char* symbol, const char* figure)
-{
-  rig_focus(r, symbol);
-  rig_type(r, figure);
-  assert_true(rig_key(r, KEY_ENTER, false));
-}
-
-static void
 default_is_one_gesture(void** state)
 {
   rig* const r = *state;
-  set(r, "threshold_db", "-40");
+  rig_set(r, "threshold_db", "-40");
   rig_clear(r);
   open_menu(r, "threshold_db");
   rig_click_word(r, "default", false);
@@ -76,7 +52,7 @@ values_are_copied_as_shown(void** state)
   };
   rig* const r = *state;
   for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); ++i) {
-    set(r, cases[i][0], cases[i][1]);
+    rig_set(r, cases[i][0], cases[i][1]);
     open_menu(r, cases[i][0]);
     rig_click_word(r, "copy value", false);
     assert_string_equal(r->copied, cases[i][2]);
@@ -90,9 +66,9 @@ static void
 one_control_is_undone_alone(void** state)
 {
   rig* const r = *state;
-  set(r, "threshold_db", "-20");
-  set(r, "threshold_db", "-40");
-  set(r, "ratio", "5");
+  rig_set(r, "threshold_db", "-20");
+  rig_set(r, "threshold_db", "-40");
+  rig_set(r, "ratio", "5");
   rig_clear(r);
   open_menu(r, "threshold_db");
   rig_click_word(r, "undo this one", false);
@@ -110,7 +86,7 @@ static void
 keys_open_walk_and_close(void** state)
 {
   rig* const r = *state;
-  set(r, "threshold_db", "-40");
+  rig_set(r, "threshold_db", "-40");
   rig_focus(r, "threshold_db");
   rig_clear(r);
   assert_true(rig_key(r, KEY_MENU, false));
@@ -184,7 +160,7 @@ menus_stay_on_the_sheet(void** state)
 }
 
 #define ON_COMPRESSOR(test) \
-  cmocka_unit_test_setup_teardown(test, open_compressor, close_rig)
+  cmocka_unit_test_setup_teardown(test, marked_enter, marked_leave)
 
 int
 main(void)

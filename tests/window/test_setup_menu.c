@@ -65,14 +65,6 @@ read_own(const char* name)
   return text;
 }
 
-static bool
-has_word(const rig* r, const char* word)
-{
-  double x = 0;
-  double y = 0;
-  return frame_word_of(r->f, word, &x, &y);
-}
-
 static void
 press(rig* r, const char* word)
 {
@@ -117,10 +109,10 @@ shipped_setups_with_this_stage_are_listed(void** state)
   (void)state;
   open_tube(&r);
   press(&r, "setup");
-  assert_true(has_word(&r, "rhythm"));
-  assert_true(has_word(&r, "lead"));
-  assert_false(has_word(&r, "plate")); // Has no tube stage
-  assert_true(has_word(&r, "defaults"));
+  assert_true(rig_has_word(&r, "rhythm"));
+  assert_true(rig_has_word(&r, "lead"));
+  assert_false(rig_has_word(&r, "plate")); // Has no tube stage
+  assert_true(rig_has_word(&r, "defaults"));
   rig_close(&r);
 }
 
@@ -167,7 +159,7 @@ loading_sets_the_stage_in_one_gesture(void** state)
       assert_float_equal(frame_param(r.f, i), s->values[i], 0);
     }
   }
-  assert_true(has_word(&r, "lead"));
+  assert_true(rig_has_word(&r, "lead"));
   assert_non_null(strstr(frame_said(r.f), "lead loaded"));
   press(&r, "undo");
   assert_float_equal(rig_value(&r, "bias_pc"), 33, 0);
@@ -187,13 +179,13 @@ a_dot_follows_the_name_once_a_value_differs(void** state)
   open_tube(&r);
   load(&r, "setup", "rhythm");
   const float drive = rig_value(&r, "drive_db");
-  assert_true(has_word(&r, "rhythm"));
+  assert_true(rig_has_word(&r, "rhythm"));
   host_moves(&r, "drive_db", drive + 1);
-  assert_true(has_word(&r, "rhythm \xE2\x80\xA2"));
+  assert_true(rig_has_word(&r, "rhythm \xE2\x80\xA2"));
   host_moves(&r, "drive_db", drive);
-  assert_true(has_word(&r, "rhythm"));
+  assert_true(rig_has_word(&r, "rhythm"));
   host_moves(&r, "enabled", 0); // The track's
-  assert_true(has_word(&r, "rhythm"));
+  assert_true(rig_has_word(&r, "rhythm"));
   rig_close(&r);
 }
 
@@ -211,7 +203,7 @@ defaults_set_all_but_the_track_s(void** state)
     assert_float_equal(frame_param(r.f, i),
                        strcmp(p->symbol, "enabled") ? p->def : 0, 0);
   }
-  assert_true(has_word(&r, "setup"));
+  assert_true(rig_has_word(&r, "setup"));
   rig_close(&r);
 }
 
@@ -228,13 +220,13 @@ saving_makes_a_setup_of_ones_own(void** state)
   load(&r, "setup", "save as tube-stage");
   assert_string_equal(read_own("tube-stage"),
                       "[tube-stage]\ndrive_db = 31.25\n");
-  assert_true(has_word(&r, "tube-stage"));
+  assert_true(rig_has_word(&r, "tube-stage"));
   rig_pass(&r, 3); // What we wrote ourselves is no news
-  assert_false(has_word(&r, "take over"));
+  assert_false(rig_has_word(&r, "take over"));
   host_moves(&r, "drive_db", 3);
   load(&r, "tube-stage \xE2\x80\xA2", "defaults");
   press(&r, "setup");
-  assert_true(has_word(&r, "rhythm")); // Beside the shipped ones
+  assert_true(rig_has_word(&r, "rhythm")); // Beside the shipped ones
   press(&r, "tube-stage");
   assert_float_equal(rig_value(&r, "drive_db"), 31.25, 0);
   rig_close(&r);
@@ -282,7 +274,7 @@ what_is_broken_says_so_in_one_line(void** state)
       fail_msg("'%s', not '%s'", frame_said(r.f), broken[i].said);
     }
     assert_string_equal(r.log, "");
-    assert_true(has_word(&r, "setup"));
+    assert_true(rig_has_word(&r, "setup"));
     rig_close(&r);
   }
 }
@@ -299,12 +291,12 @@ many_setups_come_page_by_page(void** state)
     write_own(name, "[tube-stage]\n");
   }
   press(&r, "setup");
-  assert_false(has_word(&r, "z11"));
+  assert_false(rig_has_word(&r, "z11"));
   press(&r, "more \xE2\x80\xA6");
-  assert_false(has_word(&r, "rhythm"));
+  assert_false(rig_has_word(&r, "rhythm"));
   press(&r, "more \xE2\x80\xA6");
   press(&r, "z11");
-  assert_true(has_word(&r, "z11"));
+  assert_true(rig_has_word(&r, "z11"));
   rig_close(&r);
 }
 
@@ -324,13 +316,13 @@ a_change_of_the_base_is_offered(void** state)
   host_moves(&r, "bias_pc", 12); // A difference that is to stay
   write_own("mine", "[tube-stage]\ndrive_db = 22.5\nbias_pc = 10\n");
   rig_pass(&r, 2);
-  assert_true(has_word(&r, "take over"));
+  assert_true(rig_has_word(&r, "take over"));
   assert_float_equal(rig_value(&r, "drive_db"), 24, 0); // Not by itself
   press(&r, "take over");
   assert_float_equal(rig_value(&r, "drive_db"), 26.5, 0);
   assert_float_equal(rig_value(&r, "bias_pc"), 12, 0);
   assert_non_null(strstr(frame_said(r.f), "mine taken over: 1 control moved."));
-  assert_false(has_word(&r, "take over"));
+  assert_false(rig_has_word(&r, "take over"));
   press(&r, "undo");
   assert_float_equal(rig_value(&r, "drive_db"), 24, 0);
   rig_close(&r);
@@ -347,11 +339,11 @@ a_change_may_be_left(void** state)
   write_own("mine", "[tube-stage]\ndrive_db = 2.5\n");
   rig_pass(&r, 2);
   press(&r, "keep");
-  assert_false(has_word(&r, "take over"));
+  assert_false(rig_has_word(&r, "take over"));
   assert_float_equal(rig_value(&r, "drive_db"), 20, 0);
   rig_pass(&r, 2);
-  assert_false(has_word(&r, "take over"));
-  assert_true(has_word(&r, "mine \xE2\x80\xA2")); // The file says otherwise
+  assert_false(rig_has_word(&r, "take over"));
+  assert_true(rig_has_word(&r, "mine \xE2\x80\xA2")); // The file says otherwise
   rig_close(&r);
 }
 
@@ -365,7 +357,7 @@ a_change_elsewhere_is_no_news(void** state)
   load(&r, "setup", "mine");
   write_own("mine", "; New\n[tube-stage]\ndrive_db = 20\n[air-shelf]\n");
   rig_pass(&r, 2);
-  assert_false(has_word(&r, "take over"));
+  assert_false(rig_has_word(&r, "take over"));
   rig_close(&r);
 }
 
@@ -380,10 +372,10 @@ a_change_that_cannot_be_read_is_said(void** state)
   write_own("mine", "[tube-stage]\ndrive_db = 2000\n");
   rig_pass(&r, 2);
   assert_non_null(strstr(frame_said(r.f), "mine.ini:2: drive_db = 2000"));
-  assert_false(has_word(&r, "take over"));
+  assert_false(rig_has_word(&r, "take over"));
   write_own("mine", "[tube-stage]\ndrive_db = 21\n"); // And then it can
   rig_pass(&r, 2);
-  assert_true(has_word(&r, "take over"));
+  assert_true(rig_has_word(&r, "take over"));
   rig_close(&r);
 }
 

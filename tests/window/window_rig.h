@@ -282,4 +282,13 @@ rig_focus(rig* r, const char* symbol)
   assert_int_equal(frame_focus_param(r->f), rig_param(r, symbol));
 }
 
+/// Types a control's value
+static inline void
+rig_set(rig* r, const char* symbol, const char* figure)
+{
+  rig_focus(r, symbol);
+  rig_type(r, figure);
+  assert_true(rig_key(r, KEY_ENTER, false));
+}
+
 #endif // TESTS_WINDOW_WINDOW_RIG_H
