@@ -57,18 +57,26 @@ align_db(const chain* c)
   return chain_meter(c, 0, "align_db");
 }
 
+/// The frequency that a choice is called by ("50 Hz"), or 0
+static double
+choice_hz(const control_input* c, float value)
+{
+  for (uint32_t k = 0; k < c->n_choices; ++k) {
+    if (c->choices[k].value == value) {
+      return strtod(c->choices[k].label, NULL);
+    }
+  }
+  return 0.0;
+}
+
 double
 align_mains_hz(const catalogue* parts, const setup* s)
 {
   const part* const p   = catalogue_part(parts, STAGE);
   const int         hum = p ? part_control(p, "hum") : -1;
   for (uint32_t i = 0; hum >= 0 && i < s->n_stages; ++i) {
-    const control_input* const c     = &p->forms[0].controls[hum];
-    const float                value = s->stages[i].values[hum];
-    for (uint32_t k = 0; s->stages[i].part == p && k < c->n_choices; ++k) {
-      if (c->choices[k].value == value) {
-        return strtod(c->choices[k].label, NULL); // "50 Hz"
-      }
+    if (s->stages[i].part == p) {
+      return choice_hz(&p->forms[0].controls[hum], s->stages[i].values[hum]);
     }
   }
   return 0.0;
