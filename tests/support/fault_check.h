@@ -46,6 +46,7 @@ check_signal(const char* line, int number)
   char      text[512];
   const int n = count_files(".");
   (void)snprintf(text, sizeof(text), "--bundle %s %s", FIXTURE_DIR, line);
+  (void)signal(number, SIG_DFL); // Ignored below nohup, and it would stay so
   const pid_t id = render_start(text);
   for (int k = 0; k < 1000 && count_files(".") == n; ++k) {
     (void)nanosleep(&(struct timespec){.tv_nsec = 10000000}, NULL);
