@@ -18,6 +18,8 @@
 #   automation     jumps of automated controls do not click
 #   windows        in its own window on a virtual screen, the windows of all
 #                  stages open, are driven, show what plays, close and come back
+#   groups         there, the lead's window follows the rhythm's, into automation,
+#                  too, and catches up when it is opened again
 tools=(ardour7-lua awk)
 package=ardour
 scripts=$here/workstation
@@ -31,6 +33,7 @@ doubles=480000
 . "$scripts/automation.sh"
 . "$scripts/demo.sh"
 . "$scripts/windows.sh"
+. "$scripts/groups.sh"
 
 # run_once SCRIPT ARGUMENT...: runs one of our Lua scripts in Ardour
 run_once() {
@@ -142,6 +145,7 @@ begin() {
   check_doubles
   check_demo
   check_windows
+  check_groups
 }
 
 end() { end_windows; }

@@ -127,6 +127,13 @@ function studio.send(session, track, bus, level_db)
   set_control(track:nth_send(n - 1):to_send():gain_control(), gain(level_db))
 end
 
+local function set_automation(stage, index, state)
+  local control = stage:to_automatable():automation_control(
+    Evoral.Parameter(ARDOUR.AutomationType.PluginAutomation, 0, index), true)
+  assert(not control:isnil(), "no automation of control " .. index)
+  control:set_automation_state(state)
+end
+
 -- Adds steps to the automation of a control: a list of {frame, value}
 function studio.automate(stage, index, steps)
   local list, points = ARDOUR.LuaAPI.plugin_automation(stage, index)
@@ -136,10 +143,12 @@ function studio.automate(stage, index, steps)
   for _, step in ipairs(steps) do
     points:add(Temporal.timepos_t(step[1]), step[2], false, false)
   end
-  local control = stage:to_automatable():automation_control(
-    Evoral.Parameter(ARDOUR.AutomationType.PluginAutomation, 0, index), false)
-  assert(not control:isnil(), "no automation of control " .. index)
-  control:set_automation_state(ARDOUR.AutoState.Play)
+  set_automation(stage, index, ARDOUR.AutoState.Play)
+end
+
+-- Has a control write down, while the song plays, what a hand moves it to
+function studio.record(stage, index)
+  set_automation(stage, index, ARDOUR.AutoState.Touch)
 end
 
 -- Calls visit(route's name, number of the stage, plugin, processor)

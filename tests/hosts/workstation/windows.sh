@@ -211,4 +211,5 @@ end_windows() {
   [[ ! ${gui_id-} ]] || kill -KILL "$gui_id" 2>/dev/null || true
   [[ ! ${screen_id-} ]] || kill "$screen_id" 2>/dev/null || true
   gui_id='' screen_id=''
+  rm -f "$dir/screen"
 }
