@@ -83,6 +83,7 @@ group_tick(frame* f)
   if (seen(f) != f->group_seen && !f->drag.is_down && !f->is_menu_open) {
     f->group_seen = seen(f);
     group_menu_name(f);
+    help_ask(f);
     layout_build(f);
     f->bands |= BAND_ALL;
   }

@@ -241,6 +241,17 @@ help_question(const frame* f, char text[HELP_QUESTION])
   }
 }
 
+void
+help_ask(frame* f)
+{
+  char text[HELP_QUESTION];
+  help_question(f, text);
+  if (text[0]) {
+    f->said[0] = '\0';
+    f->bands |= BAND_HELP;
+  }
+}
+
 /// Something to be decided: words to be pressed follow
 static void
 say_question(const frame* f, chart* c)

@@ -180,6 +180,7 @@ read_again(frame* f, const char* changed)
         l->is_offered || (memory_holds(f, i) && l->offered[i] != l->values[i]);
     }
     (void)snprintf(l->changed, sizeof(l->changed), "%s", name);
+    help_ask(f);
     layout_build(f);
     f->bands |= BAND_ALL;
   }

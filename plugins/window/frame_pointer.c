@@ -96,10 +96,15 @@ press_item(frame* f, const window_event* e, int index, bool is_double)
 static void
 press(frame* f, const window_event* e, double x, double y)
 {
-  const int item_at = layout_item_at(f, x, y);
-  const int handle  = f->is_menu_open ? -1 : layout_handle_at(f, x, y);
-  f->said[0]        = '\0';
+  const int  item_at = layout_item_at(f, x, y);
+  const int  handle  = f->is_menu_open ? -1 : layout_handle_at(f, x, y);
+  const bool is_covered =
+    f->said[0] && item_at >= 0 && f->items[item_at].kind == ITEM_ANSWER;
+  f->said[0] = '\0';
   f->bands |= BAND_HELP;
+  if (is_covered) {
+    return; // What was said lay over the answer
+  }
   if (f->is_menu_open && (item_at < 0 || !f->items[item_at].is_in_menu)) {
     menu_close(f);
     return;

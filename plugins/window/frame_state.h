@@ -402,6 +402,10 @@ enum { HELP_QUESTION = SETUP_NAME + 192 };
 void
 help_question(const frame* f, char text[HELP_QUESTION]);
 
+/// A question that comes up outranks what was said before: both need the line
+void
+help_ask(frame* f);
+
 void
 menu_draw(const frame* f, chart* c);
 

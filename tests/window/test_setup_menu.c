@@ -315,9 +315,15 @@ a_change_of_the_base_is_offered(void** state)
   load(&r, "setup", "yours");
   host_moves(&r, "bias_pc", 12); // A difference that is to stay
   write_own("mine", "[tube-stage]\ndrive_db = 22.5\nbias_pc = 10\n");
+  assert_non_null(strstr(frame_said(r.f), "yours loaded"));
   rig_pass(&r, 2);
+  assert_string_equal(frame_said(r.f), ""); // It would cover the question
   assert_true(rig_has_word(&r, "take over"));
   assert_float_equal(rig_value(&r, "drive_db"), 24, 0); // Not by itself
+  press(&r, "copy");
+  assert_string_not_equal(frame_said(r.f), "");
+  press(&r, "take over");
+  assert_float_equal(rig_value(&r, "drive_db"), 24, 0); // Nobody saw the word
   press(&r, "take over");
   assert_float_equal(rig_value(&r, "drive_db"), 26.5, 0);
   assert_float_equal(rig_value(&r, "bias_pc"), 12, 0);
