@@ -339,7 +339,7 @@ layout_build(frame* f)
   }
   cairo_destroy(cr);
   cairo_surface_destroy(s);
-  if (f->focus >= (int)f->n_items) {
-    f->focus = -1;
-  }
+  // What the pointer or the keys were on may be gone
+  f->focus = f->focus < (int)f->n_items ? f->focus : -1;
+  f->hover = f->hover < (int)f->n_items ? f->hover : -1;
 }

@@ -215,10 +215,10 @@ a_closed_window_says_that_it_is_behind(void** state)
   close_both();
 }
 
+/// Both in a group; the rhythm's drive moves while the lead's window is closed
 static void
-keeping_is_remembered(void** state)
+fall_behind(void)
 {
-  (void)state;
   open_both();
   join(&rhythm);
   join(&lead);
@@ -226,11 +226,55 @@ keeping_is_remembered(void** state)
   drag(&rhythm, "drive_db", 0.1, false);
   reopen(&lead);
   rig_pass(&lead, 0.5);
+}
+
+static void
+keeping_is_remembered(void** state)
+{
+  (void)state;
+  fall_behind();
   click_word(&lead, "keep");
   assert_float_equal(rig_value(&lead, "drive_db"), 24, 0);
   reopen(&lead);
   rig_pass(&lead, 0.5);
   assert_false(rig_has_word(&lead, "catch up"));
+  close_both();
+}
+
+/// The line of help, as drawn
+static void
+copy_help(rig* r, unsigned char* copy)
+{
+  enum { LINES = 28, BYTES = 760 * 4 };
+  const platform_pixels p = rig_paint(r);
+  assert_int_equal(p.width, 760);
+  for (int i = 0; i < LINES; ++i) {
+    memcpy(copy + (size_t)i * BYTES,
+           p.data + (size_t)(p.height - LINES + i) * (size_t)p.stride, BYTES);
+  }
+}
+
+/// The pointer still stands where the answer was
+static void
+an_answer_that_was_given_explains_nothing(void** state)
+{
+  static unsigned char under[28 * 760 * 4];
+  static unsigned char away[28 * 760 * 4];
+  double               x = 0;
+  double               y = 0;
+  (void)state;
+  fall_behind();
+  click_word(&lead, "group P"); // Leaves items behind those of the sheet
+  rig_paint(&lead);
+  rig_key(&lead, KEY_ESCAPE, false);
+  assert_true(frame_word_of(lead.f, "catch up", &x, &y));
+  rig_event(&lead, EVENT_MOVE, x, y);
+  rig_click(&lead, x, y);
+  rig_pass(&lead, 2);
+  copy_help(&lead, under);
+  rig_event(&lead, EVENT_LEAVE, 0, 0);
+  copy_help(&lead, away);
+  assert_memory_equal(under, away, sizeof(away));
   close_both();
 }
 
@@ -280,6 +324,7 @@ main(void)
     cmocka_unit_test(what_sets_a_whole_sheet_leads_nobody),
     cmocka_unit_test(a_closed_window_says_that_it_is_behind),
     cmocka_unit_test(keeping_is_remembered),
+    cmocka_unit_test(an_answer_that_was_given_explains_nothing),
     cmocka_unit_test(a_row_can_be_left_alone),
     cmocka_unit_test(leaving_ends_it),
   };
