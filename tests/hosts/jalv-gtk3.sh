@@ -6,16 +6,20 @@
 # plugin's own must answer the mouse wheel, and the host must end cleanly with it
 # open.  jalv.sh checks the sound.  Screenshots go into the folder of the results,
 # to be looked at.
-tools=(jalv.gtk3 jackd Xvfb lv2info xwininfo xdotool import identify compare)
+#
+# This check is a row of the table of its own:
+#   groups   the windows of two processes follow each other
+tools=(jalv.gtk3 jackd Xvfb lv2info xwininfo xprop xdotool import identify compare)
 package=jalv
 . "$here/jack.sh"
+. "$here/jalv-gtk3/groups.sh"
 
 begin() {
   jack_begin
   exec 8<>"$dir/number"
   # Without -noreset it restarts whenever its last client has left, and refuses
   # a client that comes meanwhile
-  Xvfb -noreset -displayfd 8 -screen 0 1024x768x24 -nolisten tcp >"$dir/xvfb.log" 2>&1 &
+  Xvfb -noreset -displayfd 8 -screen 0 1024x1200x24 -nolisten tcp >"$dir/xvfb.log" 2>&1 &
   xvfb_id=$!
   local number=''
   until [[ -s $dir/number ]] || ! kill -0 $xvfb_id; do
@@ -23,9 +27,12 @@ begin() {
   done
   read -r number <"$dir/number"
   export DISPLAY=:$number GDK_BACKEND=x11 NO_AT_BRIDGE=1
+  check_groups
 }
 
 end() {
+  local id
+  for id in "${group_id[@]}"; do kill -KILL "$id" 2>/dev/null || true; done
   [[ ! ${host_id-} ]] || kill -KILL "$host_id" 2>/dev/null || true
   [[ ! ${xvfb_id-} ]] || kill "$xvfb_id" 2>/dev/null || true
   jack_end
@@ -73,7 +80,7 @@ turn_wheel() { # TITLE
       moves+=(mousemove --window "$id" $((width * x / 100)) $((height * y / 100)) click 4)
     done
   done
-  xdotool "${moves[@]}" mousemove 1023 767
+  xdotool "${moves[@]}" mousemove 1023 1199
   sleep 0.5
 }
 
