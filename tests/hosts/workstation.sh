@@ -20,6 +20,8 @@
 #                  stages open, are driven, show what plays, close and come back
 #   groups         there, the lead's window follows the rhythm's, into automation,
 #                  too, and catches up when it is opened again
+#   strip          its own bypass of a whole strip, while it plays, switches all
+#                  stages off in step and as loud as they were
 tools=(ardour7-lua awk)
 package=ardour
 scripts=$here/workstation
@@ -34,6 +36,7 @@ doubles=480000
 . "$scripts/demo.sh"
 . "$scripts/windows.sh"
 . "$scripts/groups.sh"
+. "$scripts/strip.sh"
 
 # run_once SCRIPT ARGUMENT...: runs one of our Lua scripts in Ardour
 run_once() {
@@ -146,6 +149,7 @@ begin() {
   check_demo
   check_windows
   check_groups
+  check_strip
 }
 
 end() { end_windows; }

@@ -61,6 +61,16 @@ function studio.track(session, name, n_in, n_out)
   return made:front()
 end
 
+-- Has a track hear, channel by channel, what other mono tracks play
+function studio.listen(session, track, names)
+  wait_for_connections(session)
+  for i, name in ipairs(names) do
+    local port = track:input():audio(i - 1)
+    port:disconnect_all()
+    assert(port:connect(name .. "/audio_out 1") == 0, "no way from " .. name)
+  end
+end
+
 -- Makes a stereo bus that plays into the master
 function studio.bus(session, name)
   local made = session:new_audio_route(2, 2, nil, 1, name, ARDOUR.PresentationInfo.Flag.AudioBus,

@@ -76,12 +76,18 @@ END
 # open_workstation SESSION N: with N of our windows
 open_workstation() {
   env HOME="$dir/gui" XDG_CONFIG_HOME="$dir/gui/.config" XDG_CACHE_HOME="$dir/gui/.cache" \
-    XDG_DATA_HOME="$dir/gui/.local/share" LV2_PATH="$lv2" \
+    XDG_DATA_HOME="$dir/gui/.local/share" XDG_STATE_HOME="$dir/gui/.local/state" \
+    LV2_PATH="$lv2" \
     ardour -n -a "$1/session.ardour" </dev/null >"$dir/gui.log" 2>&1 &
   gui_id=$!
   until_true 40 shows "$2" || { said_gui="opened $(n_windows) of $2 windows"; return 1; }
-  main_window=$(xdotool search --name '^session - Ardour$' | head -1)
+  until_true 40 has_main || { said_gui="has no window of its own"; return 1; }
   sleep 2 # It goes on loading
+}
+
+has_main() {
+  main_window=$(xdotool search --name '^session - Ardour$' 2>/dev/null | head -1)
+  [[ $main_window ]]
 }
 
 # To the workstation's own window
