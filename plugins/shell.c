@@ -39,7 +39,8 @@ typedef struct {
   plugin_form form;
   uint32_t    n_params, n_shown, n_meters;
   stage       st;
-  bool        fresh; ///< No frame played since activate()
+  bool        fresh;  ///< No frame played since activate()
+  bool        is_due; ///< Meters are renewed at the end of run()
   double      glide_share;
 
   const float* control[MAX_PARAMS];
@@ -150,6 +151,7 @@ wake(instance* self)
   snap_trim(self);
   bypass_wake(&self->by, self->st.ops->latency_frames(self->st.state),
               self->trim.y);
+  self->is_due = true;
 }
 
 static void
@@ -159,6 +161,7 @@ take_controls(instance* self)
   if (!what.any && !self->fresh) {
     return;
   }
+  self->is_due = true;
 
   const shell_params p = shell_values(self);
   glide_set(&self->trim, (double)p.trim_db);
@@ -218,6 +221,7 @@ stand(instance* self, uint32_t done, uint32_t n)
   for (uint32_t k = 0; k < self->form.n_out; ++k) {
     memset(self->out[k] + done, 0, silent * sizeof(float));
   }
+  self->is_due = self->is_due || self->st.is_stale; // It gets ready for them
   stage_pass(&self->st, silent);
   if (silent < n) {
     wake(self);
@@ -236,7 +240,7 @@ control_line(instance* self)
     (void)ramp_push(&self->trim_ramp, db_to_gain(trim_db));
   }
   bypass_control(&self->by, trim_db);
-  level_change_control(&self->levels);
+  self->is_due = level_change_control(&self->levels) || self->is_due;
 }
 
 static void
@@ -292,9 +296,13 @@ run_chunk(instance* self, uint32_t done, uint32_t n)
   }
 }
 
+/// Renews the meters.  They are due when a bin of the levels has closed, every
+/// 10 ms or so, which is sooner than anybody sees; and at once when a control
+/// has moved, the stage stops or begins, or a port is connected.
 static void
 write_meters(instance* self)
 {
+  self->is_due                     = false;
   const plugin* p                  = self->form.plugin;
   float         values[MAX_METERS] = {0};
 
@@ -396,6 +404,7 @@ connect_port(LV2_Handle handle, uint32_t port, void* data) NONBLOCKING
   port -= self->n_params;
   if (port < self->n_meters) {
     self->meter[port] = (float*)data;
+    self->is_due      = true;
     return;
   }
   port -= self->n_meters;
@@ -428,9 +437,12 @@ run(LV2_Handle handle, uint32_t n_frames) NONBLOCKING
     const uint32_t line = CONTROL_FRAMES - self->st.phase;
     const uint32_t n    = n_frames - done < line ? n_frames - done : line;
     run_chunk(self, done, n);
+    self->is_due = self->is_due || stage_stands(&self->st);
     done += n;
   }
-  write_meters(self);
+  if (self->is_due) {
+    write_meters(self);
+  }
   denormals_restore(mode);
 }
 

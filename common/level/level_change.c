@@ -58,7 +58,7 @@ hop(level_change* c)
   }
 }
 
-void
+bool
 level_change_control(level_change* c)
 {
   // Both meters were fed alike, so their bins close together
@@ -73,6 +73,7 @@ level_change_control(level_change* c)
       hop(c);
     }
   }
+  return full;
 }
 
 void

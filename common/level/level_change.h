@@ -44,8 +44,9 @@ level_change_reset(level_change* c);
 void
 level_change_restart(level_change* c);
 
-/// Takes a grid line, before the frames that follow it
-void
+/// Takes a grid line, before the frames that follow it.  True if a bin of the
+/// levels has closed.
+bool
 level_change_control(level_change* c);
 
 /// Adds `n` frames of each channel, up to the next grid line

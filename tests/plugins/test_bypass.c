@@ -94,6 +94,57 @@ test_levels_are_rms_of_400_ms(void** state)
   for_each_form(check_level, NULL);
 }
 
+/// Whether `n` frames from `at` on renew the meters: they leave no NaN there
+static bool
+renews(player* y, uint32_t at, uint32_t n)
+{
+  const uint32_t end = y->n_params + y->n_meters;
+  for (uint32_t m = y->n_params; m < end; ++m) {
+    y->control[m] = NAN;
+  }
+  player_run(y, one.in, one.out, at, n);
+  uint32_t renewed = 0;
+  for (uint32_t m = y->n_params; m < end; ++m) {
+    renewed += isnan(y->control[m]) ? 0U : 1U;
+  }
+  assert_true(renewed == 0 || renewed == y->n_meters);
+  return renewed != 0;
+}
+
+static void
+check_renewal(const plugin_form* form, void* data)
+{
+  (void)data;
+  audio_fill(&one);
+  player y = player_new(&the_bundle, form, RATE_HZ);
+  player_start(&y);
+  assert_true(renews(&y, 0, 64)); // At the start
+
+  uint32_t old  = 0; // Frames since the last renewal
+  uint32_t kept = 0; // Blocks without one
+  for (uint32_t at = 64; at < N / 2; at += 64) {
+    const bool renewed = renews(&y, at, 64);
+    old                = renewed ? 0 : old + 64;
+    kept += renewed ? 0 : 1;
+    assert_true(old <= 480); // 10 ms, the grid lines of a bin
+  }
+  assert_true(kept > 150); // Six in seven of 186
+
+  // A control that moves is answered at once
+  for (uint32_t at = N / 2, i = 0; i < 8; at += 64, ++i) {
+    y.control[player_port(&y, "enabled")] = (float)(i % 2);
+    assert_true(renews(&y, at, 64));
+  }
+  player_free(&y);
+}
+
+static void
+test_meters_are_at_most_10_ms_old(void** state)
+{
+  (void)state;
+  for_each_form(check_renewal, NULL);
+}
+
 int
 main(void)
 {
@@ -101,6 +152,7 @@ main(void)
     cmocka_unit_test(test_bypass_is_the_input_late_by_the_latency),
     cmocka_unit_test(test_trim_is_plain_gain),
     cmocka_unit_test(test_levels_are_rms_of_400_ms),
+    cmocka_unit_test(test_meters_are_at_most_10_ms_old),
   };
   return cmocka_run_group_tests_name("bypass", tests, load, unload);
 }
