@@ -15,17 +15,21 @@
 #include <stdint.h>
 #include <string.h>
 
-/// Before a function with such loops: compiles it for wider registers as well;
-/// the program chooses when it is loaded.  The results are the same bits,
-/// because no multiplication is fused with an addition.  NO_WIDE_REGISTERS
-/// leaves the wide ones out: for tools that do not know all instructions, and
-/// for the plain twin that the wide one is compared with.
-#if !defined(NO_WIDE_REGISTERS) && defined(__x86_64__) &&           \
-  defined(__GLIBC__) && defined(__GNUC__) && !defined(__clang__) && \
-  !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
+/// Before a function with such loops: compiles it for wider registers as well,
+/// and for AVX-512, of which there are 32 instead of 16; the program chooses
+/// when it is loaded.  The results are the same bits, because no multiplication
+/// is fused with an addition.  NO_WIDE_REGISTERS leaves both out, NO_AVX512
+/// that one: for tools that do not know all instructions, for older compilers,
+/// and for the twins that the bundle is compared with.
+#if defined(NO_WIDE_REGISTERS) || !defined(__x86_64__) ||            \
+  !defined(__GLIBC__) || !defined(__GNUC__) || defined(__clang__) || \
+  defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#  define WIDE_CLONES
+#elif defined(NO_AVX512) || __GNUC__ < 12
 #  define WIDE_CLONES __attribute__((target_clones("avx2", "default")))
 #else
-#  define WIDE_CLONES
+#  define WIDE_CLONES \
+    __attribute__((target_clones("arch=x86-64-v4", "avx2", "default")))
 #endif
 
 /// dB of amplitude in one factor of 2: 20 log10(2)
