@@ -1,6 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
+#include "common/core/fastmath.h"
 #include "cone_modes_run.h"
 
 #define LOW_HZ  500.0
@@ -22,6 +23,26 @@ cone_modes_reset(cone_modes* m)
   }
 }
 
+WIDE_CLONES static void
+process(cone_modes*   m,
+        const float*  hard,
+        const float*  share,
+        float* const* x,
+        uint32_t      n_channels,
+        uint32_t      n)
+{
+  cone_modes_run run;
+  cone_modes_begin(&run, m);
+  for (uint32_t i = 0; i < n; ++i) {
+    const float now[MAX_CHANNELS] = {x[0][i], x[n_channels - 1][i]};
+    cone_modes_next(&run, hard[i], now);
+    for (uint32_t k = 0; k < n_channels; ++k) {
+      x[k][i] += share[i] * cone_modes_sound(&run, k);
+    }
+  }
+  cone_modes_end(m, &run);
+}
+
 void
 cone_modes_process(cone_modes*   m,
                    const float*  hard,
@@ -30,11 +51,5 @@ cone_modes_process(cone_modes*   m,
                    uint32_t      n_channels,
                    uint32_t      n)
 {
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    cone_modes_run run = cone_modes_begin(m, k);
-    for (uint32_t i = 0; i < n; ++i) {
-      x[k][i] = cone_modes_next(&run, hard[i], share[i], x[k][i]);
-    }
-    cone_modes_end(m, k, &run);
-  }
+  process(m, hard, share, x, n_channels, n);
 }

@@ -126,7 +126,6 @@ process(motor*              m,
     x[f] = motor_next(&run, motor_load(in, n_channels, f));
   }
   motor_end(m, &run);
-  motor_ran(m, n);
   svf_store(x, out, n_channels, n);
 }
 

@@ -3,7 +3,7 @@
 
 /// The motor frame by frame, for a loop that has something else to do while one
 /// frame waits for the other: motor_begin(), motor_next() for each frame,
-/// motor_end(), motor_ran().  Both channels are computed together, at the cost
+/// motor_end().  Both channels are computed together, at the cost
 /// of one.
 
 #ifndef COMMON_SPEAKER_MOTOR_RUN_H
@@ -13,13 +13,13 @@
 
 /// The motor within a block
 typedef struct {
-  motor_driver driver;
-  motor_rule   rule;
-  biquad       restore[2];
-  double       keep_chi, feed_chi;
-  double       iz, diz, gain, dgain;
-  f64x2        spring; ///< Force of the linear spring
-  motor_memory s;
+  const motor_driver* driver;
+  const motor_rule*   rule;
+  const biquad*       restore;
+  double              keep_chi, feed_chi;
+  double              iz, diz, gain, dgain;
+  f64x2               spring; ///< Force of the linear spring
+  motor_memory        s;
 } motor_run;
 
 /// Sets the slopes, and the two-port of coil and cone between them, for a frame
@@ -64,9 +64,9 @@ motor_run_restore(const biquad* q, f64x2* s, f64x2 x)
 static inline __attribute__((always_inline)) motor_run
 motor_begin(const motor* m)
 {
-  return (motor_run){.driver   = m->driver,
-                     .rule     = m->rule,
-                     .restore  = {m->restore[0], m->restore[1]},
+  return (motor_run){.driver   = &m->driver,
+                     .rule     = &m->rule,
+                     .restore  = m->restore,
                      .keep_chi = 1.0 - m->relax,
                      .feed_chi = m->relax * m->rule.curve,
                      .iz       = m->iz,
@@ -89,13 +89,13 @@ motor_load(const float* const* in, uint32_t n_channels, uint32_t i)
 static inline __attribute__((always_inline)) f64x2
 motor_next(motor_run* run, f64x2 in)
 {
-  const motor_rule* const r   = &run->rule;
+  const motor_rule* const r   = run->rule;
   motor_memory* const     s   = &run->s;
   const motor_memory      was = *s;
 
   // For the frame after this one, from where this one starts
   run->iz += run->diz;
-  motor_set_slopes(&run->driver, r, s, was.x + 1.5 * r->t * was.v, run->iz);
+  motor_set_slopes(run->driver, r, s, was.x + 1.5 * r->t * was.v, run->iz);
 
   // Midpoint values
   const f64x2 e  = in * run->gain + was.stored_emf;
@@ -116,9 +116,9 @@ motor_next(motor_run* run, f64x2 in)
            was.slope * way;
   s->heat += i * i;
   run->gain += run->dgain;
-  run->spring = run->driver.kms * s->x;
+  run->spring = run->driver->kms * s->x;
 
-  const f64x2 force = (was.bl * s->i - run->driver.rms * s->v) -
+  const f64x2 force = (was.bl * s->i - run->driver->rms * s->v) -
                       (run->spring + was.slope * s->chi);
   return motor_run_restore(run->restore, s->s, force * r->scale);
 }
@@ -127,16 +127,8 @@ static inline __attribute__((always_inline)) void
 motor_end(motor* m, const motor_run* run)
 {
   m->memory = run->s;
-}
-
-/// Moves the ramps on by `n` frames, once they are done
-static inline void
-motor_ran(motor* m, uint32_t n)
-{
-  for (uint32_t f = 0; f < n; ++f) {
-    m->iz += m->diz;
-    m->gain += m->dgain;
-  }
+  m->iz     = run->iz;
+  m->gain   = run->gain;
 }
 
 #endif // COMMON_SPEAKER_MOTOR_RUN_H

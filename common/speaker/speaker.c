@@ -88,22 +88,20 @@ run_coil_and_modes_of(speaker*             p,
                       uint32_t             n)
 {
   motor_run      coil = motor_begin(&p->coil);
-  cone_modes_run modes[MAX_CHANNELS];
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    modes[k] = cone_modes_begin(&p->modes, k);
-  }
+  cone_modes_run modes;
+  cone_modes_begin(&modes, &p->modes);
   for (uint32_t i = 0; i < n; ++i) {
-    const f64x2 x = motor_next(&coil, motor_load(in, n_channels, i));
+    const f64x2 x    = motor_next(&coil, motor_load(in, n_channels, i));
+    const float left = (float)x[0];
+    const float now[MAX_CHANNELS] = {left,
+                                     n_channels == 1 ? left : (float)x[1]};
+    cone_modes_next(&modes, moves->position[i], now);
     for (uint32_t k = 0; k < n_channels; ++k) {
-      out[k][i] = cone_modes_next(&modes[k], moves->position[i], moves->mix[i],
-                                  (float)x[k]);
+      out[k][i] = now[k] + moves->mix[i] * cone_modes_sound(&modes, k);
     }
   }
   motor_end(&p->coil, &coil);
-  motor_ran(&p->coil, n);
-  for (uint32_t k = 0; k < n_channels; ++k) {
-    cone_modes_end(&p->modes, k, &modes[k]);
-  }
+  cone_modes_end(&p->modes, &modes);
 }
 
 WIDE_CLONES static void

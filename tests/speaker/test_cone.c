@@ -7,6 +7,8 @@
 
 #include "common/speaker/cone_modes.h"
 
+#include <string.h>
+
 // J. Eargle, "Electroacoustical Reference Data" (1994), section 35; zeros and
 // values of 2 J1(x) / x also by scipy.special.j1
 static void
@@ -158,6 +160,41 @@ test_modes_stay_finite(void** state)
   }
 }
 
+#define PAIR_FRAMES 4800U
+
+static void
+run_modes(float* const* x, uint32_t n_channels)
+{
+  cone_modes m;
+  cone_modes_init(&m, CONE_12_INCH, 48000.0);
+  for (uint32_t i = 0; i < PAIR_FRAMES; i += CONTROL_FRAMES) {
+    float* const at[] = {x[0] + i, x[n_channels - 1] + i};
+    cone_modes_process(&m, ones, ones, at, n_channels, CONTROL_FRAMES);
+  }
+}
+
+// All four modes share a register: to the bit, each channel is what it is alone
+static void
+test_modes_of_two_channels(void** state)
+{
+  (void)state;
+  static float alone[2][PAIR_FRAMES], both[2][PAIR_FRAMES];
+  float* const pair[]  = {both[0], both[1]};
+  float* const left[]  = {alone[0]};
+  float* const right[] = {alone[1]};
+  for (int k = 0; k < 2; ++k) {
+    check_sine(alone[k], PAIR_FRAMES, k ? 1500.0 : 1000.0, 0.9, 48000.0);
+    memcpy(both[k], alone[k], sizeof(both[k]));
+  }
+  for (uint32_t i = 0; i < PAIR_FRAMES; ++i) {
+    ones[i] = 1.0F;
+  }
+  run_modes(left, 1);
+  run_modes(right, 1);
+  run_modes(pair, 2);
+  assert_memory_equal(both, alone, sizeof(both));
+}
+
 int
 main(void)
 {
@@ -166,6 +203,7 @@ main(void)
     cmocka_unit_test(test_sets_are_those_of_guitar_loudspeakers),
     cmocka_unit_test(test_subharmonic),
     cmocka_unit_test(test_modes_stay_finite),
+    cmocka_unit_test(test_modes_of_two_channels),
   };
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
