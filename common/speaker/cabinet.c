@@ -31,6 +31,16 @@ _Static_assert(DELAY_HOLDS(CABINET_LINE,
                              2U),
                "The way around 15 inch");
 
+static void
+set_section(cabinet_filters* f, int s, biquad q)
+{
+  f->of[CABINET_B0][s] = q.b0;
+  f->of[CABINET_B1][s] = q.b1;
+  f->of[CABINET_B2][s] = q.b2;
+  f->of[CABINET_A1][s] = q.a1;
+  f->of[CABINET_A2][s] = q.a2;
+}
+
 static double
 effect_of_db(double db)
 {
@@ -64,15 +74,18 @@ design_still(cabinet* c)
   const double            s     = cone_scale(c->size);
   const cone_curve* const curve = cone_curve_of(c->size);
 
-  c->to[CABINET_LOWER] = eq_bell(LOWER_HZ / s, LOWER_DB, LOWER_Q, c->rate_hz);
-  c->to[CABINET_EDGE] =
-    eq_bell(curve->edge_hz, curve->edge_db, curve->edge_q, c->rate_hz);
+  const double rate_hz = c->rate_hz;
+  set_section(&c->to, CABINET_LOWER,
+              eq_bell(LOWER_HZ / s, LOWER_DB, LOWER_Q, rate_hz));
+  set_section(&c->to, CABINET_EDGE,
+              eq_bell(curve->edge_hz, curve->edge_db, curve->edge_q, rate_hz));
   for (int i = 0; i < CONE_CURVE_MODES; ++i) {
-    c->to[CABINET_MODE_1 + i] = eq_of_pole_zero(curve->mode[i], c->rate_hz);
+    set_section(&c->to, CABINET_MODE_1 + i,
+                eq_of_pole_zero(curve->mode[i], rate_hz));
   }
-  c->to[CABINET_CAP] = eq_of_pole_zero(curve->cap, c->rate_hz);
-  c->to[CABINET_PRESENCE] =
-    eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, c->rate_hz);
+  set_section(&c->to, CABINET_CAP, eq_of_pole_zero(curve->cap, rate_hz));
+  set_section(&c->to, CABINET_PRESENCE,
+              eq_bell(PRESENCE_HZ / s, PRESENCE_DB, PRESENCE_Q, rate_hz));
 }
 
 void
@@ -116,8 +129,9 @@ aim_microphone(cabinet* c, double off_axis)
   const double d     = db_to_gain(cone_piston_db(PISTON_KA * sin(angle)));
   const double power = (d * d + NULL_FILLED) / (1.0 + NULL_FILLED);
   c->off_axis        = off_axis;
-  c->to[CABINET_MICROPHONE] = eq_high_shelf(
-    OFF_AXIS_HZ / cone_scale(c->size), 0.5 * gain_to_db(power), c->rate_hz);
+  set_section(&c->to, CABINET_MICROPHONE,
+              eq_high_shelf(OFF_AXIS_HZ / cone_scale(c->size),
+                            0.5 * gain_to_db(power), c->rate_hz));
 }
 
 /// Sets the targets for the next grid line
@@ -130,22 +144,11 @@ aim(cabinet* c, const cabinet_line* line)
   double q[CABINET_FALLING];
   moving_design_value(c->fallen[0], CABINET_FALLING, CABINET_MAX_FALL_OCT,
                       line->fall_oct, q);
-  for (size_t k = 0; k < 2; ++k) {
-    const double* const of = q + 4 * k;
-    c->to[CABINET_LOW_PASS_1 + k] =
-      (biquad){.b0 = of[0], .b1 = of[1], .a1 = of[2], .a2 = of[3]};
+  for (int k = 0; k < 2; ++k) {
+    const double* const of = k == 0 ? q : q + 4;
+    set_section(&c->to, CABINET_LOW_PASS_1 + k,
+                (biquad){.b0 = of[0], .b1 = of[1], .a1 = of[2], .a2 = of[3]});
   }
-}
-
-/// Ends the ramps at their targets, free of their rounding
-static void
-settle(cabinet* c)
-{
-  memcpy(c->now, c->to, sizeof(c->now));
-  c->share            = c->share_to;
-  c->share_step       = 0.0;
-  c->microphone_moves = false;
-  memset(c->step, 0, sizeof(c->step));
 }
 
 void
@@ -153,13 +156,28 @@ cabinet_snap(cabinet* c, const cabinet_line* line)
 {
   aim_microphone(c, line->off_axis);
   aim(c, line);
-  settle(c);
+  c->now              = c->to;
+  c->step             = (cabinet_filters){0};
+  c->share            = c->share_to;
+  c->share_step       = 0.0;
+  c->microphone_moves = false;
+}
+
+/// Ends the ramps at their targets, free of their rounding
+static void
+settle(cabinet* c)
+{
+  for (int i = 0; i < CABINET_N; ++i) {
+    for (int s = CABINET_MICROPHONE; s < CABINET_SECTIONS; ++s) {
+      c->now.of[i][s] = c->to.of[i][s];
+    }
+  }
+  c->share = c->share_to;
 }
 
 void
 cabinet_push(cabinet* c, const cabinet_line* line)
 {
-  const biquad zero  = {0};
   const double share = 1.0 / CONTROL_FRAMES;
 
   settle(c);
@@ -169,9 +187,10 @@ cabinet_push(cabinet* c, const cabinet_line* line)
   }
   aim(c, line);
   c->share_step = share * (c->share_to - c->share);
-  for (int i = CABINET_MICROPHONE; i < CABINET_SECTIONS; ++i) {
-    const biquad way = cabinet_add(c->to[i], -1.0, c->now[i]);
-    c->step[i]       = cabinet_add(zero, share, way);
+  for (int i = 0; i < CABINET_N; ++i) {
+    for (int s = CABINET_MICROPHONE; s < CABINET_SECTIONS; ++s) {
+      c->step.of[i][s] = share * (c->to.of[i][s] - c->now.of[i][s]);
+    }
   }
 }
 

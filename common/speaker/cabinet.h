@@ -65,6 +65,16 @@ enum {
   CABINET_SECTIONS,
 };
 
+/// Four sections make a register of one channel, so the last two lanes idle
+#define CABINET_LANES 12
+
+/// Coefficients of all sections, which lie side by side
+enum { CABINET_B0, CABINET_B1, CABINET_B2, CABINET_A1, CABINET_A2, CABINET_N };
+
+typedef struct {
+  double of[CABINET_N][CABINET_LANES];
+} cabinet_filters;
+
 /// Targets on a grid line
 typedef struct {
   double lift_db;  ///< Lift of the presence bell
@@ -83,12 +93,13 @@ typedef struct {
   double off_axis;
   double fallen[MOVING_DESIGN_PLACES][CABINET_FALLING]; ///< moving_design.h
 
-  // Sections on the coming frame, steps per frame of the coefficients that
-  // move, and sections on the next grid line
-  biquad now[CABINET_SECTIONS], step[CABINET_SECTIONS], to[CABINET_SECTIONS];
-  bool   microphone_moves;
+  // On the coming frame, steps per frame, and on the next grid line
+  cabinet_filters now, step, to;
+  bool            microphone_moves;
   double share, share_step, share_to; ///< Share of the presence bell's effect
-  f64x2  memory[CABINET_SECTIONS][2]; ///< In transposed direct form II
+
+  /// Of the sections, in transposed direct form II
+  double memory[2][MAX_CHANNELS][CABINET_LANES];
 
   // The wave from the rear
   float rear_frames;

@@ -299,9 +299,9 @@ test_moves(void** state)
 /// Frequency of a matched low-pass by its poles: a2 = exp(-w / Q) (M. Vicanek,
 /// "Matched second order digital filters", 2016)
 static double
-corner_hz(const biquad* q, double quality, double rate_hz)
+corner_hz(double a2, double quality, double rate_hz)
 {
-  return -log(q->a2) * quality * rate_hz / (2.0 * DSP_PI);
+  return -log(a2) * quality * rate_hz / (2.0 * DSP_PI);
 }
 
 // Moving, the low-pass is the Butterworth design at its present frequency
@@ -313,18 +313,20 @@ test_fall(void** state)
   double              worst   = 0.0;
   for (size_t r = 0; r < sizeof(rates) / sizeof(rates[0]); ++r) {
     cabinet_init(&box, CONE_12_INCH, false, rates[r]);
-    const double rest_hz =
-      corner_hz(&box.now[CABINET_LOW_PASS_1], eq_butterworth_q(4, 0), rates[r]);
+    double(*const now)[CABINET_LANES] = box.now.of;
+
+    const double rest_hz = corner_hz(now[CABINET_A2][CABINET_LOW_PASS_1],
+                                     eq_butterworth_q(4, 0), rates[r]);
     for (int i = 0; i <= 60; ++i) {
       const cabinet_line line = {.fall_oct = CABINET_MAX_FALL_OCT * i / 60.0};
       cabinet_snap(&box, &line);
       for (uint32_t k = 0; k < 2; ++k) {
-        const biquad* const got  = &box.now[CABINET_LOW_PASS_1 + k];
-        const biquad        want = eq_low_pass(rest_hz * exp2(-line.fall_oct),
-                                               eq_butterworth_q(4, k), rates[r]);
-        worst                    = fmax(worst, fabs(got->b0 / want.b0 - 1.0));
-        worst                    = fmax(worst, fabs(got->a1 / want.a1 - 1.0));
-        worst                    = fmax(worst, fabs(got->a2 / want.a2 - 1.0));
+        const uint32_t at   = CABINET_LOW_PASS_1 + k;
+        const biquad   want = eq_low_pass(rest_hz * exp2(-line.fall_oct),
+                                          eq_butterworth_q(4, k), rates[r]);
+        worst = fmax(worst, fabs(now[CABINET_B0][at] / want.b0 - 1.0));
+        worst = fmax(worst, fabs(now[CABINET_A1][at] / want.a1 - 1.0));
+        worst = fmax(worst, fabs(now[CABINET_A2][at] / want.a2 - 1.0));
       }
     }
   }
@@ -369,6 +371,50 @@ test_slide(void** state)
   }
   for (uint32_t i = 3800; i < 4096; ++i) {
     assert_near((double)slid[i], (double)still[i], 1e-6);
+  }
+}
+
+#define CUT_FRAMES 4800U
+
+/// Plays two channels that differ, in pieces of `piece` frames cut at the grid,
+/// while all but the microphone moves
+static void
+play_cut(float (*x)[CUT_FRAMES], uint32_t n_channels, uint32_t piece)
+{
+  uint32_t seed = 3;
+  cabinet_init(&box, CONE_12_INCH, true, 48000.0);
+  for (uint32_t i = 0; i < CUT_FRAMES; ++i) {
+    x[0][i] = check_noise(&seed);
+    x[1][i] = check_noise(&seed);
+  }
+  for (uint32_t at = 0, n = 0; at < CUT_FRAMES; at += n) {
+    const uint32_t left = CONTROL_FRAMES - at % CONTROL_FRAMES;
+    float* const   to[] = {x[0] + at, x[1] + at};
+    if (left == CONTROL_FRAMES) {
+      const double       share = (double)at / CUT_FRAMES;
+      const cabinet_line line  = {.lift_db  = share * far.lift_db,
+                                  .fall_oct = share * far.fall_oct};
+      cabinet_push(&box, &line);
+    }
+    n = piece < left ? piece : left;
+    cabinet_process(&box, (const float* const*)to, to, n_channels, n);
+  }
+}
+
+// Side by side in registers, in long pieces, sections do what they do one after
+// the other, in short ones: to the bit
+static void
+test_sections_side_by_side(void** state)
+{
+  static const uint32_t pieces[] = {6, 7, 8, 9, 31, 32};
+  static float          whole[2][CUT_FRAMES], cut[2][CUT_FRAMES];
+  (void)state;
+  for (uint32_t n_channels = 1; n_channels <= 2; ++n_channels) {
+    play_cut(cut, n_channels, 1);
+    for (size_t i = 0; i < sizeof(pieces) / sizeof(pieces[0]); ++i) {
+      play_cut(whole, n_channels, pieces[i]);
+      assert_memory_equal(whole, cut, sizeof(cut));
+    }
   }
 }
 
@@ -460,6 +506,7 @@ main(void)
     cmocka_unit_test(test_moves),
     cmocka_unit_test(test_fall),
     cmocka_unit_test(test_slide),
+    cmocka_unit_test(test_sections_side_by_side),
     cmocka_unit_test(test_open_back),
     cmocka_unit_test(test_off_axis),
   };
