@@ -166,7 +166,9 @@ take_controls(instance* self)
   const shell_params p = shell_values(self);
   glide_set(&self->trim, (double)p.trim_db);
   bypass_set(&self->by, p.enabled > 0.0f, p.match_bypass > 0.0f);
-  stage_set(&self->st, self->values + SHELL_FIRST_PARAMS);
+  if (what.stage || self->fresh) {
+    stage_set(&self->st, self->values + SHELL_FIRST_PARAMS);
+  }
   if (self->fresh) {
     settle(self);
     self->fresh = false;
