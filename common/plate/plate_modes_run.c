@@ -214,6 +214,8 @@ plate_modes_renew_band(plate_modes*       b,
 
   // The impulse response as it is at the end of the next block
   add_head(b, band, 1, half_next * half_next * half_now);
-  plate_grid_spread(&b->grid, next, &band->spread);
+  if (next != band->loss[1]) {
+    plate_grid_spread(&b->grid, next, &band->spread);
+  }
   add_head(b, band, 0, half_next);
 }
