@@ -141,12 +141,14 @@ room_early_push_decay(room_early*      e,
 void
 room_early_reset(room_early* e, const decay_law* law)
 {
-  e->active   = 0;
   e->building = false;
   crossfade_stop(&e->fade);
-  e->bank[0].place = e->wanted;
-  for (uint32_t quarter = 0; quarter < 4; ++quarter) {
-    build_quarter(&e->bank[0], quarter, e->rate_hz);
+  if (!same_place(&e->wanted, &e->bank[e->active].place)) {
+    room_bank* const b = &e->bank[e->active];
+    b->place           = e->wanted;
+    for (uint32_t quarter = 0; quarter < 4; ++quarter) {
+      build_quarter(b, quarter, e->rate_hz);
+    }
   }
 
   walls_of(&e->wall_to, law, e->wanted.volume_m3, e->rate_hz);

@@ -55,37 +55,51 @@ room_late_reset(room_late* l, const decay_law* law)
   room_late_restart(l, law);
 }
 
-void
-room_late_restart(room_late* l, const decay_law* law)
-{
-  l->active = 0;
-  l->state  = TAIL_STEADY;
-  crossfade_stop(&l->opening);
-  crossfade_stop(&l->fade);
-
-  room_tail* const t = &l->tail[0];
-  t->lengths         = l->wanted;
-  t->used            = 0;
-  t->is_empty        = true;
-  room_tail_lay_diffusers(t, l->rate_hz);
-  for (uint32_t i = 0; i < FDN_LINES; ++i) {
-    room_tail_lay_line(t, i, l->rate_hz);
-  }
-  t->is_empty = false;
-  l->law      = *law;
-  room_tail_fit(t, law, l->rate_hz);
-  room_tail_finish(t, l->rate_hz);
-
-  fading_delay_reset(&l->delay);
-  glide_snap(&l->coherence);
-  ramp_snap(&l->pole, pole_of(l));
-  l->common = (f32x4){0};
-}
-
 static bool
 same_lengths(const room_lengths* a, const room_lengths* b)
 {
   return a->volume_m3 == b->volume_m3 && a->stretch == b->stretch;
+}
+
+/// Lays out the empty network anew
+static void
+lay_out(room_tail* t, room_lengths lengths, double rate_hz)
+{
+  t->lengths  = lengths;
+  t->used     = 0;
+  t->is_empty = true;
+  room_tail_lay_diffusers(t, rate_hz);
+  for (uint32_t i = 0; i < FDN_LINES; ++i) {
+    room_tail_lay_line(t, i, rate_hz);
+  }
+  t->is_empty = false;
+}
+
+void
+room_late_restart(room_late* l, const decay_law* law)
+{
+  // What needs no change is kept: this may be in a block that is heard
+  room_tail* const t = &l->tail[0];
+  const bool keeps   = l->active == 0 && same_lengths(&l->wanted, &t->lengths);
+  if (keeps) {
+    room_tail_restart(t);
+  } else {
+    lay_out(t, l->wanted, l->rate_hz);
+  }
+  if (!keeps || !room_tail_rests(t, law)) {
+    room_tail_fit(t, law, l->rate_hz);
+    room_tail_finish(t, l->rate_hz);
+  }
+
+  l->law    = *law;
+  l->active = 0;
+  l->state  = TAIL_STEADY;
+  crossfade_stop(&l->opening);
+  crossfade_stop(&l->fade);
+  fading_delay_reset(&l->delay);
+  glide_snap(&l->coherence);
+  ramp_snap(&l->pole, pole_of(l));
+  l->common = (f32x4){0};
 }
 
 /// Takes one step of building, the last one only when `free`

@@ -152,8 +152,19 @@ void
 room_tail_fit(room_tail* t, const decay_law* law, double rate_hz)
 {
   t->law         = *law;
+  t->waits       = true;
   t->net.rate_hz = rate_hz;
   fdn_fit_decay(&t->net, law);
+}
+
+void
+room_tail_restart(room_tail* t)
+{
+  for (uint32_t i = 0; i < 2 * ROOM_DIFFUSERS; ++i) {
+    t->diffuser[i / ROOM_DIFFUSERS][i % ROOM_DIFFUSERS].at = 0;
+  }
+  fdn_restart(&t->net);
+  memset(&t->way_memory, 0, sizeof(t->way_memory));
 }
 
 void
@@ -165,8 +176,8 @@ room_tail_finish(room_tail* t, double rate_hz)
   const double v     = t->lengths.volume_m3;
   t->gain = (float)sqrt(4.0 * DSP_PI * SPEED_OF_SOUND_M_S * sum_s / v);
 
-  memset(t->net.memory, 0, sizeof(t->net.memory));
-  memset(&t->way_memory, 0, sizeof(t->way_memory));
+  room_tail_restart(t);
+  t->waits = false;
   fdn_snap_fitted(&t->net, &t->law);
   way_of(t, &t->law, &t->way_to);
   t->way        = t->way_to;
@@ -176,6 +187,7 @@ room_tail_finish(room_tail* t, double rate_hz)
 void
 room_tail_move(room_tail* t)
 {
+  t->waits = false;
   fdn_move_decay(&t->net, &t->law, ROOM_LAW_LINES);
   t->way = t->way_to;
   way_of(t, &t->law, &t->way_to);
@@ -186,7 +198,8 @@ room_tail_move(room_tail* t)
 bool
 room_tail_rests(const room_tail* t, const decay_law* law)
 {
-  return !t->net.moving && !t->way_moving && decay_law_equal(&t->law, law);
+  return !t->waits && !t->net.moving && !t->way_moving &&
+         decay_law_equal(&t->law, law);
 }
 
 // ---------------------------------------------------------------------------

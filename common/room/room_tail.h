@@ -44,6 +44,7 @@ typedef struct {
   uint32_t     most;     ///< Most that were ever in use
   bool         is_empty; ///< All memory is zero
   decay_law    law;      ///< Law that `net` is fitted to
+  bool         waits;    ///< ... but has not moved to
 
   loss_lanes  way, way_to, way_step; ///< Loss up to where the network begins
   bool        way_moving;
@@ -85,6 +86,10 @@ room_tail_fit(room_tail* t, const decay_law* law, double rate_hz);
 /// Sets loss and level of a tail that is fitted
 void
 room_tail_finish(room_tail* t, double rate_hz);
+
+/// Forgets the signal, with memory that is zero already; keeps the rest
+void
+room_tail_restart(room_tail* t);
 
 /// Moves to the law that it is fitted to, within ROOM_LAW_LINES grid lines
 void
