@@ -42,7 +42,9 @@ delay_write(const delay* d, uint32_t pos, const float* x, uint32_t n)
   const uint32_t room  = d->mask + 1U - at;
   const uint32_t first = n < room ? n : room;
   memcpy(d->line + at, x, first * sizeof(float));
-  memcpy(d->line, x + first, (n - first) * sizeof(float));
+  if (first < n) {
+    memcpy(d->line, x + first, (n - first) * sizeof(float));
+  }
 }
 
 static inline void
@@ -52,7 +54,9 @@ delay_read(const delay* d, uint32_t pos, float* x, uint32_t n)
   const uint32_t room  = d->mask + 1U - at;
   const uint32_t first = n < room ? n : room;
   memcpy(x, d->line + at, first * sizeof(float));
-  memcpy(x + first, d->line, (n - first) * sizeof(float));
+  if (first < n) {
+    memcpy(x + first, d->line, (n - first) * sizeof(float));
+  }
 }
 
 /// Takes the next `n` frames, at most CONTROL_FRAMES, for delay_read() or
