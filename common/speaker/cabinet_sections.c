@@ -4,6 +4,7 @@
 #include "cabinet_sections.h"
 
 #include "cabinet_row.h"
+#include "common/core/fastmath.h"
 
 #define INLINE static inline __attribute__((always_inline))
 
@@ -70,7 +71,8 @@ cabinet_run_sections(cabinet*            c,
                      uint32_t            n_channels,
                      uint32_t            n)
 {
-  if (c->microphone_moves || n < cabinet_row_least(n_channels)) {
+  if (c->microphone_moves || n < cabinet_row_least(n_channels) ||
+      !wide_clones_run()) {
     f64x2 x[CONTROL_FRAMES];
     svf_load(in, x, n_channels, n);
     run_in_turn(c, x, n);

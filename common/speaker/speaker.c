@@ -132,7 +132,7 @@ run_cone(speaker*             p,
   if (moves->is_dry) {
     cone_modes_reset(&p->modes);
   }
-  if (p->choice.has_cabinet && !moves->is_dry) {
+  if (p->choice.has_cabinet && !moves->is_dry && wide_clones_run()) {
     run_coil_and_modes(p, moves, in, out, n_channels, n);
     return;
   }
