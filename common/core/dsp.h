@@ -10,6 +10,8 @@
 #ifndef COMMON_CORE_DSP_H
 #define COMMON_CORE_DSP_H
 
+#include "steady.h"
+
 #include <math.h>
 #include <stdbool.h>
 #include <stdint.h>
@@ -59,14 +61,14 @@ dsp_rate_is_valid(double rate_hz)
 static inline double
 db_to_gain(double db)
 {
-  return exp(db * 0.11512925464970228420); // ln(10) / 20
+  return steady_exp(db * 0.11512925464970228420); // ln(10) / 20
 }
 
 /// Returns a magnitude in dB; `gain` must be above 0
 static inline double
 gain_to_db(double gain)
 {
-  return 8.6858896380650365530 * log(gain); // 20 / ln(10)
+  return 8.6858896380650365530 * steady_log(gain); // 20 / ln(10)
 }
 
 static inline float
@@ -100,7 +102,7 @@ smoothstepd(double u)
 static inline double
 one_pole_share(double tau_s, double rate_hz)
 {
-  return -expm1(-1.0 / (tau_s * rate_hz));
+  return -steady_expm1(-1.0 / (tau_s * rate_hz));
 }
 
 #endif // COMMON_CORE_DSP_H

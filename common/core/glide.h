@@ -166,7 +166,7 @@ glides_next(glide* g, const double* shares, uint32_t n)
 static inline double
 hz_to_octaves(float hz)
 {
-  return log2((double)hz);
+  return steady_log2((double)hz);
 }
 
 static inline double

@@ -41,5 +41,6 @@ compressor_loudness_lu(double threshold_db,
 double
 compressor_loudness_peak_offset_db(double attack_s, double release_s)
 {
-  return 3.4 + 1.14 * log(release_s / 0.2) - 0.78 * log1p(attack_s / 0.0156);
+  return 3.4 + 1.14 * steady_log(release_s / 0.2) -
+         0.78 * steady_log1p(attack_s / 0.0156);
 }

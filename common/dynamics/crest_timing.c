@@ -13,9 +13,10 @@ crest_timing_init(crest_timing* c, double rate_hz)
 {
   const double share = one_pole_share(DETECTOR_S, rate_hz);
   for (uint32_t i = 0; i < CONTROL_FRAMES; ++i) {
-    c->weights[i] = (float)(share * pow(1.0 - share, CONTROL_FRAMES - 1 - i));
+    c->weights[i] =
+      (float)(share * steady_pow(1.0 - share, CONTROL_FRAMES - 1 - i));
   }
-  c->keep = pow(1.0 - share, CONTROL_FRAMES);
+  c->keep = steady_pow(1.0 - share, CONTROL_FRAMES);
   crest_timing_reset(c);
 }
 

@@ -17,8 +17,8 @@ gain_cell_init(gain_cell* g, double rate_hz, uint32_t n_channels)
   g->n_channels  = n_channels;
   g->glide_share = glide_share(rate_hz);
   g->smoothing   = one_pole_average(MEAN_S, rate_hz);
-  g->peak_keep =
-    (float)pow(10.0, -0.1 * GAIN_CELL_FALL_DB_PER_S * CONTROL_FRAMES / rate_hz);
+  g->peak_keep   = (float)steady_pow(10.0, -0.1 * GAIN_CELL_FALL_DB_PER_S *
+                                             CONTROL_FRAMES / rate_hz);
   crest_timing_init(&g->timing, rate_hz);
 }
 

@@ -28,7 +28,7 @@ high_shelf_boost(double fc, double gain)
   double       u[2]; // tan^2(w/2) at f
   double       c[2]; // (|H(1)|^2 - 1) / (|H(f)|^2 - 1) - 1, written out
   for (int i = 0; i < 2; ++i) {
-    const double t  = tan(0.5 * DSP_PI * f[i]);
+    const double t  = steady_tan(0.5 * DSP_PI * f[i]);
     const double f4 = f[i] * f[i] * f[i] * f[i];
     u[i]            = t * t;
     c[i]            = fc4 * (1.0 - f4) / (f4 * (fc4 + 1.0 / gain));
@@ -71,10 +71,10 @@ eq_low_shelf(double f0_hz, double gain_db, double rate_hz)
 biquad
 eq_high_shelf_1(double f0_hz, double gain_db, double rate_hz)
 {
-  const double fm   = 0.9;
-  const double c    = 4.0 / (DSP_PI * DSP_PI);
-  const double c0   = 1.0 + c / (fm * fm) - 2.0 / (1.0 - cos(DSP_PI * fm));
-  const double fc   = 2.0 * eq_share_of_rate(f0_hz, rate_hz, 0.75);
+  const double fm = 0.9;
+  const double c  = 4.0 / (DSP_PI * DSP_PI);
+  const double c0 = 1.0 + c / (fm * fm) - 2.0 / (1.0 - steady_cos(DSP_PI * fm));
+  const double fc = 2.0 * eq_share_of_rate(f0_hz, rate_hz, 0.75);
   const double gain = db_to_gain(gain_db);
   const double zero = sqrt(c0 + c * gain / (fc * fc)); // 1 / tan(w/2) there
   const double pole = sqrt(c0 + c / (gain * fc * fc));
@@ -88,7 +88,7 @@ static biquad
 bell_boost(double w0, double gain, double q)
 {
   eq_section   s    = eq_section_poles(w0, sqrt(gain) * q);
-  const double t    = tan(0.5 * w0);
+  const double t    = steady_tan(0.5 * w0);
   const double rho2 = s.g * s.g / (t * t);
   const double gg   = gain * gain;
   const double gk   = gain * s.k;
@@ -111,7 +111,7 @@ eq_q_of_oct(double oct)
 {
   // 1 / (2 sinh(x)) with x = oct ln(2) / 2: one exponential is quicker on each
   // line of the grid, and as exact for the widths in use
-  const double e = exp(0.34657359027997265 * oct);
+  const double e = steady_exp(0.34657359027997265 * oct);
   return e / (e * e - 1.0);
 }
 
@@ -122,7 +122,7 @@ eq_low_pass(double f0_hz, double q, double rate_hz)
 {
   const double w0 = 2.0 * DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49);
   eq_section   s  = eq_section_poles(w0, q);
-  const double t  = tan(0.5 * w0);
+  const double t  = steady_tan(0.5 * w0);
   const double u  = t * t;
   const double gg = s.g * s.g;
   const double d2 = (gg - u) * (gg - u) + s.k * s.k * gg * u;
@@ -135,14 +135,14 @@ eq_low_pass(double f0_hz, double q, double rate_hz)
 biquad
 eq_high_pass(double f0_hz, double q, double rate_hz)
 {
-  const double g = tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
+  const double g = steady_tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
   return eq_section_biquad((eq_section){.g = g, .k = 1.0 / q, .n2 = 1.0});
 }
 
 biquad
 eq_high_pass_1(double f0_hz, double rate_hz)
 {
-  const double g = tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
+  const double g = steady_tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
   return (biquad){
     .b0 = 1.0 / (1.0 + g), .b1 = -1.0 / (1.0 + g), .a1 = (g - 1.0) / (1.0 + g)};
 }
@@ -150,7 +150,7 @@ eq_high_pass_1(double f0_hz, double rate_hz)
 biquad
 eq_notch(double f0_hz, double q, double rate_hz)
 {
-  const double g = tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
+  const double g = steady_tan(DSP_PI * eq_share_of_rate(f0_hz, rate_hz, 0.49));
   return eq_section_biquad(
     (eq_section){.g = g, .k = 1.0 / q, .n0 = 1.0, .n2 = 1.0});
 }
@@ -166,16 +166,18 @@ eq_butterworth_q(uint32_t order, uint32_t i)
   // Angle of the pole pair from the negative real axis
   const double angle =
     order % 2 ? DSP_PI * (i + 1.0) / order : DSP_PI * (i + 0.5) / order;
-  return 0.5 / cos(angle);
+  return 0.5 / steady_cos(angle);
 }
 
-/// |c0 + c1/z + c2/z^2|^2 at z = exp(jw)
+/// |c0 + c1/z + c2/z^2|^2 at z = exp(jw), by the sine of half the angle:
+/// without differences of cosines that are nearly 1
 static double
 power_at(double c0, double c1, double c2, double w)
 {
-  const double re = c0 + c1 * cos(w) + c2 * cos(2.0 * w);
-  const double im = c1 * sin(w) + c2 * sin(2.0 * w);
-  return re * re + im * im;
+  const double half = steady_sin(0.5 * w);
+  const double p    = half * half;
+  const double re   = c0 + c1 + c2 - 2.0 * p * (c0 + c2);
+  return re * re + 4.0 * p * (1.0 - p) * (c0 - c2) * (c0 - c2);
 }
 
 double

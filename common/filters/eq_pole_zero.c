@@ -48,7 +48,7 @@ eq_of_pole_zero(eq_pole_zero p, double rate_hz)
   const double gg = s.g * s.g;
   double       u[2], per_u[2];
   for (int i = 0; i < 2; ++i) {
-    const double t = tan(DSP_PI * f_hz[i] / rate_hz);
+    const double t = steady_tan(DSP_PI * f_hz[i] / rate_hz);
     u[i]           = t * t;
     const double d = (gg - u[i]) * (gg - u[i]) + s.k * s.k * gg * u[i];
     per_u[i]       = power_effect(zeros, poles, f_hz[i]) * d / u[i];

@@ -60,20 +60,20 @@ static inline eq_section
 eq_section_poles(double w0, double q)
 {
   const double damping = 0.5 / q;
-  const double d       = expm1(-damping * w0);
+  const double d       = steady_expm1(-damping * w0);
   double       p; // 1 + a1 + a2
   double       m; // 1 - a1 + a2
   if (damping <= 1.0) {
     const double e     = 1.0 + d;
     const double half  = 0.5 * w0 * sqrt(1.0 - damping * damping);
-    const double sines = 4.0 * e * sin(half) * sin(half);
+    const double sines = 4.0 * e * steady_sin(half) * steady_sin(half);
     p                  = d * d + sines;
     m                  = (1.0 + e) * (1.0 + e) - sines;
   } else {
     const double slow = w0 / (damping + sqrt(damping * damping - 1.0));
     const double fast = w0 * w0 / slow;
-    p                 = expm1(-slow) * expm1(-fast);
-    m                 = (1.0 + exp(-slow)) * (1.0 + exp(-fast));
+    p                 = steady_expm1(-slow) * steady_expm1(-fast);
+    m                 = (1.0 + steady_exp(-slow)) * (1.0 + steady_exp(-fast));
   }
   const double one_less_a2 = -d * (2.0 + d); // Of exp(-2 damping w0)
   return (eq_section){

@@ -43,7 +43,7 @@ complex_of(double re, double im)
 static double complex
 upper_root(double complex q, double t2)
 {
-  const double complex r = csqrt(q * q - 4.0 * t2);
+  const double complex r = steady_csqrt(q * q - 4.0 * t2);
   const double complex s = 0.5 * (cimag(r) > 0.0 ? q + r : q - r);
   return (1.0 + s) / (1.0 - s);
 }
@@ -52,17 +52,19 @@ upper_root(double complex q, double t2)
 static void
 add_band_stop(roots* r, double f_hz, band_stop b, double rate_hz)
 {
-  const double t_low  = tan(DSP_PI * (f_hz - b.half_hz) / rate_hz);
-  const double t_high = tan(DSP_PI * (f_hz + b.half_hz) / rate_hz);
+  const double t_low  = steady_tan(DSP_PI * (f_hz - b.half_hz) / rate_hz);
+  const double t_high = steady_tan(DSP_PI * (f_hz + b.half_hz) / rate_hz);
   const double t2     = t_low * t_high;
   const double width  = t_high - t_low;
-  const double mu     = asinh(sqrt(pow(10.0, stop_db / 10.0) - 1.0)) / b.order;
+  const double mu =
+    steady_asinh(sqrt(steady_pow(10.0, stop_db / 10.0) - 1.0)) / b.order;
   for (uint32_t i = 0; i < b.order; ++i) {
     const double         angle = DSP_PI * (2.0 * i + 1.0) / (2.0 * b.order);
     const double complex one_by_pole =
-      complex_of(-sin(angle) * sinh(mu), cos(angle) * cosh(mu));
+      complex_of(-steady_sin(angle) * steady_sinh(mu),
+                 steady_cos(angle) * steady_cosh(mu));
     // A zero at cos = 0 is at infinity, which lands on the harmonic itself
-    const double complex one_by_zero = complex_of(0.0, -cos(angle));
+    const double complex one_by_zero = complex_of(0.0, -steady_cos(angle));
     r->pole[r->n]                    = upper_root(width * one_by_pole, t2);
     r->zero[r->n]                    = upper_root(width * one_by_zero, t2);
     ++r->n;
@@ -93,7 +95,8 @@ hum_design_for(double mains_hz, double rate_hz)
 
   double gain = 1.0; // For 1 at DC
   for (uint32_t i = 0; i < r.n; ++i) {
-    const double ratio = cabs(1.0 - r.pole[i]) / cabs(1.0 - r.zero[i]);
+    const double ratio =
+      steady_cabs(1.0 - r.pole[i]) / steady_cabs(1.0 - r.zero[i]);
     gain *= ratio * ratio;
   }
 
@@ -149,8 +152,9 @@ double
 hum_response_db(const hum_design* d, double f_hz, double rate_hz)
 {
   // Each resonator with its conjugate: Re(part s), s = 1 / (z - pole)
-  const double complex z = cexp(complex_of(0.0, 2.0 * DSP_PI * f_hz / rate_hz));
-  double complex       h = 1.0 + d->direct;
+  const double complex z =
+    steady_cexp(complex_of(0.0, 2.0 * DSP_PI * f_hz / rate_hz));
+  double complex h = 1.0 + d->direct;
   for (uint32_t i = 0; i < N_MODES; ++i) {
     const double complex pole =
       complex_of(d->pole_re[i / 2][i % 2], d->pole_im[i / 2][i % 2]);
@@ -158,5 +162,5 @@ hum_response_db(const hum_design* d, double f_hz, double rate_hz)
       complex_of(d->part_re[i / 2][i % 2], d->part_im[i / 2][i % 2]);
     h += 0.5 * (part / (z - pole) + conj(part) / (z - conj(pole)));
   }
-  return gain_to_db(cabs(h) + 1e-30);
+  return gain_to_db(steady_cabs(h) + 1e-30);
 }

@@ -25,8 +25,8 @@
 static biquad
 notched_high_pass(double zero_hz, double f0_hz, double q, double rate_hz)
 {
-  const double z    = tan(DSP_PI * zero_hz / rate_hz);
-  const double g    = tan(DSP_PI * f0_hz / rate_hz);
+  const double z    = steady_tan(DSP_PI * zero_hz / rate_hz);
+  const double g    = steady_tan(DSP_PI * f0_hz / rate_hz);
   const double norm = 1.0 / (1.0 + g / q + g * g);
   return (biquad){.b0 = norm * (1.0 + z * z),
                   .b1 = -2.0 * norm * (1.0 - z * z),

@@ -24,12 +24,12 @@
 void
 loudness_init(loudness* l, double rate_hz, uint32_t n_channels)
 {
-  const double kp = tan(DSP_PI * PASS_HZ / rate_hz);
+  const double kp = steady_tan(DSP_PI * PASS_HZ / rate_hz);
   const double a0 = 1.0 + kp / PASS_Q + kp * kp;
-  const double ks = tan(DSP_PI * SHELF_HZ / rate_hz);
+  const double ks = steady_tan(DSP_PI * SHELF_HZ / rate_hz);
   const double s0 = 1.0 + ks / SHELF_Q + ks * ks;
   const double vh = db_to_gain(SHELF_DB);
-  const double vb = pow(vh, SHELF_BAND_POWER);
+  const double vb = steady_pow(vh, SHELF_BAND_POWER);
 
   l->n_channels = n_channels;
   l->hop_lines = (uint32_t)lround(GATED_LEVEL_HOP_S * rate_hz / CONTROL_FRAMES);

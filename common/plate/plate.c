@@ -62,9 +62,9 @@ static void
 fill_shapes(shape* s, uint32_t n, uint32_t axis)
 {
   for (uint32_t i = 1; i <= n; ++i) {
-    s[i].drive = sin(i * DSP_PI * drive_at[axis]);
-    s[i].left  = sin(i * DSP_PI * left_at[axis]);
-    s[i].right = sin(i * DSP_PI * right_at[axis]);
+    s[i].drive = steady_sin(i * DSP_PI * drive_at[axis]);
+    s[i].left  = steady_sin(i * DSP_PI * left_at[axis]);
+    s[i].right = steady_sin(i * DSP_PI * right_at[axis]);
   }
 }
 
@@ -109,7 +109,7 @@ static double
 mean_inverse(double a, double b)
 {
   const double ratio = b / a;
-  return fabs(ratio - 1.0) < 1e-4 ? 2.0 / (a + b) : log(ratio) / (b - a);
+  return fabs(ratio - 1.0) < 1e-4 ? 2.0 / (a + b) : steady_log(ratio) / (b - a);
 }
 
 double
@@ -121,7 +121,7 @@ plate_level(const plate_decay* decay, double rate_hz)
   const double low   = plate_decay_loss(decay, 100.0);
   const double mid   = plate_decay_loss(decay, 1000.0);
   const double high  = plate_decay_loss(decay, 5000.0);
-  const double share = 1.0 / log10(50.0); // Of the decade up to 1 kHz
+  const double share = 1.0 / steady_log10(50.0); // Of the decade up to 1 kHz
   const double ring =
     share * mean_inverse(low, mid) + (1.0 - share) * mean_inverse(mid, high);
   const double per_hz =

@@ -26,7 +26,7 @@ fill_chain(plate_chirp* c, uint32_t chain, double rate_hz, double distance_m)
     const double p = root * (k + 0.5) * root * (k + 0.5);
     double       a = 0.0; // A frame of delay
     if (p < 2.0 * DSP_PI * TOP * rate_hz) {
-      const double t = tan(0.5 * p / rate_hz);
+      const double t = steady_tan(0.5 * p / rate_hz);
       a              = (t - 1.0) / (t + 1.0);
       above          = root * (k + 1);
     } else {

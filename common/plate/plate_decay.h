@@ -39,7 +39,7 @@ plate_decay_loss_at(const plate_decay* d, double way)
 static inline double
 plate_decay_loss(const plate_decay* d, double f_hz)
 {
-  return plate_decay_loss_at(d, log10(f_hz) - 3.0);
+  return plate_decay_loss_at(d, steady_log10(f_hz) - 3.0);
 }
 
 #endif // COMMON_PLATE_PLATE_DECAY_H

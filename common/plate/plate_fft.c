@@ -21,8 +21,8 @@ plate_fft_init(plate_fft* f)
 {
   for (uint32_t k = 0; k < PLATE_FFT_SIZE; ++k) {
     const double turn = 2.0 * DSP_PI * k / PLATE_FFT_SIZE;
-    f->re[k]          = (float)cos(turn);
-    f->im[k]          = (float)-sin(turn);
+    f->re[k]          = (float)steady_cos(turn);
+    f->im[k]          = (float)-steady_sin(turn);
   }
 }
 

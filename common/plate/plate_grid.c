@@ -25,7 +25,7 @@ window_at(double t)
   const double b = BELL_PER_TAP * TAPS;
   const double x = DSP_PI * TAPS * t / PLATE_GRID_SIZE;
   const double r = sqrt(b * b - x * x);
-  return r / sinh(r) * sinh(b) / b;
+  return r / steady_sinh(r) * steady_sinh(b) / b;
 }
 
 /// Coefficients, followed by right-hand sides
@@ -57,8 +57,8 @@ moments(const double* window, double way, uint32_t n, double* m)
   memset(m, 0, n * sizeof(double));
   m[0] = window[0];
   // cos((t + 1) x) = 2 cos(x) cos(t x) - cos((t - 1) x), sin likewise
-  const double twice    = 2.0 * cos(way * THETA);
-  double       curve[2] = {0.5 * twice, sin(way * THETA)};
+  const double twice    = 2.0 * steady_cos(way * THETA);
+  double       curve[2] = {0.5 * twice, steady_sin(way * THETA)};
   double       last[2]  = {1.0, 0.0};
   for (int t = 1; t <= HALF; ++t) {
     const double at    = THETA * t;
@@ -99,7 +99,7 @@ static void
 points(double* x, uint32_t n)
 {
   for (uint32_t j = 0; j < n; ++j) {
-    x[j] = 0.5 * cos(DSP_PI * (j + 0.5) / n);
+    x[j] = 0.5 * steady_cos(DSP_PI * (j + 0.5) / n);
   }
 }
 
@@ -123,7 +123,7 @@ fit_series(plate_grid* g, const double* window)
     for (uint32_t k = 0; k < PLATE_GRID_SERIES; ++k) {
       double sum = 0.0;
       for (uint32_t j = 0; j < PLATE_GRID_SERIES; ++j) {
-        sum += c[p][j] * cos(DSP_PI * k * (j + 0.5) / PLATE_GRID_SERIES);
+        sum += c[p][j] * steady_cos(DSP_PI * k * (j + 0.5) / PLATE_GRID_SERIES);
       }
       g->series[k][p] = sum * (k ? 2.0 : 1.0) / PLATE_GRID_SERIES;
     }

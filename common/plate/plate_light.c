@@ -91,7 +91,7 @@ lay_lines(plate_light* p)
   uint32_t     used       = 0;
   for (uint32_t i = 0; i < FDN_LINES; ++i) {
     const double   way = i / (FDN_LINES - 1.0);
-    const double   s   = shortest_s * pow(longest_s / shortest_s, way);
+    const double   s   = shortest_s * steady_pow(longest_s / shortest_s, way);
     const uint32_t n   = fdn_prime_from((uint32_t)(s * p->rate_hz));
     if (n > PLATE_LIGHT_FRAMES - used) {
       return false;

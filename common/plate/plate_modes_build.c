@@ -47,7 +47,7 @@ lay_out(layout* l, double top_hz)
     double from_hz = 0.0;
     double to_hz   = 0.0;
     node_range(l, node, &from_hz, &to_hz);
-    const double octaves = log2(to_hz / from_hz);
+    const double octaves = steady_log2(to_hz / from_hz);
     const double n       = fmax(1.0, ceil(octaves * BANDS_PER_OCTAVE));
     l->first[node]       = b->n_bands;
     for (uint32_t i = 0; i < n; ++i) {
@@ -56,7 +56,8 @@ lay_out(layout* l, double top_hz)
       }
       plate_modes_band* const band = &b->band[b->n_bands++];
       band->node                   = node;
-      band->way = log10(from_hz * exp2(octaves * (i + 0.5) / n)) - 3.0;
+      band->way =
+        steady_log10(from_hz * steady_exp2(octaves * (i + 0.5) / n)) - 3.0;
     }
   }
   l->first[last + 1] = b->n_bands;
@@ -78,9 +79,10 @@ band_of(const layout* l, double f_hz)
   double         from_hz = 0.0;
   double         to_hz   = 0.0;
   node_range(l, node, &from_hz, &to_hz);
-  const double way =
-    n > 1 ? log2(fmax(f_hz, from_hz) / from_hz) / log2(to_hz / from_hz) : 0.0;
-  const double i = clampd(floor(way * n), 0.0, n - 1.0);
+  const double way = n > 1 ? steady_log2(fmax(f_hz, from_hz) / from_hz) /
+                               steady_log2(to_hz / from_hz)
+                           : 0.0;
+  const double i   = clampd(floor(way * n), 0.0, n - 1.0);
   return &l->bank->band[l->first[node] + (uint32_t)i];
 }
 
@@ -147,7 +149,7 @@ place_mode(void* to, const plate_mode* mode)
     group->weight[p][lane] = weight[p];
   }
   const double angle   = DSP_PI * PLATE_GRID_BLOCK * mode->f_hz / b->rate_hz;
-  const turn   half    = {cos(angle), sin(angle)};
+  const turn   half    = {steady_cos(angle), steady_sin(angle)};
   const turn   whole   = turn_by(half, half);
   group->turn_re[lane] = (float)whole.re;
   group->turn_im[lane] = (float)whole.im;

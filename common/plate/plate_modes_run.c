@@ -178,7 +178,7 @@ add_head(plate_modes*            b,
 static double
 half_of(double loss)
 {
-  return exp(-0.5 * PLATE_GRID_BLOCK * loss);
+  return steady_exp(-0.5 * PLATE_GRID_BLOCK * loss);
 }
 
 void

@@ -55,10 +55,10 @@ static shelves
 shelves_of(const fit_frame* f, const double* by, double n)
 {
   return (shelves){.mid  = n * (by[0] - f->mid),
-                   .low  = exp(n * (by[1] - f->low)),
-                   .high = exp(n * (by[2] - f->high)),
-                   .kl   = f->warp_low * f->warp_low * exp(2.0 * by[3]),
-                   .kh   = f->warp_high * f->warp_high * exp(2.0 * by[4])};
+                   .low  = steady_exp(n * (by[1] - f->low)),
+                   .high = steady_exp(n * (by[2] - f->high)),
+                   .kl   = f->warp_low * f->warp_low * steady_exp(2.0 * by[3]),
+                   .kh = f->warp_high * f->warp_high * steady_exp(2.0 * by[4])};
 }
 
 /// ln of their gain
@@ -67,7 +67,7 @@ gain_at(const shelves* s, double x)
 {
   const double above = (x + s->kl * s->low) * s->high * (s->high * x + s->kh);
   const double below = (x + s->kl / s->low) * (x + s->kh * s->high);
-  return s->mid + 0.5 * log(above / below);
+  return s->mid + 0.5 * steady_log(above / below);
 }
 
 static fit_frame
@@ -78,12 +78,12 @@ frame_of(const decay_law* law, double rate_hz)
           .mid       = 1.0 / law->mid_s,
           .low       = 1.0 / law->low_s - 1.0 / law->mid_s,
           .high      = 1.0 / law->high_s - 1.0 / law->mid_s,
-          .warp_low  = tan(DSP_PI * fmin(law->low_hz, most) / rate_hz),
-          .warp_high = tan(DSP_PI * fmin(law->high_hz, most) / rate_hz),
+          .warp_low  = steady_tan(DSP_PI * fmin(law->low_hz, most) / rate_hz),
+          .warp_high = steady_tan(DSP_PI * fmin(law->high_hz, most) / rate_hz),
   };
   for (uint32_t j = 0; j < POINTS; ++j) {
     const double t =
-      tan(DSP_PI * fmin(point_hz[j], 0.4999 * rate_hz) / rate_hz);
+      steady_tan(DSP_PI * fmin(point_hz[j], 0.4999 * rate_hz) / rate_hz);
     const double l = t * t / (f.warp_low * f.warp_low);
     const double h = t * t / (f.warp_high * f.warp_high);
     // Limits for a small loss, as in decay_law_s()
@@ -183,12 +183,12 @@ absorption_of(const decay_law* law, const absorption_fit* fit, double path_s)
   const double share = path_s / fit->longest_s * (path_s / fit->longest_s);
   const double low   = 1.0 / law->low_s - 1.0 / law->mid_s;
   const double high  = 1.0 / law->high_s - 1.0 / law->mid_s;
-  const double mid   = exp(n * (share * fit->mid_rate - 1.0 / law->mid_s));
+  const double mid = steady_exp(n * (share * fit->mid_rate - 1.0 / law->mid_s));
 
-  const double root_gl = exp(0.5 * n * (share * fit->low_rate - low));
-  const double root_gh = exp(0.5 * n * (share * fit->high_rate - high));
-  const double wl      = fit->low * exp(share * fit->low_shift);
-  const double wh      = fit->high * exp(share * fit->high_shift);
+  const double root_gl = steady_exp(0.5 * n * (share * fit->low_rate - low));
+  const double root_gh = steady_exp(0.5 * n * (share * fit->high_rate - high));
+  const double wl      = fit->low * steady_exp(share * fit->low_shift);
+  const double wh      = fit->high * steady_exp(share * fit->high_shift);
 
   // Low: (s + k r) / (s + k / r), and `mid` with it
   const double lp = wl / root_gl;

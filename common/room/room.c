@@ -30,7 +30,7 @@ static const decay_law laws[] = {
 double
 room_scale(double volume_m3)
 {
-  return pow(volume_m3 / ROOM_VOLUME_M3, 1.0 / 3.0);
+  return steady_pow(volume_m3 / ROOM_VOLUME_M3, 1.0 / 3.0);
 }
 
 decay_law

@@ -37,14 +37,14 @@ room_late_set_spacing(room_late* l, double spacing_m)
   // Where 1 - sin(kd) / (kd), nearly (kd)^2 / 6, begins to matter
   const double f_hz =
     sqrt(6.0) * SPEED_OF_SOUND_M_S / (2.0 * DSP_PI * spacing_m);
-  glide_set(&l->coherence, log2(f_hz));
+  glide_set(&l->coherence, steady_log2(f_hz));
 }
 
 static double
 pole_of(const room_late* l)
 {
-  const double f_hz = fmin(exp2(l->coherence.y), 0.4 * l->rate_hz);
-  const double g    = tan(DSP_PI * f_hz / l->rate_hz);
+  const double f_hz = fmin(steady_exp2(l->coherence.y), 0.4 * l->rate_hz);
+  const double g    = steady_tan(DSP_PI * f_hz / l->rate_hz);
   return g / (1.0 + g);
 }
 

@@ -58,11 +58,12 @@ breakup_design(double f0_hz, uint32_t delay, double rate_hz, double coefs[4])
   const double w    = 2.0 * DSP_PI * f0_hz / rate_hz;
   const double late = 2.0 * BREAKUP_Q / w; // Group delay of the band-pass
 
-  const double complex i      = (double complex)_Complex_I;
-  const double complex e      = cexp(-i * w);
-  const double complex target = cexp(i * w * (delay + 0.5)) / cos(0.5 * w);
+  const double complex i = (double complex)_Complex_I;
+  const double complex e = steady_cexp(-i * w);
+  const double complex target =
+    steady_cexp(i * w * (delay + 0.5)) / steady_cos(0.5 * w);
   const double complex slope =
-    i * (delay + 0.5 - late) + 0.5 * tan(0.5 * w); // Of ln target
+    i * (delay + 0.5 - late) + 0.5 * steady_tan(0.5 * w); // Of ln target
 
   const double complex value[4]      = {(1.0 - e), e * (1.0 - e), -target * e,
                                         -target * e * e};
@@ -100,7 +101,8 @@ breakup_set_resonance(breakup* b, double f0_hz)
 {
   for (uint32_t i = 0; i < MOVING_DESIGN_PLACES; ++i) {
     const double fall_oct = moving_design_place(i, BREAKUP_MAX_FALL_OCT);
-    breakup_design(f0_hz * exp2(-fall_oct), b->delay, b->rate_hz, b->fallen[i]);
+    breakup_design(f0_hz * steady_exp2(-fall_oct), b->delay, b->rate_hz,
+                   b->fallen[i]);
   }
   moving_design_differ(b->fallen[0], BREAKUP_COEFS, BREAKUP_MAX_FALL_OCT);
 }

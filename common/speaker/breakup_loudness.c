@@ -47,7 +47,7 @@ power_gain(const void* at, double level_db) NONBLOCKING
   const double wet  = mix * db_to_gain((1.0 - BREAKUP_TAKEN_OFF) * d_db);
   const double copy = wet / sqrt(1.0 + law->bend * xx);
   const double loop =
-    s->feedback * q * pow(1.0 + law->band_bend * xx, -law->band_power);
+    s->feedback * q * steady_pow(1.0 + law->band_bend * xx, -law->band_power);
   const double all  = 1.0 - mix + copy;
   const double band = 1.0 - mix + copy / (1.0 - loop);
   const double grit =

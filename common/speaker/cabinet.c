@@ -56,7 +56,7 @@ design_low_pass(cabinet* c)
     const double fall_oct = moving_design_place(i, CABINET_MAX_FALL_OCT);
     double*      to       = c->fallen[i];
     for (uint32_t k = 0; k < 2; ++k) {
-      const biquad q = eq_low_pass(f0_hz * exp2(-fall_oct),
+      const biquad q = eq_low_pass(f0_hz * steady_exp2(-fall_oct),
                                    eq_butterworth_q(4, k), c->rate_hz);
       *to++          = q.b0;
       *to++          = q.b1;
@@ -126,7 +126,7 @@ static void
 aim_microphone(cabinet* c, double off_axis)
 {
   const double angle = off_axis * CABINET_MAX_ANGLE * DSP_PI / 180.0;
-  const double d     = db_to_gain(cone_piston_db(PISTON_KA * sin(angle)));
+  const double d = db_to_gain(cone_piston_db(PISTON_KA * steady_sin(angle)));
   const double power = (d * d + NULL_FILLED) / (1.0 + NULL_FILLED);
   c->off_axis        = off_axis;
   set_section(&c->to, CABINET_MICROPHONE,

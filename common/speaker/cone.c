@@ -50,7 +50,7 @@ cone_piston_db(double x)
   double sum = 0.0;
   for (int i = 0; i < N_POINTS; ++i) {
     const double t = DSP_PI * (i + 0.5) / N_POINTS;
-    sum += cos(t - x * sin(t));
+    sum += steady_cos(t - x * steady_sin(t));
   }
   return gain_to_db(fabs(2.0 * sum / (N_POINTS * x)) + 1e-12);
 }

@@ -64,7 +64,7 @@ mic_near_field_pole_init(mic_near_field_pole* p,
                          double               low_end_hz,
                          double               rate_hz)
 {
-  const double g = tan(DSP_PI * low_end_hz / rate_hz);
+  const double g = steady_tan(DSP_PI * low_end_hz / rate_hz);
   p->gain        = g / (1.0 + g);
   p->z           = 0.0;
 }

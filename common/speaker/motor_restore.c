@@ -38,7 +38,7 @@ midpoint_root(double w, double rate_hz)
 static double
 sampled_root(double w, double rate_hz)
 {
-  return exp(-w / rate_hz);
+  return steady_exp(-w / rate_hz);
 }
 
 static double
@@ -56,7 +56,7 @@ linear_response(const motor_driver* d, double r_ohm, double w)
     s * d->l2_h * d->r2_ohm / (d->r2_ohm + s * d->l2_h);
   const double complex electric = r_ohm + s * d->le_h + eddy;
   const double complex moving   = s * s * d->mms_kg + s * d->rms + d->kms;
-  return cabs(s * s * d->bl / (electric * moving + d->bl * d->bl * s));
+  return steady_cabs(s * s * d->bl / (electric * moving + d->bl * d->bl * s));
 }
 
 /// Sets the minimum-phase b0 + b1/z + b2/z^2 of |.|^2 = 1 + n1 p + n2 p^2,
@@ -125,12 +125,12 @@ motor_design_restore(const motor_driver* driver,
   double       y[2]; // (|zeros|^2 - 1) / p = n1 + n2 p
   for (int i = 0; i < 2; ++i) {
     const double half = DSP_PI * f[i] / rate_hz;
-    p[i]              = sin(half) * sin(half);
+    p[i]              = steady_sin(half) * steady_sin(half);
 
     // The force at the end of a frame, not in its middle, drives the output:
     // this takes cos(half) out of the midpoint rule's response
-    const double w_is = 2.0 * rate_hz * tan(half);
-    const double is   = linear_response(driver, r_ohm, w_is) / cos(half);
+    const double w_is = 2.0 * rate_hz * steady_tan(half);
+    const double is   = linear_response(driver, r_ohm, w_is) / steady_cos(half);
     const double want = linear_response(driver, r_ohm, 2.0 * DSP_PI * f[i]);
     const double done = is * is *
                         moved_roots(pole_was, pole, zero_was, zero, p[i]) /

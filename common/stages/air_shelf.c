@@ -16,19 +16,20 @@ GLIDES_DEFINE(air_shelf, AIR_SHELF_GLIDES)
 static biquad
 presence_design(const air_shelf* s)
 {
-  return eq_high_shelf_1(exp2(s->presence_hz.y), s->presence_db.y, s->rate_hz);
+  return eq_high_shelf_1(steady_exp2(s->presence_hz.y), s->presence_db.y,
+                         s->rate_hz);
 }
 
 static biquad
 air_design(const air_shelf* s, uint32_t i)
 {
-  return eq_high_shelf_4(exp2(s->air_hz.y), s->air_db.y, i, s->rate_hz);
+  return eq_high_shelf_4(steady_exp2(s->air_hz.y), s->air_db.y, i, s->rate_hz);
 }
 
 static biquad
 band_design(const air_shelf* s, uint32_t i)
 {
-  return eq_high_pass(exp2(s->presence_hz.y), eq_butterworth_q(4, i),
+  return eq_high_pass(steady_exp2(s->presence_hz.y), eq_butterworth_q(4, i),
                       s->rate_hz);
 }
 
@@ -39,8 +40,9 @@ share_of_lift(double lift_db, double left)
   if (lift_db <= 0.0) {
     return 1.0;
   }
-  const double whole = expm1(lift_db * 0.11512925464970228420); // ln(10) / 20
-  const double part  = expm1(lift_db * left * 0.11512925464970228420);
+  const double whole =
+    steady_expm1(lift_db * 0.11512925464970228420); // ln(10) / 20
+  const double part = steady_expm1(lift_db * left * 0.11512925464970228420);
   return lift_db < 1e-6 ? left : part / whole;
 }
 

@@ -54,7 +54,8 @@ bus_leveler_set(bus_leveler* s, const bus_leveler_params* p)
 static biquad
 detector_filter(const bus_leveler* s)
 {
-  return eq_high_pass(exp2(s->low_cut.y), eq_butterworth_q(2, 0), s->rate_hz);
+  return eq_high_pass(steady_exp2(s->low_cut.y), eq_butterworth_q(2, 0),
+                      s->rate_hz);
 }
 
 void

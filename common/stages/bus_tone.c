@@ -34,7 +34,7 @@ cut_octaves(const glide* now, float f_hz, float off_hz)
   if (f_hz > off_hz) {
     return hz_to_octaves(f_hz);
   }
-  return now->target == 0.0 ? log2(OFF_HZ) : now->target;
+  return now->target == 0.0 ? steady_log2(OFF_HZ) : now->target;
 }
 
 GLIDES_DEFINE(bus_tone, BUS_TONE_GLIDES)
@@ -66,13 +66,15 @@ typedef struct {
 static svf_coefs
 high_pass(const glide* f, double q, const glide* on, double rate_hz)
 {
-  return svf_scale(svf_of_biquad(eq_high_pass(exp2(f->y), q, rate_hz)), on->y);
+  return svf_scale(svf_of_biquad(eq_high_pass(steady_exp2(f->y), q, rate_hz)),
+                   on->y);
 }
 
 static svf_coefs
 bell(const glide* f, const glide* db, double oct, double rate_hz)
 {
-  return svf_of_biquad(eq_bell(exp2(f->y), db->y, eq_q_of_oct(oct), rate_hz));
+  return svf_of_biquad(
+    eq_bell(steady_exp2(f->y), db->y, eq_q_of_oct(oct), rate_hz));
 }
 
 static designs
@@ -87,7 +89,7 @@ design(const bus_tone* s)
     .side = {
       bell(&s->side_body, &s->side_body_db, BODY_OCT, hz),
       svf_of_biquad(
-        eq_high_shelf(exp2(s->side_treble.y), s->side_treble_db.y, hz)),
+        eq_high_shelf(steady_exp2(s->side_treble.y), s->side_treble_db.y, hz)),
       high_pass(&s->mono_below, eq_butterworth_q(4, 0), &s->mono_on, hz),
       high_pass(&s->mono_below, eq_butterworth_q(4, 1), &s->mono_on, hz)}};
 }

@@ -24,7 +24,7 @@ static const double mains_hz[DI_CLEANUP_MAINS] = {50.0, 60.0};
 static svf_coefs
 low_cut_section(const di_cleanup* s, uint32_t slope, uint32_t i)
 {
-  const double   hz    = exp2(s->low_cut_hz.y);
+  const double   hz    = steady_exp2(s->low_cut_hz.y);
   const uint32_t order = slope + 2;
   if (i == 0 || order == 4) {
     return svf_of_biquad(
@@ -58,15 +58,15 @@ low_cut_coefs(const di_cleanup* s, uint32_t i)
 static biquad
 body_design(const di_cleanup* s)
 {
-  return eq_bell(exp2(s->body_hz.y), s->body_db.y,
-                 eq_q_of_oct(exp2(s->body_oct.y)), s->rate_hz);
+  return eq_bell(steady_exp2(s->body_hz.y), s->body_db.y,
+                 eq_q_of_oct(steady_exp2(s->body_oct.y)), s->rate_hz);
 }
 
 static biquad
 presence_design(const di_cleanup* s)
 {
-  return eq_bell(exp2(s->presence_hz.y), s->presence_db.y,
-                 eq_q_of_oct(exp2(s->presence_oct.y)), s->rate_hz);
+  return eq_bell(steady_exp2(s->presence_hz.y), s->presence_db.y,
+                 eq_q_of_oct(steady_exp2(s->presence_oct.y)), s->rate_hz);
 }
 
 bool

@@ -85,10 +85,10 @@
   GLIDE(slope_24, share_of_slope(p, 2))             \
   GLIDE(body_hz, hz_to_octaves(p->body_hz))         \
   GLIDE(body_db, (double)p->body_db)                \
-  GLIDE(body_oct, log2((double)p->body_oct))        \
+  GLIDE(body_oct, steady_log2((double)p->body_oct)) \
   GLIDE(presence_hz, hz_to_octaves(p->presence_hz)) \
   GLIDE(presence_db, (double)p->presence_db)        \
-  GLIDE(presence_oct, log2((double)p->presence_oct))
+  GLIDE(presence_oct, steady_log2((double)p->presence_oct))
 
 PARAMS_DECLARE(di_cleanup, DI_CLEANUP_PARAMS)
 METERS_DECLARE(di_cleanup, DI_CLEANUP_METERS)

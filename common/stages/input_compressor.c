@@ -16,7 +16,7 @@ METERS_DEFINE(input_compressor, INPUT_COMPRESSOR_METERS)
 // 35 % the sustain of playing at the alignment level, a sine of about -15 dBFS
 // peak, comes in at A = -18 dB: less than 0.8 % distortion.
 #define EDGE_DRIVE_DB(edge) (14.0 * (edge)-8.0)
-#define EDGE_SHARE(edge)    (1.0 - pow(1.0 - (edge), 4.0))
+#define EDGE_SHARE(edge)    (1.0 - steady_pow(1.0 - (edge), 4.0))
 
 // How much harder the edge is driven per dB that the reduction still lacks
 #define EDGE_DRIVE_PER_DB 0.15F

@@ -27,8 +27,9 @@ GLIDES_DEFINE(plate_send, PLATE_SEND_GLIDES)
 static plate_decay
 decay_now(const plate_send* s)
 {
-  return (plate_decay){exp(s->decay.y + s->low_decay.y), exp(s->decay.y),
-                       exp(s->decay.y + s->high_decay.y)};
+  return (plate_decay){steady_exp(s->decay.y + s->low_decay.y),
+                       steady_exp(s->decay.y),
+                       steady_exp(s->decay.y + s->high_decay.y)};
 }
 
 static void
@@ -63,8 +64,8 @@ static designs
 design(const plate_send* s)
 {
   return (designs){
-    .low_cut  = eq_high_pass(exp2(s->low_cut.y), sqrt(0.5), s->rate_hz),
-    .high_cut = eq_low_pass(exp2(s->high_cut.y), sqrt(0.5), s->rate_hz),
+    .low_cut  = eq_high_pass(steady_exp2(s->low_cut.y), sqrt(0.5), s->rate_hz),
+    .high_cut = eq_low_pass(steady_exp2(s->high_cut.y), sqrt(0.5), s->rate_hz),
     .treble   = eq_high_shelf(TREBLE_HZ, s->treble.y, s->rate_hz)};
 }
 

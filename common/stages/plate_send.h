@@ -52,15 +52,15 @@
 /// Logarithms of the times in s, log2 Hz, dB, a share and gains.  Decay times
 /// glide slower than the rest, as muffling a plate takes time, too (our
 /// choice).
-#define PLATE_SEND_GLIDES(GLIDE, SLOW)                              \
-  SLOW(decay, DECAY_TAU_S, log((double)p->decay_s))                 \
-  SLOW(low_decay, DECAY_TAU_S, log(pc_to_share(p->low_decay_pc)))   \
-  SLOW(high_decay, DECAY_TAU_S, log(pc_to_share(p->high_decay_pc))) \
-  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz))                      \
-  GLIDE(high_cut, hz_to_octaves(p->high_cut_hz))                    \
-  GLIDE(treble, (double)p->treble_db)                               \
-  GLIDE(width, pc_to_share(p->width_pc))                            \
-  GLIDE(wet, gain_of_wet((double)p->wet_db))                        \
+#define PLATE_SEND_GLIDES(GLIDE, SLOW)                                     \
+  SLOW(decay, DECAY_TAU_S, steady_log((double)p->decay_s))                 \
+  SLOW(low_decay, DECAY_TAU_S, steady_log(pc_to_share(p->low_decay_pc)))   \
+  SLOW(high_decay, DECAY_TAU_S, steady_log(pc_to_share(p->high_decay_pc))) \
+  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz))                             \
+  GLIDE(high_cut, hz_to_octaves(p->high_cut_hz))                           \
+  GLIDE(treble, (double)p->treble_db)                                      \
+  GLIDE(width, pc_to_share(p->width_pc))                                   \
+  GLIDE(wet, gain_of_wet((double)p->wet_db))                               \
   GLIDE(dry, (double)p->dry)
 
 PARAMS_DECLARE(plate_send, PLATE_SEND_PARAMS)

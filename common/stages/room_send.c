@@ -76,24 +76,25 @@ room_send_set(room_send* s, const room_send_params* p)
 static decay_law
 law_now(const room_send* s)
 {
-  const decay_law law = {.low_s   = exp2(s->low_s.y),
-                         .mid_s   = exp2(s->mid_s.y),
-                         .high_s  = exp2(s->high_s.y),
-                         .low_hz  = exp2(s->low_hz.y),
-                         .high_hz = exp2(s->high_hz.y)};
-  return room_stretch(law, room_scale(exp2(s->volume.y)) * exp2(s->decay.y));
+  const decay_law law = {.low_s   = steady_exp2(s->low_s.y),
+                         .mid_s   = steady_exp2(s->mid_s.y),
+                         .high_s  = steady_exp2(s->high_s.y),
+                         .low_hz  = steady_exp2(s->low_hz.y),
+                         .high_hz = steady_exp2(s->high_hz.y)};
+  return room_stretch(law, room_scale(steady_exp2(s->volume.y)) *
+                             steady_exp2(s->decay.y));
 }
 
 static biquad
 low_cut_now(const room_send* s)
 {
-  return eq_high_pass(exp2(s->low_cut.y), sqrt(0.5), s->rate_hz);
+  return eq_high_pass(steady_exp2(s->low_cut.y), sqrt(0.5), s->rate_hz);
 }
 
 static biquad
 high_cut_now(const room_send* s)
 {
-  return eq_low_pass(exp2(s->high_cut.y), sqrt(0.5), s->rate_hz);
+  return eq_low_pass(steady_exp2(s->high_cut.y), sqrt(0.5), s->rate_hz);
 }
 
 static double
@@ -105,7 +106,7 @@ early_now(const room_send* s)
 static double
 late_now(const room_send* s)
 {
-  return s->wet.y * db_to_gain(s->late_db.y) * exp2(s->distance.y);
+  return s->wet.y * db_to_gain(s->late_db.y) * steady_exp2(s->distance.y);
 }
 
 void
@@ -141,7 +142,7 @@ push_law(room_send* s)
     }
     s->law_moving    = false;
     s->law           = law_now(s);
-    s->law_volume_m3 = exp2(s->volume.y);
+    s->law_volume_m3 = steady_exp2(s->volume.y);
     room_late_aim(&s->late, &s->law);
   }
   room_late_push_decay(&s->late, s->law_turn);

@@ -51,20 +51,20 @@
 
 /// log2 of the law and of Hz, m3 and m; dB; gains.  What changes the decay
 /// glides slower, because every step circulates in the network.
-#define ROOM_SEND_GLIDES(GLIDE, SLOW)                    \
-  SLOW(low_s, LAW_TAU_S, log2(law_of(p).low_s))          \
-  SLOW(mid_s, LAW_TAU_S, log2(law_of(p).mid_s))          \
-  SLOW(high_s, LAW_TAU_S, log2(law_of(p).high_s))        \
-  SLOW(low_hz, LAW_TAU_S, log2(law_of(p).low_hz))        \
-  SLOW(high_hz, LAW_TAU_S, log2(law_of(p).high_hz))      \
-  SLOW(volume, LAW_TAU_S, log2((double)p->volume_m3))    \
-  SLOW(decay, LAW_TAU_S, log2(pc_to_share(p->decay_pc))) \
-  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz))           \
-  GLIDE(high_cut, hz_to_octaves(p->high_cut_hz))         \
-  GLIDE(early_db, (double)p->early_db)                   \
-  GLIDE(late_db, (double)p->late_db)                     \
-  GLIDE(distance, log2(layout_of(p).distance_m))         \
-  GLIDE(wet, gain_of_wet((double)p->wet_db))             \
+#define ROOM_SEND_GLIDES(GLIDE, SLOW)                           \
+  SLOW(low_s, LAW_TAU_S, steady_log2(law_of(p).low_s))          \
+  SLOW(mid_s, LAW_TAU_S, steady_log2(law_of(p).mid_s))          \
+  SLOW(high_s, LAW_TAU_S, steady_log2(law_of(p).high_s))        \
+  SLOW(low_hz, LAW_TAU_S, steady_log2(law_of(p).low_hz))        \
+  SLOW(high_hz, LAW_TAU_S, steady_log2(law_of(p).high_hz))      \
+  SLOW(volume, LAW_TAU_S, steady_log2((double)p->volume_m3))    \
+  SLOW(decay, LAW_TAU_S, steady_log2(pc_to_share(p->decay_pc))) \
+  GLIDE(low_cut, hz_to_octaves(p->low_cut_hz))                  \
+  GLIDE(high_cut, hz_to_octaves(p->high_cut_hz))                \
+  GLIDE(early_db, (double)p->early_db)                          \
+  GLIDE(late_db, (double)p->late_db)                            \
+  GLIDE(distance, steady_log2(layout_of(p).distance_m))         \
+  GLIDE(wet, gain_of_wet((double)p->wet_db))                    \
   GLIDE(dry, (double)p->dry)
 
 PARAMS_DECLARE(room_send, ROOM_SEND_PARAMS)

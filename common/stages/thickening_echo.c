@@ -81,13 +81,13 @@ static double
 make_up(const thickening_echo* s)
 {
   const double rms = drive_gain(s) * db_to_gain(ALIGN_RMS_DBFS);
-  return pow(1.0 + 12.0 * rms * rms, 0.345);
+  return steady_pow(1.0 + 12.0 * rms * rms, 0.345);
 }
 
 static biquad
 low_cut_now(const thickening_echo* s)
 {
-  return eq_high_pass(exp2(s->low_cut.y), sqrt(0.5), s->rate_hz);
+  return eq_high_pass(steady_exp2(s->low_cut.y), sqrt(0.5), s->rate_hz);
 }
 
 static biquad

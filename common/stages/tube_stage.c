@@ -77,7 +77,7 @@ tube_stage_init(tube_stage* s, double rate_hz, uint32_t n_channels)
   s->fade_lines = (uint32_t)ceil(FADE_S * rate_hz / CONTROL_FRAMES);
 
   // Trapezoidal one-pole low-pass; the treble is the rest
-  const double h = tan(DSP_PI * BRIGHT_HZ / rate_hz);
+  const double h = steady_tan(DSP_PI * BRIGHT_HZ / rate_hz);
   s->bright_pole = (1.0 - h) / (1.0 + h);
   s->bright_in   = h / (1.0 + h);
   for (uint32_t k = 0; k < n_channels; ++k) {
@@ -222,7 +222,7 @@ change_voice(tube_stage* s)
   // In the last lines, after the fade, the ramp gets flat
   const double left = (double)s->change_lines - 2.0;
   const double gone = clampd(1.0 - left / s->fade_lines, 0.0, 1.0);
-  (void)ramp_push(&s->fade, 0.5 - 0.5 * cos(DSP_PI * gone));
+  (void)ramp_push(&s->fade, 0.5 - 0.5 * steady_cos(DSP_PI * gone));
 }
 
 /// Stops the circuit at a blend of 0, and starts it again

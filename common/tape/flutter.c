@@ -16,8 +16,8 @@ flutter_weight(double f_hz)
 {
   const double x    = f_hz / 0.63;
   const double x4   = 4.0 / 0.63;
-  const double low  = pow(1.0 + 1.0 / (x * x), -1.5);
-  const double low4 = pow(1.0 + 1.0 / (x4 * x4), -1.5);
+  const double low  = steady_pow(1.0 + 1.0 / (x * x), -1.5);
+  const double low4 = steady_pow(1.0 + 1.0 / (x4 * x4), -1.5);
   const double y    = f_hz / 11.8;
   const double y4   = 4.0 / 11.8;
   return low / low4 * sqrt((1.0 + y4 * y4) / (1.0 + y * y));
@@ -35,8 +35,13 @@ static void
 set_turns(flutter* f, double rate_hz)
 {
   for (uint32_t i = 0; i < FLUTTER_PARTS; ++i) {
-    f->turn_re[i] = cos(f->w[i] * CONTROL_FRAMES / rate_hz);
-    f->turn_im[i] = sin(f->w[i] * CONTROL_FRAMES / rate_hz);
+    const double angle = f->w[i] * CONTROL_FRAMES / rate_hz;
+    const double re    = steady_cos(angle);
+    const double im    = steady_sin(angle);
+    // A turn that is not exactly of length 1 would grow or fade over hours
+    const double length = sqrt(re * re + im * im);
+    f->turn_re[i]       = re / length;
+    f->turn_im[i]       = im / length;
   }
   flutter_reset(f);
 }
@@ -85,8 +90,8 @@ void
 flutter_reset(flutter* f)
 {
   for (uint32_t i = 0; i < FLUTTER_PARTS; ++i) {
-    f->re[i] = cos(f->start[i]);
-    f->im[i] = sin(f->start[i]);
+    f->re[i] = steady_cos(f->start[i]);
+    f->im[i] = steady_sin(f->start[i]);
   }
 }
 
@@ -104,8 +109,8 @@ void
 flutter_lag_of(const flutter* f, double delay_s, flutter_lag* lag)
 {
   for (uint32_t i = 0; i < FLUTTER_PARTS; ++i) {
-    lag->re[i] = cos(f->w[i] * delay_s);
-    lag->im[i] = -sin(f->w[i] * delay_s);
+    lag->re[i] = steady_cos(f->w[i] * delay_s);
+    lag->im[i] = -steady_sin(f->w[i] * delay_s);
   }
 }
 

@@ -33,7 +33,7 @@ kernel(double t)
   }
   const double w  = bessel_i0(KAISER_BETA * sqrt(1.0 - x * x));
   const double pt = DSP_PI * t;
-  return w * (fabs(t) < 1e-9 ? 1.0 : sin(pt) / pt);
+  return w * (fabs(t) < 1e-9 ? 1.0 : steady_sin(pt) / pt);
 }
 
 /// Writes the weights for a position; their sum is 1

@@ -53,6 +53,15 @@ solve_plate(const triode_plate_law* law, double plate_ohm, double v, double b)
   return ia;
 }
 
+/// Rounds to 2^-46 of an ampere or a siemens, -220 dB of what a stage draws:
+/// what Newton's method leaves depends on the last bits of libm
+/// (common/core/steady.h), and the tables are to be the same everywhere
+static double
+settled(double x)
+{
+  return ldexp(nearbyint(ldexp(x, 46)), -46);
+}
+
 /// Solves the rest once the grid is solved
 static tube_solution
 solve_from_grid(const triode* tube,
@@ -70,11 +79,11 @@ solve_from_grid(const triode* tube,
 
   return (tube_solution){
     .v    = v,
-    .ia   = ia,
-    .ia_a = p.gm * v_a * share,
-    .ia_b = p.gp * share,
-    .ig   = ig,
-    .ig_a = slope * v_a,
+    .ia   = settled(ia),
+    .ia_a = settled(p.gm * v_a * share),
+    .ia_b = settled(p.gp * share),
+    .ig   = settled(ig),
+    .ig_a = settled(slope * v_a),
   };
 }
 
@@ -194,9 +203,9 @@ set_cell(tube_table* t, uint32_t i, const edge* below, const edge* above)
 static double
 grid_current(const tube_table* t, const triode* tube, double a)
 {
-  double slope = 0.0;
-  return triode_grid(&tube->grid, solve_grid(&tube->grid, t->grid_ohm, a),
-                     &slope);
+  double       slope = 0.0;
+  const double v     = solve_grid(&tube->grid, t->grid_ohm, a);
+  return settled(triode_grid(&tube->grid, v, &slope));
 }
 
 /// Grid current at an edge.  The mean of a straight line over a cell of width h

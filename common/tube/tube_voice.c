@@ -137,7 +137,7 @@ tube_voice_init(tube_voice* v,
   v->factor       = factor;
   v->group        = factor < TUBE_GROUP_MAX ? factor : TUBE_GROUP_MAX;
   v->bias_v       = bias_v;
-  v->pad          = pow(1.0 / LATER_GAIN, n_stages - 1.0);
+  v->pad          = steady_pow(1.0 / LATER_GAIN, n_stages - 1.0);
   v->supply_share = one_pole_share(SUPPLY_TAU_S, rate_hz / CONTROL_FRAMES);
   v->supply_v     = TUBE_SUPPLY_V;
   v->load         = one_pole_average(LOAD_TAU_S, rate_hz);

@@ -27,6 +27,10 @@ libm_answers_write(const char* path);
 bool
 libm_answers_take(const char* path);
 
+/// Move answers by an ulp from now on, up, down or not at all
+void
+libm_answers_shake(void);
+
 /// Questions so far that were not in the file
 uint32_t
 libm_answers_missing(void);

@@ -206,15 +206,19 @@ play_all(const char* folder)
 int
 main(int argc, char** argv)
 {
-  const bool notes = argc == 4 && !strcmp(argv[2], "note");
-  const bool takes = argc == 4 && !strcmp(argv[2], "take");
-  if (argc > 4 || argc == 3 || (argc == 4 && !notes && !takes)) {
-    fprintf(stderr,
-            "usage: portability_player [FOLDER [note FILE | take FILE]]\n");
+  const bool shakes = argc == 3 && !strcmp(argv[2], "shake");
+  const bool notes  = argc == 4 && !strcmp(argv[2], "note");
+  const bool takes  = argc == 4 && !strcmp(argv[2], "take");
+  if (argc > 2 && !shakes && !notes && !takes) {
+    fprintf(stderr, "usage: portability_player "
+                    "[FOLDER [note FILE | take FILE | shake]]\n");
     return 2;
   }
   if (notes) {
     libm_answers_note();
+  }
+  if (shakes) {
+    libm_answers_shake();
   }
   if (takes && !libm_answers_take(argv[3])) {
     fprintf(stderr, "%s: no answers there\n", argv[3]);
