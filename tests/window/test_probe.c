@@ -151,6 +151,23 @@ static const picture_part echo_part = {.size       = sizeof(echo),
                                        .n_channels = 1,
                                        .compute    = compute_echo};
 
+/// Ends only by a stop
+static bool
+compute_on(probe* p, const float* inputs, bool is_coarse, void* result)
+{
+  static float x[480];
+  (void)inputs;
+  (void)is_coarse;
+  (void)result;
+  while (probe_play_one(p, x, x, 480)) {
+  }
+  return false;
+}
+
+static const picture_part endless_part = {.size       = sizeof(echo),
+                                          .n_channels = 1,
+                                          .compute    = compute_on};
+
 static void
 wait_for(job* j, echo* e, job_end want)
 {
@@ -189,7 +206,7 @@ jobs_can_be_stopped_and_left(void** state)
   echo  e = {0};
   (void)state;
   defaults_of(&tube_stage_ops, values);
-  job* const j = job_new(&tube_stage_ops, &echo_part);
+  job* const j = job_new(&tube_stage_ops, &endless_part);
   assert_true(job_start(j, values, tube_stage_n_params, false));
   job_stop(j);
   wait_for(j, &e, JOB_FAILED);
