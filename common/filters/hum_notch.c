@@ -103,10 +103,11 @@ hum_design_for(double mains_hz, double rate_hz)
   hum_design d = {.direct = gain - 1.0};
   for (uint32_t i = 0; i < r.n; ++i) {
     const double complex part = 2.0 * residue(&r, i, gain);
-    d.pole_re[i / 2][i % 2]   = creal(r.pole[i]);
-    d.pole_im[i / 2][i % 2]   = cimag(r.pole[i]);
-    d.part_re[i / 2][i % 2]   = creal(part);
-    d.part_im[i / 2][i % 2]   = cimag(part);
+    // Steady: complex numbers are not divided alike everywhere
+    d.pole_re[i / 2][i % 2] = steady(creal(r.pole[i]));
+    d.pole_im[i / 2][i % 2] = steady(cimag(r.pole[i]));
+    d.part_re[i / 2][i % 2] = steady(creal(part));
+    d.part_im[i / 2][i % 2] = steady(cimag(part));
   }
   return d;
 }

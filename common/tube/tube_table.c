@@ -59,7 +59,7 @@ solve_plate(const triode_plate_law* law, double plate_ohm, double v, double b)
 static double
 settled(double x)
 {
-  return ldexp(nearbyint(ldexp(x, 46)), -46);
+  return ldexp(round(ldexp(x, 46)), -46);
 }
 
 /// Solves the rest once the grid is solved
