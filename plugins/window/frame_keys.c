@@ -47,6 +47,8 @@ menu_open(frame* f, int param)
   f->is_menu_open     = true;
   f->menu_param       = param;
   if (param == MENU_SETUP) {
+    f->save_typed[0] = '\0';
+    f->save_is_sure  = false;
     setup_menu_read(f);
   } else if (param == MENU_GROUP) {
     group_menu_read(f);
@@ -351,6 +353,9 @@ keys_event(frame* f, const window_event* e)
   if (f->said[0]) {
     f->said[0] = '\0';
     f->bands |= BAND_HELP;
+  }
+  if (f->is_menu_open && f->menu_param == MENU_SETUP && save_name_key(f, e)) {
+    return true;
   }
   return common_key(f, e) || (f->focus >= 0 && focused_key(f, e));
 }

@@ -98,12 +98,14 @@ bool
 loaded_own_path(const frame* f, char* path, size_t room)
 {
   char              folder[USER_PATH];
-  const char* const name =
-    f->loaded.path ? f->loaded.name : f->form.plugin->stem;
+  const bool        is_typed = f->save_typed[0];
+  const char* const name     = is_typed         ? f->save_typed
+                               : f->loaded.path ? f->loaded.name
+                                                : f->form.plugin->stem;
   if (!user_path(folder, USER_SETTINGS, "/dustcap/setups")) {
     return false;
   }
-  const int n = is_own(f, folder)
+  const int n = !is_typed && is_own(f, folder)
                   ? snprintf(path, room, "%s", f->loaded.path)
                   : snprintf(path, room, "%s/%s.ini", folder, name);
   return n > 0 && (size_t)n < room;

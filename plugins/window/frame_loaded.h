@@ -37,6 +37,16 @@ loaded_keep(frame* f);
 void
 loaded_clear(frame* f);
 
+// frame_save_name.c
+
+/// A key while the menu of setups is open: types a name to save as
+bool
+save_name_key(frame* f, const window_event* e);
+
+/// Whether a typed name is another setup's, and that is to be said first
+bool
+save_name_asks(frame* f);
+
 // frame_setup_menu.c
 
 /// Reads the setups that the menu is about to show, and forgets them

@@ -75,7 +75,9 @@ setup_menu_build(frame* f, chart_box box)
   y += n ? 13 : 0;
   (void)add_line(f, ITEM_DEFAULTS, 0, "defaults", box, &y);
   (void)snprintf(f->save_name, sizeof(f->save_name), "save as %s",
-                 f->loaded.path ? f->loaded.name : f->form.plugin->stem);
+                 f->save_typed[0] ? f->save_typed
+                 : f->loaded.path ? f->loaded.name
+                                  : f->form.plugin->stem);
   (void)add_line(f, ITEM_SAVE, 0, f->save_name, box, &y);
   return y + 6;
 }
@@ -217,7 +219,10 @@ setup_menu_help(const frame* f, const item* it, const char** name)
       return "Sets all controls of this stage to their defaults.";
     case ITEM_SAVE:
       *name = "Save";
-      return "Writes this stage into your own setup of that name.";
+      return f->save_is_sure
+               ? "It is there already: once more writes this stage into it."
+               : "Writes this stage into your own setup of that name. Type "
+                 "another name.";
     default:
       *name = "More";
       return "Shows more setups.";
@@ -256,6 +261,9 @@ setup_menu_act(frame* f, const item* it)
   if (line.kind == ITEM_SETUP) {
     e                                = f->menu_list.entries[line.param];
     f->menu_list.entries[line.param] = (setup_entry){.path = NULL};
+  }
+  if (line.kind == ITEM_SAVE && save_name_asks(f)) {
+    return;
   }
   menu_close(f);
   if (e.fault) {

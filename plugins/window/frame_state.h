@@ -226,6 +226,8 @@ struct frame {
   uint32_t     menu_first;                ///< Of its setups that are shown
   char         menu_name[SETUP_NAME + 8]; ///< In the header
   char         save_name[SETUP_NAME + 8];
+  char         save_typed[SETUP_NAME - 4]; ///< Instead of the loaded one's
+  bool         save_is_sure; ///< It is there already, and that was said
 
   // Picture
   double               width, height; ///< In logical px

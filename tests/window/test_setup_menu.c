@@ -233,6 +233,52 @@ saving_makes_a_setup_of_ones_own(void** state)
 }
 
 static void
+a_name_can_be_typed(void** state)
+{
+  rig r;
+  (void)state;
+  open_tube(&r);
+  host_moves(&r, "drive_db", 31.25F);
+  press(&r, "setup");
+  const window_event dash = {.kind = EVENT_KEY, .key = KEY_TEXT, .text = '-'};
+  assert_false(frame_event(r.f, &dash)); // Begins with a letter or a digit
+  rig_type(&r, "My lead/2");             // A name is no path
+  assert_true(rig_has_word(&r, "save as My lead2"));
+  assert_true(rig_key(&r, KEY_BACKSPACE, false));
+  assert_true(rig_key(&r, KEY_ENTER, false));
+  assert_string_equal(read_own("My lead"), "[tube-stage]\ndrive_db = 31.25\n");
+  assert_true(rig_has_word(&r, "My lead"));
+  rig_close(&r);
+}
+
+static void
+what_is_there_is_asked_for(void** state)
+{
+  static const char theirs[] = "[tube-stage]\ndrive_db = 20\n";
+  rig               r;
+  (void)state;
+  open_tube(&r);
+  write_own("mine", theirs);
+  host_moves(&r, "drive_db", 31.25F);
+  press(&r, "setup");
+  rig_type(&r, "mine");
+  press(&r, "save as mine");
+  assert_string_equal(read_own("mine"), theirs);
+  assert_true(rig_has_word(&r, "save as mine")); // Still open
+  rig_type(&r, "2"); // Another name is asked for anew
+  assert_true(rig_key(&r, KEY_BACKSPACE, false));
+  assert_true(rig_key(&r, KEY_ENTER, false));
+  assert_string_equal(read_own("mine"), theirs);
+  assert_true(rig_key(&r, KEY_ENTER, false));
+  assert_string_equal(read_own("mine"), "[tube-stage]\ndrive_db = 31.25\n");
+  // The menu forgets what was typed, and what is loaded needs no question
+  host_moves(&r, "drive_db", 3);
+  load(&r, "mine \xE2\x80\xA2", "save as mine");
+  assert_string_equal(read_own("mine"), "[tube-stage]\ndrive_db = 3\n");
+  rig_close(&r);
+}
+
+static void
 saving_keeps_the_base_of_ones_own(void** state)
 {
   rig r;
@@ -395,6 +441,8 @@ main(void)
     cmocka_unit_test(a_dot_follows_the_name_once_a_value_differs),
     cmocka_unit_test(defaults_set_all_but_the_track_s),
     cmocka_unit_test(saving_makes_a_setup_of_ones_own),
+    cmocka_unit_test(a_name_can_be_typed),
+    cmocka_unit_test(what_is_there_is_asked_for),
     cmocka_unit_test(saving_keeps_the_base_of_ones_own),
     cmocka_unit_test(what_is_broken_says_so_in_one_line),
     cmocka_unit_test(many_setups_come_page_by_page),
