@@ -6,11 +6,11 @@
 /// C leaves open how exactly they round, and each libm does it another way: the
 /// last bit of a coefficient would depend on the machine, and now and then a
 /// sample of the sound.  Rounded to 41 bits (a relative error of at most 2^-41,
-/// -247 dB), the answer is the same everywhere, unless the true value lies within
-/// an ulp of the middle between two such numbers, as one of 2000 does.  So
-/// nothing in common/ calls them by their own names but what rounds its result
-/// (tube_table.c).  What has 41 bits or less stays exact: steady_exp(0.0) is 1.
-/// sqrt(), floor() and the like are exact anyway.
+/// -247 dB), the answer is the same everywhere, unless the true value lies
+/// within an ulp of the middle between two such numbers, as one of 2000 does.
+/// So nothing in common/ calls them by their own names but what rounds its
+/// result (tube_table.c).  What has 41 bits or less stays exact:
+/// steady_exp(0.0) is 1. sqrt(), floor() and the like are exact anyway.
 ///
 /// All real-time safe.
 
