@@ -19,8 +19,8 @@ test_steady(void** state)
     assert_true(steady(nextafter(exact[i], 1e300)) == exact[i]);
     assert_true(steady(nextafter(exact[i], -1e300)) == exact[i]);
   }
-  assert_true(isinf(steady(INFINITY)) && isinf(steady(-INFINITY)));
-  assert_true(isnan(steady(NAN)));
+  assert_true(isinf(steady(HUGE_VAL)) && isinf(steady(-HUGE_VAL)));
+  assert_true(isnan(steady(nan(""))));
   for (int i = 0; i < 10000; ++i) {
     const double x =
       ldexp(0.5 - fmod(i * 0.61803398874989485, 1.0), i % 200 - 100);
