@@ -14,9 +14,9 @@ run_section(const cabinet_filters* f, f64x2 (*m)[2], int s, f64x2 x)
 {
   const f64x2 y = f->of[CABINET_B0][s] * x + m[s][0];
   m[s][0] = (f->of[CABINET_B1][s] * x + m[s][1]) - f->of[CABINET_A1][s] * y;
-  m[s][1] = s >= CABINET_LOW_PASS_1
-              ? -f->of[CABINET_A2][s] * y // It has no b2
-              : f->of[CABINET_B2][s] * x - f->of[CABINET_A2][s] * y;
+  const f64x2 back = f->of[CABINET_A2][s] * y;
+  // A low-pass has no b2
+  m[s][1] = s < CABINET_LOW_PASS_1 ? f->of[CABINET_B2][s] * x - back : -back;
   return y;
 }
 
