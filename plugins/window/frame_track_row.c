@@ -25,11 +25,20 @@ on_post(void* handle, const window_message* m)
   }
 }
 
+/// Writes the row, and whether a comparison has turned this stage off
 static void
 on_save(void* handle, uint32_t value)
 {
   frame* const f = handle;
+  value |= f->of_track.has_turned ? TRACK_ROW_TURNED : 0U;
   value_keep(f, (uint32_t)f->of_track.port, (float)value);
+}
+
+/// Returns the control as the host has it
+static uint32_t
+kept_value(const frame* f)
+{
+  return (uint32_t)f->value[f->of_track.port];
 }
 
 static void
@@ -50,6 +59,8 @@ on_ready(void* handle)
          (f->of_track.is_heard || f->value[ENABLED] == 0.0F);
 }
 
+/// Off, and on again: a session that is saved at any moment in between has the
+/// mark, see resume()
 static void
 on_turn(void* handle, bool is_untreated)
 {
@@ -57,14 +68,33 @@ on_turn(void* handle, bool is_untreated)
   track_row_state* const s = &f->of_track;
   if (is_untreated && f->value[ENABLED] > 0.0F) {
     s->has_turned = true;
+    on_save(f, kept_value(f));
     value_put(f, ENABLED, 0);
   } else if (!is_untreated && s->has_turned) {
     s->has_turned = false;
     if (f->value[ENABLED] == 0.0F) { // Else a hand was faster
       value_put(f, ENABLED, 1);
     }
+    on_save(f, kept_value(f) & ~TRACK_ROW_TURNED);
   }
   f->bands |= BAND_LEVELS;
+}
+
+/// Ends a comparison that no window ended: the session was saved, or the track
+/// copied, while its row played untreated, or the window ended with its program
+static void
+resume(frame* f)
+{
+  if (f->of_track.has_turned || !(kept_value(f) & TRACK_ROW_TURNED) ||
+      !f->is_known[ENABLED] || f->is_open) {
+    return;
+  }
+  if (f->value[ENABLED] == 0.0F) {
+    value_put(f, ENABLED, 1);
+    frame_say(f, "Left off by a comparison of its row that was not ended: it "
+                 "is on again.");
+  }
+  on_save(f, kept_value(f) & ~TRACK_ROW_TURNED);
 }
 
 static void
@@ -127,6 +157,7 @@ track_row_listen(frame* f, double passed_s)
 {
   track_row_state* const s  = &f->of_track;
   const bool             on = compare_is_on(f);
+  resume(f);
   if (on != s->was_on) {
     s->was_on = on;
     track_row_moved(f, EQUAL_LOUDNESS);

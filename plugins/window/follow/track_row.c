@@ -7,7 +7,7 @@
 
 #include <pthread.h>
 
-/// A control holds 24 bits: the mark, and the number less 1
+/// A control holds 24 bits: TRACK_ROW_TURNED, the mark, and the number less 1
 enum { NUMBER_BITS = 3, NUMBER_MASK = TRACK_ROWS - 1 };
 
 /// The row of each number that a window of this process was in last, as values
@@ -27,8 +27,9 @@ seen_value(uint32_t number)
 uint32_t
 track_row_number(uint32_t value)
 {
-  return value <= MARK_MOST && value >> NUMBER_BITS ? 1 + (value & NUMBER_MASK)
-                                                    : 0;
+  return value < TRACK_ROW_TURNED && value >> NUMBER_BITS
+           ? 1 + (value & NUMBER_MASK)
+           : 0;
 }
 
 // ---------------------------------------------------------------------------
@@ -81,9 +82,13 @@ static void
 leave(track_row* r)
 {
   track_row_turn(r, false);
+  if (r->leads) { // Who called is gone: nobody may remember to go back
+    track_row_say(r, MESSAGE_ROW_TURN, mark_new(), 0);
+  }
   track_row_say(r, MESSAGE_ROW_BYE, 0, 0);
   r->number = r->mark = r->n_members = 0;
   r->phase                           = ROW_RESTS;
+  r->leads                           = false;
 }
 
 void
@@ -95,6 +100,7 @@ track_row_end(track_row* r)
 void
 track_row_take(track_row* r, uint32_t value)
 {
+  value &= ~TRACK_ROW_TURNED;
   const uint32_t number = track_row_number(value);
   const uint32_t mark   = number ? value >> NUMBER_BITS : 0;
   if (number == r->number && mark == r->mark) {
@@ -124,7 +130,8 @@ track_row_choose(track_row* r, uint32_t number)
 {
   uint32_t value = number ? seen_value(number) : 0;
   while (number && !track_row_number(value)) {
-    value = (mark_new() & ~(uint32_t)NUMBER_MASK) | (number - 1);
+    value = (mark_new() & (TRACK_ROW_TURNED - 1U) & ~(uint32_t)NUMBER_MASK) |
+            (number - 1);
   }
   track_row_enter(r, value);
 }

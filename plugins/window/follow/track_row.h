@@ -24,6 +24,10 @@ enum {
   TRACK_ROW_TEXT    = 64,
 };
 
+/// Stands in the hidden control while a comparison has turned the stage off: a
+/// session that was saved then says so itself
+#define TRACK_ROW_TURNED (1U << 23U)
+
 /// So long the others have to answer
 #define TRACK_ROW_ANSWER_S 0.1
 
@@ -56,6 +60,7 @@ typedef struct {
   uint32_t       sender;
   uint32_t       number, mark; ///< 0: in no row
   bool           is_untreated;
+  bool           leads; ///< It brought the row there, and has yet to go back
   bool           said_ready;
   double         now_s;
 
@@ -76,11 +81,11 @@ typedef struct {
 void
 track_row_init(track_row* r, const track_row_host* host, uint32_t sender);
 
-/// Turns back, and says goodbye
+/// Turns back, the whole row if it led there, and says goodbye
 void
 track_row_end(track_row* r);
 
-/// The hidden control as the host has it
+/// The hidden control as the host has it, whether turned or not
 void
 track_row_take(track_row* r, uint32_t value);
 

@@ -98,6 +98,7 @@ turn_all(track_row* r, bool is_untreated)
   r->turn    = mark_new();
   r->since_s = r->now_s;
   r->is_told = false;
+  r->leads   = is_untreated;
   track_row_turn(r, is_untreated);
   track_row_say(r, MESSAGE_ROW_TURN, r->turn, is_untreated);
   track_row_say_here(r, 0);
@@ -168,6 +169,7 @@ void
 track_row_yield(track_row* r)
 {
   r->phase = ROW_RESTS;
+  r->leads = false;
 }
 
 /// Drops the windows that have not been heard for a time, or have not turned
