@@ -4,13 +4,14 @@
 #
 # xvfb.sh PROGRAM ARGUMENT...
 # Runs PROGRAM on a display of its own; skips where there is no Xvfb.
+# SCREEN=6400x4000 in the environment: a larger one.
 set -eu
 command -v Xvfb >/dev/null || exit 77
 work=$(mktemp -d)
 server=
 trap 'test -z "$server" || kill "$server"; rm -rf "$work"' EXIT
 mkfifo "$work/number"
-Xvfb -displayfd 3 -screen 0 1280x800x24 -noreset -nolisten tcp \
+Xvfb -displayfd 3 -screen 0 "${SCREEN:-1280x800}x24" -noreset -nolisten tcp \
   3>"$work/number" >/dev/null 2>&1 &
 server=$!
 read -r number <"$work/number"
