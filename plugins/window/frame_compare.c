@@ -20,8 +20,7 @@
 bool
 compare_is_on(const frame* f)
 {
-  const int equal = shell_port(f->form.plugin, "match_bypass");
-  return f->match_meter >= 0 && equal >= 0 && f->value[equal] > 0.0F;
+  return f->match_meter >= 0 && f->value[EQUAL_LOUDNESS] > 0.0F;
 }
 
 bool
@@ -132,11 +131,9 @@ listen(frame* f, double passed_s)
 void
 compare_tick(frame* f, double passed_s)
 {
-  const int enabled = shell_port(f->form.plugin, "enabled");
   heed_host(f);
   heed_box(f);
-  const bool is_heard =
-    enabled < 0 || (f->value[enabled] > 0.0F && frame_is_playing(f));
+  const bool is_heard = f->value[ENABLED] > 0.0F && frame_is_playing(f);
   if (compare_is_on(f) && is_heard && !f->is_open && passed_s > 0) {
     listen(f, passed_s);
   }

@@ -6,7 +6,6 @@
 chart
 frame_chart(const frame* f, cairo_t* cr)
 {
-  const int enabled = shell_port(f->form.plugin, "enabled");
   cairo_scale(cr, f->scale, f->scale);
   cairo_font_options_t* const o = cairo_font_options_create();
   cairo_font_options_set_antialias(o, CAIRO_ANTIALIAS_GRAY);
@@ -17,7 +16,7 @@ frame_chart(const frame* f, cairo_t* cr)
   return (chart){
     .cr      = cr,
     .palette = f->palette,
-    .is_off  = enabled >= 0 && f->value[enabled] <= 0.0F,
+    .is_off  = f->value[ENABLED] <= 0.0F,
   };
 }
 

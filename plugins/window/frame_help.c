@@ -324,7 +324,7 @@ help_draw(const frame* f, chart* c)
     (void)snprintf(latency, sizeof(latency), "latency %.0f frames",
                    (double)m.latency_frames);
   }
-  if (f->value[0] > 0.0F) {
+  if (f->value[ENABLED] > 0.0F) {
     say(f, c, "", f->form.plugin->summary, latency);
   } else {
     say(f, c, "Off",

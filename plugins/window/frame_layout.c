@@ -126,27 +126,20 @@ turn_round(frame* f, uint32_t first)
 static void
 build_header(frame* f, const chart* c)
 {
-  static const char* const words[] = {"off", "on"};
-
-  const int enabled = shell_port(f->form.plugin, "enabled");
-  double    x =
+  const double x =
     MARGIN + 17 + chart_text_width(c, title_type, "%s", f->form.plugin->name);
-  if (enabled >= 0) {
-    const double on = chart_text_width(c, word_type, "on");
-    const double w =
-      on + CHOICE_GAP - 8 + chart_text_width(c, word_type, "off");
-    item* const it = layout_add(f, ITEM_ROW, (chart_box){x - 6, 7, w + 12, 24});
-    it->param      = (uint32_t)enabled;
-    it->name       = "Enabled";
-    it->is_in_header = true;
-    it->x            = x;
-    it->w            = w;
-    it->n_words      = 2; // "on" stands first
-    it->word[1]      = (chart_box){x, 7, on, 24};
-    it->word[0] =
-      (chart_box){x + on + CHOICE_GAP - 8, 7,
-                  chart_text_width(c, word_type, "%s", words[0]), 24};
-  }
+  const double on  = chart_text_width(c, word_type, "on");
+  const double off = chart_text_width(c, word_type, "off");
+  const double w   = on + CHOICE_GAP - 8 + off;
+  item* const  it  = layout_add(f, ITEM_ROW, (chart_box){x - 6, 7, w + 12, 24});
+  it->param        = ENABLED;
+  it->name         = "Enabled";
+  it->is_in_header = true;
+  it->x            = x;
+  it->w            = w;
+  it->n_words      = 2; // "on" stands first
+  it->word[1]      = (chart_box){x, 7, on, 24};
+  it->word[0]      = (chart_box){x + on + CHOICE_GAP - 8, 7, off, 24};
   // From the right; the keys go from the left
   const uint32_t first = f->n_items;
   double         right = f->width - MARGIN - 11;
@@ -241,24 +234,18 @@ layout_add_level(frame*       f,
 static void
 build_levels(frame* f, const chart* c)
 {
-  const double y     = f->height - LEVELS_HEIGHT;
-  const int    equal = shell_port(f->form.plugin, "match_bypass");
-  const int    trim  = shell_port(f->form.plugin, "trim_db");
+  const double y = f->height - LEVELS_HEIGHT;
   (void)layout_add_level(f, c, ITEM_MATCH, "match", 346);
-  if (equal >= 0) {
-    item* const check =
-      layout_add(f, ITEM_CHECK, (chart_box){451, y + 2, 114, 23});
-    check->param = (uint32_t)equal;
-    check->name  = "equal loudness";
-    check->x     = 456;
-    check->w     = 104;
-  }
+  item* const check =
+    layout_add(f, ITEM_CHECK, (chart_box){451, y + 2, 114, 23});
+  check->param = EQUAL_LOUDNESS;
+  check->name  = "equal loudness";
+  check->x     = 456;
+  check->w     = 104;
   track_row_build(f, c);
   (void)layout_add_level(f, c, ITEM_BLIND, f->blind.is_on ? "tell" : "blind",
                          471);
-  if (trim >= 0) {
-    add_row(f, c, (uint32_t)trim, "Trim", f->width - MARGIN - 165, y + 6, 165);
-  }
+  add_row(f, c, f->trim, "Trim", f->width - MARGIN - 165, y + 6, 165);
 }
 
 static void

@@ -150,7 +150,7 @@ levels_draw_now(const frame* f, chart* c)
                     CHART_BLUE);
     chart_triangle(c, x0, y + 20, 7, false, CHART_INK);
     chart_triangle(c, x1, y + 24.5, -7, true,
-                   f->value[0] > 0 ? CHART_BLUE : CHART_INK);
+                   f->value[ENABLED] > 0 ? CHART_BLUE : CHART_INK);
   }
   if (f->blind.is_on) {
     chart_text(c, right_value, 428, y + 17, "\xE2\x80\x93");

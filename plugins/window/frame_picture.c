@@ -23,8 +23,7 @@ frame_view(const frame* f)
     .result     = f->results,
     .before     = f->befores,
   };
-  const int enabled = shell_port(f->form.plugin, "enabled");
-  v.is_off          = enabled >= 0 && f->value[enabled] <= 0.0F;
+  v.is_off = f->value[ENABLED] <= 0.0F;
   memcpy(&v.levels, f->meter, sizeof(v.levels));
   return v;
 }

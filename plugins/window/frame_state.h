@@ -25,6 +25,9 @@ enum {
   FRAME_SAID   = 256,                     ///< Bytes of a message
 };
 
+/// The first controls of every plugin: looked up often
+enum { ENABLED = 0, EQUAL_LOUDNESS = 1 };
+
 /// Menus of no row
 enum { MENU_SETUP = -1, MENU_GROUP = -2 };
 

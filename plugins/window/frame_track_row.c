@@ -11,8 +11,6 @@
 #define STEADY_S  1.0
 #define STEADY_DB 0.15
 
-enum { ENABLED = 0, EQUAL_LOUDNESS = 1 };
-
 // ---------------------------------------------------------------------------
 // What the row asks of the sheet
 

@@ -7,6 +7,7 @@
 #include <X11/Xutil.h>
 #include <X11/keysym.h>
 
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -23,6 +24,7 @@ struct platform {
   platform_client client;
   Time            event_time; ///< Of the last press or key
   bool            is_mapped, is_hidden, is_gone;
+  bool            has_sent; ///< Since events were last taken
 };
 
 double
@@ -82,6 +84,13 @@ make_window(platform* p, int width, int height, const char* title)
   XSync(p->display, False);
 }
 
+static void
+send_now(platform* p)
+{
+  XFlush(p->display);
+  p->has_sent = true;
+}
+
 /// What is sent to the root window reaches whoever has asked for its structure
 static void
 listen(platform* p)
@@ -103,7 +112,7 @@ platform_say(platform* p, const window_message* m)
   }
   if (!p->is_gone) {
     XSendEvent(p->display, root, False, StructureNotifyMask, &e);
-    XFlush(p->display);
+    send_now(p);
   }
 }
 
@@ -140,6 +149,7 @@ platform_open(uintptr_t              parent,
   }
   make_window(p, width, height, title);
   listen(p);
+  p->has_sent = true;
   if (!p->visual) {
     platform_close(p);
     return NULL;
@@ -180,7 +190,7 @@ platform_resize(platform* p, int width, int height)
 {
   set_hints(p, width, height);
   XResizeWindow(p->display, p->window, (unsigned)width, (unsigned)height);
-  XFlush(p->display);
+  send_now(p);
 }
 
 // ---------------------------------------------------------------------------
@@ -395,9 +405,24 @@ on_event(platform* p, XEvent* e)
   }
 }
 
+/// Whether there may be events.  XPending() asks the system twice, which is
+/// most of what a window costs at rest.  Sending may have read some, too.
+static bool
+may_have_events(platform* p)
+{
+  struct pollfd from = {.fd = ConnectionNumber(p->display), .events = POLLIN};
+  const bool    has_sent = p->has_sent;
+  p->has_sent            = false;
+  return has_sent || XEventsQueued(p->display, QueuedAlready) > 0 ||
+         poll(&from, 1, 0) != 0;
+}
+
 bool
 platform_events(platform* p)
 {
+  if (!p->is_gone && !may_have_events(p)) {
+    return true;
+  }
   while (!p->is_gone && XPending(p->display)) {
     XEvent e;
     XNextEvent(p->display, &e);
@@ -432,5 +457,5 @@ platform_put(platform*              p,
   }
   image->data = NULL; // The pixels are not its own
   XDestroyImage(image);
-  XFlush(p->display);
+  send_now(p);
 }
