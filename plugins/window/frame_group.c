@@ -94,6 +94,7 @@ frame_take_message(frame* f, const window_message* m)
 {
   const uint32_t members = f->group.n_members;
   const uint32_t offers  = f->of_track.row.n_offers;
+  ++f->news;
   follow_hear(&f->group, m);
   track_row_hear(&f->of_track.row, m);
   if (f->is_menu_open && f->menu_param == MENU_GROUP &&

@@ -215,6 +215,7 @@ frame_event(frame* f, const window_event* e)
 {
   const double x = e->x / f->scale;
   const double y = e->y / f->scale;
+  ++f->news;
   switch (e->kind) {
     case EVENT_PRESS:
       press(f, e, x, y);

@@ -190,6 +190,10 @@ struct frame {
   double   followed_s[FRAME_PARAMS]; ///< When the group last moved it
   double   counted_s; ///< Playing since the last change of a control
   double   now_s;
+  double   looked_s; ///< When the last whole look around was
+  double   woken_s;  ///< When something was new last
+  unsigned news;     ///< Counts what host, hand and other windows did
+  unsigned seen_news, seen_meter_news; ///< Then
   meter_past* past;
 
   // Gestures

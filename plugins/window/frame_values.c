@@ -10,6 +10,11 @@
 #define MATCH_S      3.0
 #define SILENCE_DBFS (-70.0F) // As where the change of level is measured
 
+// Nothing new for so long, longer than what any change goes on to do, and the
+// sheet looks at the rest less often
+#define AWAKE_S 5.0
+#define REST_S  0.09 // Every third of a host's calls
+
 static void
 show(frame* f, uint32_t param)
 {
@@ -25,8 +30,9 @@ value_write(frame* f, uint32_t param, float value)
 {
   f->value[param]     = value;
   f->written_s[param] = f->now_s;
-  f->is_late[param]   = false;
-  f->counted_s        = 0;
+  ++f->news;
+  f->is_late[param] = false;
+  f->counted_s      = 0;
   show(f, param);
   f->host.write(f->host.handle, param, value);
 }
@@ -36,7 +42,8 @@ value_keep(frame* f, uint32_t param, float value)
 {
   f->value[param]     = value;
   f->written_s[param] = f->now_s;
-  f->is_late[param]   = false;
+  ++f->news;
+  f->is_late[param] = false;
   f->host.write(f->host.handle, param, value);
 }
 
@@ -99,6 +106,7 @@ static void
 take(frame* f, uint32_t param, float value)
 {
   if (f->value[param] == value) {
+    f->news += !f->is_known[param];
     f->is_known[param] = true;
     return;
   }
@@ -107,6 +115,7 @@ take(frame* f, uint32_t param, float value)
   }
   f->is_known[param] = true;
   f->value[param]    = value;
+  ++f->news;
   if (frame_info(f, param)->is_hidden) {
     follow_take(&f->group, param, value);
     track_row_took(f, param);
@@ -127,6 +136,7 @@ frame_take_param(frame* f, uint32_t param, float value)
     // Perhaps an old echo of a gesture just ended: the last one counts
     f->is_late[param] = true;
     f->late[param]    = value;
+    ++f->news;
     return;
   }
   take(f, param, control_held(frame_info(f, param), (double)value));
@@ -178,13 +188,32 @@ fade(frame* f, double before_s)
   }
 }
 
+/// Whether nothing comes from host, hand and other windows: only files, setups'
+/// or the ground's, may have changed, and a group's silence ended
+static bool
+is_at_rest(frame* f)
+{
+  if (f->news != f->seen_news || f->meter_news != f->seen_meter_news ||
+      frame_is_playing(f)) {
+    f->seen_news       = f->news;
+    f->seen_meter_news = f->meter_news;
+    f->woken_s         = f->now_s;
+  }
+  const double since_s = f->now_s - f->looked_s;
+  return f->now_s - f->woken_s > AWAKE_S && since_s >= 0 && since_s < REST_S;
+}
+
 void
 frame_tick(frame* f, double now_s)
 {
-  const double before_s = f->now_s;
+  f->now_s = now_s;
+  if (is_at_rest(f)) {
+    return;
+  }
+  const double before_s = f->looked_s;
   const bool   could    = frame_can_match(f);
   const double passed_s = fmin(fmax(now_s - before_s, 0), 0.25);
-  f->now_s              = now_s;
+  f->looked_s           = now_s;
   if (frame_is_playing(f)) {
     f->counted_s += passed_s;
   }
