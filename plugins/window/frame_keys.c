@@ -5,8 +5,6 @@
 
 #include <string.h>
 
-static const double scales[] = {1, 1.25, 1.5, 2, 3};
-
 void
 focus_set(frame* f, int index)
 {
@@ -14,51 +12,6 @@ focus_set(frame* f, int index)
     typing_end(f, true);
   }
   f->focus = index;
-  f->bands |= BAND_ALL;
-}
-
-void
-menu_close(frame* f)
-{
-  if (!f->is_menu_open) {
-    return;
-  }
-  const int had_keys = f->focus;
-  f->is_menu_open    = false;
-  setup_menu_forget(f);
-  f->hover = -1;
-  f->focus = -1;
-  layout_build(f);
-  for (uint32_t i = 0; i < f->n_items && had_keys >= 0; ++i) {
-    const item* const it = &f->items[i];
-    if (f->menu_param < 0
-          ? it->kind == (f->menu_param == MENU_GROUP ? ITEM_GROUP : ITEM_MENU)
-          : it->kind == ITEM_ROW && (int)it->param == f->menu_param) {
-      f->focus = (int)i;
-    }
-  }
-  f->bands |= BAND_ALL;
-}
-
-void
-menu_open(frame* f, int param)
-{
-  const bool had_keys = f->focus >= 0;
-  f->is_menu_open     = true;
-  f->menu_param       = param;
-  if (param == MENU_SETUP) {
-    f->save_typed[0] = '\0';
-    f->save_is_sure  = false;
-    setup_menu_read(f);
-  } else if (param == MENU_GROUP) {
-    group_menu_read(f);
-  }
-  layout_build(f);
-  for (uint32_t i = f->n_items; had_keys && i > 0; --i) {
-    if (f->items[i - 1].is_in_menu) {
-      f->focus = (int)i - 1; // The menu's first
-    }
-  }
   f->bands |= BAND_ALL;
 }
 
@@ -153,37 +106,6 @@ focus_move(frame* f, int by)
       focus_set(f, to);
       return;
     }
-  }
-}
-
-/// Which word of the menu counts now, and choosing another
-static int
-menu_choice(const frame* f, const item* it)
-{
-  if (it->kind == ITEM_GROUND) {
-    return f->palette == &chart_paper;
-  }
-  if (it->kind == ITEM_TRACK_ROW) {
-    return (int)f->of_track.row.number;
-  }
-  int nearest = 0;
-  for (int i = 1; i < 5; ++i) {
-    const double now  = f->scale - scales[i];
-    const double last = f->scale - scales[nearest];
-    nearest           = now * now < last * last ? i : nearest;
-  }
-  return nearest;
-}
-
-void
-menu_choose(frame* f, const item* it, int choice)
-{
-  if (it->kind == ITEM_TRACK_ROW) {
-    track_row_menu_choose(f, (uint32_t)choice);
-  } else if (it->kind == ITEM_GROUND) {
-    prefs_choose_paper(choice == 1);
-  } else {
-    prefs_choose_scale(scales[choice]);
   }
 }
 

@@ -27,14 +27,13 @@ layout_add(frame* f, item_kind kind, chart_box box)
   return it;
 }
 
-/// Places words side by side from x on
-static void
-place_words(item*              it,
-            const chart*       c,
-            const char* const* words,
-            uint32_t           n,
-            double             x,
-            double             y)
+void
+layout_place_words(item*              it,
+                   const chart*       c,
+                   const char* const* words,
+                   uint32_t           n,
+                   double             x,
+                   double             y)
 {
   for (it->n_words = 0; it->n_words < n; ++it->n_words) {
     const double w = chart_text_width(c, word_type, "%s", words[it->n_words]);
@@ -61,7 +60,7 @@ place_choices(const frame* f, item* it, const chart* c)
   for (uint32_t i = 0; i < choices.n; ++i) {
     words[i] = choices.label[i];
   }
-  place_words(it, c, words, choices.n, it->x, it->box.y + 11);
+  layout_place_words(it, c, words, choices.n, it->x, it->box.y + 11);
   for (uint32_t i = 0; i < it->n_words; ++i) {
     it->word[i].h = 20;
   }
@@ -248,31 +247,6 @@ build_levels(frame* f, const chart* c)
   add_row(f, c, f->trim, "Trim", f->width - MARGIN - 165, y + 6, 165);
 }
 
-static void
-build_menu(frame* f, const chart* c)
-{
-  static const char* const grounds[] = {"night", "paper"};
-  static const char* const scales[]  = {"1", "1.25", "1.5", "2", "3"};
-
-  f->menu_box    = (chart_box){f->width - MARGIN - 254, 35, 254, 0};
-  const double x = f->menu_box.x + 14;
-  double       y = setup_menu_build(f, f->menu_box) + 6;
-  f->menu_box.h  = y + 66 - f->menu_box.y;
-  item* it =
-    layout_add(f, ITEM_GROUND, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
-  it->name = "Ground";
-  it->x    = x;
-  place_words(it, c, grounds, 2, x + 64, y + 2);
-  y += 30;
-  it = layout_add(f, ITEM_SCALE, (chart_box){x - 8, y, f->menu_box.w - 12, 26});
-  it->name = "Scale";
-  it->x    = x;
-  place_words(it, c, scales, 5, x + 64, y + 2);
-  for (uint32_t i = 0; i < it->n_words; ++i) { // Closer than others
-    it->word[i].x -= i * 6.0;
-  }
-}
-
 /// What the line of help asks, and the words to be pressed behind it: "lead
 /// changed: take over  keep"
 static void
@@ -317,7 +291,7 @@ layout_build(frame* f)
   build_question(f, &c);
   const uint32_t first = f->n_items;
   if (f->is_menu_open) {
-    f->menu_param == MENU_SETUP   ? build_menu(f, &c)
+    f->menu_param == MENU_SETUP   ? menu_build(f, &c)
     : f->menu_param == MENU_GROUP ? group_menu_build(f, &c)
                                   : row_menu_build(f);
   }

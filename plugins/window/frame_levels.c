@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-/// The line of levels, and the menu
+/// The line of levels
 
 #include "frame_state.h"
 
@@ -160,43 +160,4 @@ levels_draw_now(const frame* f, chart* c)
   const bool   is_none = fabs(change) < 0.05;
   chart_text(c, right_value, 428, y + 17, is_none ? "%.1f" : "%+.1f",
              is_none ? 0.0 : change);
-}
-
-// ---------------------------------------------------------------------------
-// Menu
-
-void
-menu_draw(const frame* f, chart* c)
-{
-  static const char* const words[2][5] = {{"night", "paper", "", "", ""},
-                                          {"1", "1.25", "1.5", "2", "3"}};
-  chart_rectangle(c, f->menu_box, CHART_GROUND);
-  chart_frame(c, f->menu_box, 1, CHART_GREY);
-  setup_menu_draw(f, c);
-  for (uint32_t i = 0; i < f->n_items; ++i) {
-    const item* const it = &f->items[i];
-    if (it->kind != ITEM_GROUND && it->kind != ITEM_SCALE) {
-      continue;
-    }
-    if ((int)i == f->hover) {
-      chart_rectangle(c, it->box, CHART_TINT);
-    }
-    chart_text(c, muted, it->x, it->box.y + 17, "%s", it->name);
-    for (uint32_t k = 0; k < it->n_words; ++k) {
-      static const double scales[] = {1, 1.25, 1.5, 2, 3};
-      const bool          is_now   = it->kind == ITEM_GROUND
-                                       ? (k == 1) == (f->palette == &chart_paper)
-                                       : fabs(f->scale - scales[k]) < 1e-6;
-      const chart_box     w        = it->word[k];
-      chart_text(c, is_now ? word : muted, w.x, it->box.y + 17, "%s",
-                 words[it->kind == ITEM_SCALE][k]);
-      if (is_now) {
-        chart_rectangle(c, (chart_box){w.x, it->box.y + 20, w.w, 2},
-                        CHART_BLUE);
-      }
-    }
-    if ((int)i == f->focus) {
-      chart_frame(c, it->box, 1, CHART_INK);
-    }
-  }
 }

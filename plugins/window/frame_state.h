@@ -271,6 +271,15 @@ layout_build(frame* f);
 item*
 layout_add(frame* f, item_kind kind, chart_box box);
 
+/// Places words side by side from a place on
+void
+layout_place_words(item*              it,
+                   const chart*       c,
+                   const char* const* words,
+                   uint32_t           n,
+                   double             x,
+                   double             y);
+
 /// Adds a word in the line of levels
 item*
 layout_add_level(frame*       f,
@@ -415,26 +424,6 @@ help_question(const frame* f, char text[HELP_QUESTION]);
 void
 help_ask(frame* f);
 
-void
-menu_draw(const frame* f, chart* c);
-
-// frame_row_menu.c
-
-/// Places the entries of the open menu of a row
-void
-row_menu_build(frame* f);
-
-void
-row_menu_draw(const frame* f, chart* c);
-
-/// Returns what an entry does, and its key
-const char*
-row_menu_help(uint32_t entry, const char** key);
-
-/// Does what an entry says, and closes the menu
-void
-row_menu_act(frame* f, uint32_t entry);
-
 // frame_drag.c
 
 /// Takes hold of an item or a handle: nothing moves yet
@@ -473,17 +462,6 @@ typing_key(frame* f, const window_event* e);
 void
 item_act(frame* f, int index, bool is_shift);
 
-void
-menu_close(frame* f);
-
-/// Chooses a word of a menu's line
-void
-menu_choose(frame* f, const item* it, int choice);
-
-/// Opens the menu of a control's row, or one of MENU_
-void
-menu_open(frame* f, int param);
-
 /// Moves the keys to an item
 void
 focus_set(frame* f, int index);
@@ -492,6 +470,7 @@ focus_set(frame* f, int index);
 #include "frame_group.h"
 #include "frame_loaded.h"
 #include "frame_memories.h"
+#include "frame_menu.h"
 #include "frame_track_row.h"
 
 #endif // PLUGINS_WINDOW_FRAME_STATE_H

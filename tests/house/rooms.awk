@@ -64,7 +64,7 @@ BEGIN {
   split("assert complex ctype errno fenv float inttypes limits locale math " \
         "setjmp signal stdarg stdatomic stdbool stddef stdint stdio stdlib string time wchar", w, " ")
   for (i in w) iso[w[i] ".h"] = 1
-  split("dirent dlfcn fcntl ftw getopt pthread spawn strings unistd", w, " ")
+  split("dirent dlfcn fcntl ftw getopt poll pthread spawn strings unistd", w, " ")
   for (i in w) posix[w[i] ".h"] = 1
   list = ARGV[1]
   for (i = 2; i < ARGC; ++i) known[ARGV[i]] = 1
