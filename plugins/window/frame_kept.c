@@ -35,6 +35,7 @@ kept_tick(frame* f)
   if (!past_claim(&f->kept, f->form.uri, f->mark)) {
     draw_mark(f);
   }
+  loaded_recall(f);
   f->bands = BAND_ALL;
 }
 

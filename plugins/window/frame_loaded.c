@@ -50,6 +50,24 @@ loaded_clear(frame* f)
   name_menu(f);
 }
 
+/// Keeps what is loaded for the next window of this instance
+static void
+remember(frame* f)
+{
+  const loaded_state* const l  = &f->loaded;
+  past_setup* const         to = &f->kept->setup;
+  const bool has_room          = l->path && strlen(l->path) < sizeof(to->path);
+  (void)snprintf(to->path, sizeof(to->path), "%s", has_room ? l->path : "");
+  memcpy(to->values, l->values, sizeof(to->values));
+}
+
+void
+loaded_forget(frame* f)
+{
+  loaded_clear(f);
+  remember(f);
+}
+
 /// Notes what was loaded or saved
 static void
 note(frame* f, const char* path, const setup_chain* chain, const float* values)
@@ -62,6 +80,8 @@ note(frame* f, const char* path, const setup_chain* chain, const float* values)
   memcpy(l->values, values, frame_shown_count(f) * sizeof(float));
   setup_watch_begin(&l->watch, chain);
   l->next_s = f->now_s + WATCH_S;
+  remember(f);
+  kept_mark(f); // Loading may have moved nothing
   show_name(f);
 }
 
@@ -190,6 +210,22 @@ read_again(frame* f, const char* changed)
   setup_table_free(t);
 }
 
+/// A file that changed while no window was open is offered
+void
+loaded_recall(frame* f)
+{
+  loaded_state* const     l    = &f->loaded;
+  const past_setup* const from = &f->kept->setup;
+  if (l->path || !from->path[0] || !(l->path = strdup(from->path))) {
+    return;
+  }
+  setup_list_name(l->path, l->name);
+  memcpy(l->values, from->values, sizeof(l->values));
+  l->next_s = f->now_s + WATCH_S;
+  read_again(f, l->path);
+  show_name(f);
+}
+
 void
 loaded_tick(frame* f)
 {
@@ -231,5 +267,6 @@ loaded_keep(frame* f)
   loaded_state* const l = &f->loaded;
   l->is_offered         = false;
   memcpy(l->values, l->offered, sizeof(l->values));
+  remember(f);
   show_name(f);
 }

@@ -37,6 +37,14 @@ loaded_keep(frame* f);
 void
 loaded_clear(frame* f);
 
+/// Also for later windows of the instance
+void
+loaded_forget(frame* f);
+
+/// What the last window of the instance had loaded
+void
+loaded_recall(frame* f);
+
 // frame_save_name.c
 
 /// A key while the menu of setups is open: types a name to save as

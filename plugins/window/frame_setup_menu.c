@@ -240,7 +240,7 @@ take_defaults(frame* f)
     values[i] = frame_info(f, i)->def;
   }
   const uint32_t n = setup_take(f, values);
-  loaded_clear(f);
+  loaded_forget(f);
   layout_build(f);
   frame_say(f, "Defaults: %u control%s moved.", n, n == 1 ? "" : "s");
 }

@@ -2,8 +2,9 @@
 // SPDX-License-Identifier: ISC
 
 /// What a window remembers of the hand's doings: two memories of the controls,
-/// and the gestures that can be undone.  It outlives the window: it is kept
-/// under the mark of the plugin's instance while the host runs.
+/// the gestures that can be undone, and the setup that was loaded.  It outlives
+/// the window: it is kept under the mark of the plugin's instance while the
+/// host runs.
 
 #ifndef PLUGINS_WINDOW_PAST_H
 #define PLUGINS_WINDOW_PAST_H
@@ -14,6 +15,7 @@ enum {
   PAST_PARAMS = shell_n_params + PARAMS_MAX,
   PAST_STEPS  = 64,
   PAST_CLOSED = 32, ///< So many are kept without a window
+  PAST_PATH   = 1024,
 };
 
 typedef struct {
@@ -48,11 +50,19 @@ typedef struct {
   bool   is_heard;    ///< And has not changed since
 } memory;
 
+/// The setup that was loaded or saved last
+typedef struct {
+  char  path[PAST_PATH]; ///< "": none, or one too long to be kept
+  float values[PAST_PARAMS];
+} past_setup;
+
 typedef struct {
   history  undo;
   memory   of[2];
   uint32_t now;     ///< Which memory plays; its values are the host's
   bool     is_made; ///< Else the other is as this one
+
+  past_setup setup;
 } window_past;
 
 /// NULL without memory

@@ -5,100 +5,12 @@
 /// loaded, as one gesture, saved, and is watched on disk; what is broken says
 /// so in one line
 
-#include "window_rig.h"
+#include "setups_rig.h"
 
 #include "plugins/setup/setup_chain.h"
 #include "plugins/window/setup_list.h"
 
 #include <dirent.h>
-#include <stdlib.h>
-#include <sys/stat.h>
-#include <unistd.h>
-
-static char folder[] = "/tmp/setup-menu-XXXXXX";
-
-static int
-enter(void** state)
-{
-  (void)state;
-  rig_setups = SETUP_DIR;
-  return mkdtemp(folder) && !setenv("XDG_CONFIG_HOME", folder, 1) ? 0 : 1;
-}
-
-static int
-leave(void** state)
-{
-  (void)state;
-  return system("rm -rf \"$XDG_CONFIG_HOME\"");
-}
-
-static const char*
-own_path(const char* name)
-{
-  static char path[256];
-  (void)snprintf(path, sizeof(path), "%s/dustcap/setups/%s.ini", folder, name);
-  return path;
-}
-
-static void
-write_own(const char* name, const char* text)
-{
-  char path[256];
-  (void)snprintf(path, sizeof(path), "%s/dustcap", folder);
-  (void)mkdir(path, 0777);
-  (void)snprintf(path, sizeof(path), "%s/dustcap/setups", folder);
-  (void)mkdir(path, 0777);
-  FILE* const file = fopen(own_path(name), "w");
-  assert_non_null(file);
-  assert_true(fputs(text, file) >= 0);
-  assert_int_equal(fclose(file), 0);
-}
-
-static const char*
-read_own(const char* name)
-{
-  static char text[4096];
-  FILE* const file = fopen(own_path(name), "r");
-  assert_non_null(file);
-  text[fread(text, 1, sizeof(text) - 1, file)] = '\0';
-  assert_int_equal(fclose(file), 0);
-  return text;
-}
-
-static void
-press(rig* r, const char* word)
-{
-  window_event e = {.kind = EVENT_PRESS, .time_s = r->now_s};
-  rig_pass(r, 1);
-  if (!frame_word_of(r->f, word, &e.x, &e.y)) {
-    fail_msg("no '%s'", word);
-  }
-  (void)frame_event(r->f, &e);
-  e.kind = EVENT_RELEASE;
-  (void)frame_event(r->f, &e);
-}
-
-static void
-load(rig* r, const char* menu, const char* name)
-{
-  press(r, menu);
-  press(r, name);
-}
-
-static void
-open_tube(rig* r)
-{
-  (void)!system("rm -rf \"$XDG_CONFIG_HOME\"/dustcap");
-  rig_open(r, "tube-stage");
-}
-
-static void
-host_moves(rig* r, const char* symbol, float value)
-{
-  rig_pass(r, 1);
-  frame_take_param(r->f, rig_param(r, symbol), value);
-  rig_pass(r, 1);
-}
 
 // ---------------------------------------------------------------------------
 
@@ -107,8 +19,8 @@ shipped_setups_with_this_stage_are_listed(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  press(&r, "setup");
+  setups_open_tube(&r);
+  setups_press(&r, "setup");
   assert_true(rig_has_word(&r, "rhythm"));
   assert_true(rig_has_word(&r, "lead"));
   assert_false(rig_has_word(&r, "plate")); // Has no tube stage
@@ -146,9 +58,9 @@ loading_sets_the_stage_in_one_gesture(void** state)
   failure            f = {""};
   setup_table* const t = setup_table_new();
   (void)state;
-  open_tube(&r);
-  host_moves(&r, "bias_pc", 33);
-  load(&r, "setup", "lead");
+  setups_open_tube(&r);
+  setups_host_moves(&r, "bias_pc", 33);
+  setups_load(&r, "setup", "lead");
   assert_true(
     setup_chain_load(&chain, SETUP_DIR "/lead.ini", setup_table_parts(t), &f));
   const int part = setup_parts_find(setup_table_parts(t), "tube-stage");
@@ -161,7 +73,7 @@ loading_sets_the_stage_in_one_gesture(void** state)
   }
   assert_true(rig_has_word(&r, "lead"));
   assert_non_null(strstr(frame_said(r.f), "lead loaded"));
-  press(&r, "undo");
+  setups_press(&r, "undo");
   assert_float_equal(rig_value(&r, "bias_pc"), 33, 0);
   assert_float_equal(rig_value(&r, "drive_db"),
                      shell_param(r.form.plugin, rig_param(&r, "drive_db"))->def,
@@ -176,15 +88,15 @@ a_dot_follows_the_name_once_a_value_differs(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  load(&r, "setup", "rhythm");
+  setups_open_tube(&r);
+  setups_load(&r, "setup", "rhythm");
   const float drive = rig_value(&r, "drive_db");
   assert_true(rig_has_word(&r, "rhythm"));
-  host_moves(&r, "drive_db", drive + 1);
+  setups_host_moves(&r, "drive_db", drive + 1);
   assert_true(rig_has_word(&r, "rhythm \xE2\x80\xA2"));
-  host_moves(&r, "drive_db", drive);
+  setups_host_moves(&r, "drive_db", drive);
   assert_true(rig_has_word(&r, "rhythm"));
-  host_moves(&r, "enabled", 0); // The track's
+  setups_host_moves(&r, "enabled", 0); // The track's
   assert_true(rig_has_word(&r, "rhythm"));
   rig_close(&r);
 }
@@ -194,10 +106,10 @@ defaults_set_all_but_the_track_s(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  load(&r, "setup", "rhythm");
-  host_moves(&r, "enabled", 0);
-  load(&r, "rhythm", "defaults");
+  setups_open_tube(&r);
+  setups_load(&r, "setup", "rhythm");
+  setups_host_moves(&r, "enabled", 0);
+  setups_load(&r, "rhythm", "defaults");
   for (uint32_t i = 0; i < shell_shown_count(r.form.plugin); ++i) {
     const param_info* const p = shell_param(r.form.plugin, i);
     assert_float_equal(frame_param(r.f, i),
@@ -215,19 +127,19 @@ saving_makes_a_setup_of_ones_own(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  host_moves(&r, "drive_db", 31.25F);
-  load(&r, "setup", "save as tube-stage");
-  assert_string_equal(read_own("tube-stage"),
+  setups_open_tube(&r);
+  setups_host_moves(&r, "drive_db", 31.25F);
+  setups_load(&r, "setup", "save as tube-stage");
+  assert_string_equal(setups_read("tube-stage"),
                       "[tube-stage]\ndrive_db = 31.25\n");
   assert_true(rig_has_word(&r, "tube-stage"));
   rig_pass(&r, 3); // What we wrote ourselves is no news
   assert_false(rig_has_word(&r, "take over"));
-  host_moves(&r, "drive_db", 3);
-  load(&r, "tube-stage \xE2\x80\xA2", "defaults");
-  press(&r, "setup");
+  setups_host_moves(&r, "drive_db", 3);
+  setups_load(&r, "tube-stage \xE2\x80\xA2", "defaults");
+  setups_press(&r, "setup");
   assert_true(rig_has_word(&r, "rhythm")); // Beside the shipped ones
-  press(&r, "tube-stage");
+  setups_press(&r, "tube-stage");
   assert_float_equal(rig_value(&r, "drive_db"), 31.25, 0);
   rig_close(&r);
 }
@@ -237,16 +149,17 @@ a_name_can_be_typed(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  host_moves(&r, "drive_db", 31.25F);
-  press(&r, "setup");
+  setups_open_tube(&r);
+  setups_host_moves(&r, "drive_db", 31.25F);
+  setups_press(&r, "setup");
   const window_event dash = {.kind = EVENT_KEY, .key = KEY_TEXT, .text = '-'};
   assert_false(frame_event(r.f, &dash)); // Begins with a letter or a digit
   rig_type(&r, "My lead/2");             // A name is no path
   assert_true(rig_has_word(&r, "save as My lead2"));
   assert_true(rig_key(&r, KEY_BACKSPACE, false));
   assert_true(rig_key(&r, KEY_ENTER, false));
-  assert_string_equal(read_own("My lead"), "[tube-stage]\ndrive_db = 31.25\n");
+  assert_string_equal(setups_read("My lead"),
+                      "[tube-stage]\ndrive_db = 31.25\n");
   assert_true(rig_has_word(&r, "My lead"));
   rig_close(&r);
 }
@@ -257,24 +170,24 @@ what_is_there_is_asked_for(void** state)
   static const char theirs[] = "[tube-stage]\ndrive_db = 20\n";
   rig               r;
   (void)state;
-  open_tube(&r);
-  write_own("mine", theirs);
-  host_moves(&r, "drive_db", 31.25F);
-  press(&r, "setup");
+  setups_open_tube(&r);
+  setups_write("mine", theirs);
+  setups_host_moves(&r, "drive_db", 31.25F);
+  setups_press(&r, "setup");
   rig_type(&r, "mine");
-  press(&r, "save as mine");
-  assert_string_equal(read_own("mine"), theirs);
+  setups_press(&r, "save as mine");
+  assert_string_equal(setups_read("mine"), theirs);
   assert_true(rig_has_word(&r, "save as mine")); // Still open
   rig_type(&r, "2"); // Another name is asked for anew
   assert_true(rig_key(&r, KEY_BACKSPACE, false));
   assert_true(rig_key(&r, KEY_ENTER, false));
-  assert_string_equal(read_own("mine"), theirs);
+  assert_string_equal(setups_read("mine"), theirs);
   assert_true(rig_key(&r, KEY_ENTER, false));
-  assert_string_equal(read_own("mine"), "[tube-stage]\ndrive_db = 31.25\n");
+  assert_string_equal(setups_read("mine"), "[tube-stage]\ndrive_db = 31.25\n");
   // The menu forgets what was typed, and what is loaded needs no question
-  host_moves(&r, "drive_db", 3);
-  load(&r, "mine \xE2\x80\xA2", "save as mine");
-  assert_string_equal(read_own("mine"), "[tube-stage]\ndrive_db = 3\n");
+  setups_host_moves(&r, "drive_db", 3);
+  setups_load(&r, "mine \xE2\x80\xA2", "save as mine");
+  assert_string_equal(setups_read("mine"), "[tube-stage]\ndrive_db = 3\n");
   rig_close(&r);
 }
 
@@ -283,17 +196,18 @@ saving_keeps_the_base_of_ones_own(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  write_own("mine", "[tube-stage]\ndrive_db = 20\n[air-shelf]\nair_db = 2\n");
-  write_own("yours", "; Softer\nfrom = mine.ini\n[tube-stage]\n"
-                     "drive_db = base - 3 ; quite\n");
-  load(&r, "setup", "yours");
+  setups_open_tube(&r);
+  setups_write("mine",
+               "[tube-stage]\ndrive_db = 20\n[air-shelf]\nair_db = 2\n");
+  setups_write("yours", "; Softer\nfrom = mine.ini\n[tube-stage]\n"
+                        "drive_db = base - 3 ; quite\n");
+  setups_load(&r, "setup", "yours");
   assert_float_equal(rig_value(&r, "drive_db"), 17, 0);
-  host_moves(&r, "drive_db", 16);
-  load(&r, "yours \xE2\x80\xA2", "save as yours");
-  assert_string_equal(read_own("yours"), "; Softer\nfrom = mine.ini\n"
-                                         "[tube-stage]\ndrive_db = base - 4"
-                                         " ; quite\n");
+  setups_host_moves(&r, "drive_db", 16);
+  setups_load(&r, "yours \xE2\x80\xA2", "save as yours");
+  assert_string_equal(setups_read("yours"), "; Softer\nfrom = mine.ini\n"
+                                            "[tube-stage]\ndrive_db = base - 4"
+                                            " ; quite\n");
   rig_close(&r);
 }
 
@@ -311,10 +225,10 @@ what_is_broken_says_so_in_one_line(void** state)
   (void)state;
   for (size_t i = 0; i < sizeof(broken) / sizeof(broken[0]); ++i) {
     rig r;
-    open_tube(&r);
-    write_own("mine", broken[i].text);
+    setups_open_tube(&r);
+    setups_write("mine", broken[i].text);
     r.log[0] = '\0';
-    load(&r, "setup", "mine");
+    setups_load(&r, "setup", "mine");
     if (!strstr(frame_said(r.f), broken[i].said) ||
         strchr(frame_said(r.f), '\n')) {
       fail_msg("'%s', not '%s'", frame_said(r.f), broken[i].said);
@@ -330,18 +244,18 @@ many_setups_come_page_by_page(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
+  setups_open_tube(&r);
   for (int i = 0; i < 12; ++i) {
     char name[16];
     (void)snprintf(name, sizeof(name), "z%02d", i);
-    write_own(name, "[tube-stage]\n");
+    setups_write(name, "[tube-stage]\n");
   }
-  press(&r, "setup");
+  setups_press(&r, "setup");
   assert_false(rig_has_word(&r, "z11"));
-  press(&r, "more \xE2\x80\xA6");
+  setups_press(&r, "more \xE2\x80\xA6");
   assert_false(rig_has_word(&r, "rhythm"));
-  press(&r, "more \xE2\x80\xA6");
-  press(&r, "z11");
+  setups_press(&r, "more \xE2\x80\xA6");
+  setups_press(&r, "z11");
   assert_true(rig_has_word(&r, "z11"));
   rig_close(&r);
 }
@@ -355,27 +269,27 @@ a_change_of_the_base_is_offered(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  write_own("mine", "[tube-stage]\ndrive_db = 20\nbias_pc = 10\n");
-  write_own("yours", "from = mine.ini\n[tube-stage]\ndrive_db = base + 4\n");
-  load(&r, "setup", "yours");
-  host_moves(&r, "bias_pc", 12); // A difference that is to stay
-  write_own("mine", "[tube-stage]\ndrive_db = 22.5\nbias_pc = 10\n");
+  setups_open_tube(&r);
+  setups_write("mine", "[tube-stage]\ndrive_db = 20\nbias_pc = 10\n");
+  setups_write("yours", "from = mine.ini\n[tube-stage]\ndrive_db = base + 4\n");
+  setups_load(&r, "setup", "yours");
+  setups_host_moves(&r, "bias_pc", 12); // A difference that is to stay
+  setups_write("mine", "[tube-stage]\ndrive_db = 22.5\nbias_pc = 10\n");
   assert_non_null(strstr(frame_said(r.f), "yours loaded"));
   rig_pass(&r, 2);
   assert_string_equal(frame_said(r.f), ""); // It would cover the question
   assert_true(rig_has_word(&r, "take over"));
   assert_float_equal(rig_value(&r, "drive_db"), 24, 0); // Not by itself
-  press(&r, "copy");
+  setups_press(&r, "copy");
   assert_string_not_equal(frame_said(r.f), "");
-  press(&r, "take over");
+  setups_press(&r, "take over");
   assert_float_equal(rig_value(&r, "drive_db"), 24, 0); // Nobody saw the word
-  press(&r, "take over");
+  setups_press(&r, "take over");
   assert_float_equal(rig_value(&r, "drive_db"), 26.5, 0);
   assert_float_equal(rig_value(&r, "bias_pc"), 12, 0);
   assert_non_null(strstr(frame_said(r.f), "mine taken over: 1 control moved."));
   assert_false(rig_has_word(&r, "take over"));
-  press(&r, "undo");
+  setups_press(&r, "undo");
   assert_float_equal(rig_value(&r, "drive_db"), 24, 0);
   rig_close(&r);
 }
@@ -385,12 +299,12 @@ a_change_may_be_left(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  write_own("mine", "[tube-stage]\ndrive_db = 20\n");
-  load(&r, "setup", "mine");
-  write_own("mine", "[tube-stage]\ndrive_db = 2.5\n");
+  setups_open_tube(&r);
+  setups_write("mine", "[tube-stage]\ndrive_db = 20\n");
+  setups_load(&r, "setup", "mine");
+  setups_write("mine", "[tube-stage]\ndrive_db = 2.5\n");
   rig_pass(&r, 2);
-  press(&r, "keep");
+  setups_press(&r, "keep");
   assert_false(rig_has_word(&r, "take over"));
   assert_float_equal(rig_value(&r, "drive_db"), 20, 0);
   rig_pass(&r, 2);
@@ -404,10 +318,10 @@ a_change_elsewhere_is_no_news(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  write_own("mine", "[tube-stage]\ndrive_db = 20\n");
-  load(&r, "setup", "mine");
-  write_own("mine", "; New\n[tube-stage]\ndrive_db = 20\n[air-shelf]\n");
+  setups_open_tube(&r);
+  setups_write("mine", "[tube-stage]\ndrive_db = 20\n");
+  setups_load(&r, "setup", "mine");
+  setups_write("mine", "; New\n[tube-stage]\ndrive_db = 20\n[air-shelf]\n");
   rig_pass(&r, 2);
   assert_false(rig_has_word(&r, "take over"));
   rig_close(&r);
@@ -418,14 +332,14 @@ a_change_that_cannot_be_read_is_said(void** state)
 {
   rig r;
   (void)state;
-  open_tube(&r);
-  write_own("mine", "[tube-stage]\ndrive_db = 20\n");
-  load(&r, "setup", "mine");
-  write_own("mine", "[tube-stage]\ndrive_db = 2000\n");
+  setups_open_tube(&r);
+  setups_write("mine", "[tube-stage]\ndrive_db = 20\n");
+  setups_load(&r, "setup", "mine");
+  setups_write("mine", "[tube-stage]\ndrive_db = 2000\n");
   rig_pass(&r, 2);
   assert_non_null(strstr(frame_said(r.f), "mine.ini:2: drive_db = 2000"));
   assert_false(rig_has_word(&r, "take over"));
-  write_own("mine", "[tube-stage]\ndrive_db = 21\n"); // And then it can
+  setups_write("mine", "[tube-stage]\ndrive_db = 21\n"); // And then it can
   rig_pass(&r, 2);
   assert_true(rig_has_word(&r, "take over"));
   rig_close(&r);
@@ -451,5 +365,6 @@ main(void)
     cmocka_unit_test(a_change_elsewhere_is_no_news),
     cmocka_unit_test(a_change_that_cannot_be_read_is_said),
   };
-  return cmocka_run_group_tests_name("setup-menu", tests, enter, leave);
+  return cmocka_run_group_tests_name("setup-menu", tests, setups_enter,
+                                     setups_leave);
 }
