@@ -129,14 +129,13 @@ is_now(const frame* f, const item* it, int k)
 static void
 draw_choices(const frame* f, chart* c, const item* it)
 {
-  const char* const* const words =
-    it->kind == ITEM_GROUND ? grounds : scale_words;
   const double y = it->box.y;
   chart_text(c, muted, it->x, y + 17, "%s", it->name);
   for (uint32_t k = 0; k < it->n_words; ++k) {
     const chart_box w      = it->word[k];
     const bool      is_lit = is_now(f, it, (int)k);
-    chart_text(c, is_lit ? word : muted, w.x, y + 17, "%s", words[k]);
+    chart_text(c, is_lit ? word : muted, w.x, y + 17, "%s",
+               it->kind == ITEM_GROUND ? grounds[k == 1] : scale_words[k]);
     if (is_lit) {
       chart_rectangle(c, (chart_box){w.x, y + 20, w.w, 2}, CHART_BLUE);
     }
