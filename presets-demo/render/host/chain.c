@@ -175,10 +175,12 @@ chain_meter(const chain* c, uint32_t stage, const char* symbol)
   return now ? (double)*now : (double)NAN;
 }
 
+/// What plays behind the measured frames depends on how far the caller plays
 static void
 note_reduction(chain_link* l, const chain_joint* in, uint32_t n)
 {
-  if (level_power_db(chain_joint_power(in, n)) >= LEVEL_GATE_DBFS) {
+  if (!in->is_past &&
+      level_power_db(chain_joint_power(in, n)) >= LEVEL_GATE_DBFS) {
     const double now = (double)*l->reduction_db;
     l->reduction_sum += now;
     l->reduction_max = l->n_blocks ? fmax(l->reduction_max, now) : now;

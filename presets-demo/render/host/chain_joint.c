@@ -36,6 +36,7 @@ chain_joint_measure(chain_joint* j, uint32_t n)
   for (uint32_t k = 0; k < j->n_channels; ++k) {
     from[k] = j->buffers[k] + skip;
   }
+  j->is_past = !j->n_left;
   j->n_skip -= skip;
   j->n_left -= take;
   return level_meter_add(&j->meter, from, j->n_channels, take);

@@ -16,6 +16,7 @@ typedef struct {
   uint32_t    latency_frames; ///< Of all stages before it
   uint64_t    n_skip;         ///< Frames of latency still to skip
   uint64_t    n_left;         ///< Frames to measure after that
+  bool        is_past;        ///< Nothing was left when the block began
   level_meter meter;
 } chain_joint;
 
