@@ -15,7 +15,7 @@ if [[ ! -d $SYSROOT ]]; then
   say "getting the libraries for arm64"
   rm -rf "$SYSROOT.new"
   quietly "$work/arm64.log" mmdebstrap --quiet --variant=extract --architectures=arm64 \
-    --include=libc6-dev,lv2-dev,liblilv-dev,libserd-dev,libsndfile1-dev,libsoxr-dev,libinih-dev,libebur128-dev,libx11-dev,libxcb1-dev,libcairo2-dev \
+    --include=libc6-dev,lv2-dev,liblilv-dev,libserd-dev,libsndfile1-dev,libsoxr-dev,libinih-dev,libebur128-dev,libxxhash-dev,libx11-dev,libxcb1-dev,libcairo2-dev \
     bookworm "$SYSROOT.new"
   mv "$SYSROOT.new" "$SYSROOT"
 fi
