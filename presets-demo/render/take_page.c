@@ -34,9 +34,13 @@ play_and_print(const rendering* r, const session* s, FILE* page, failure* f)
   const double   start_s = progress_clock_s();
   const uint32_t n       = processors();
   progress       bar     = progress_start(s->path, r->options->is_quiet);
-  mixdown* const m =
-    mixdown_new(s, &r->parts, r->host, NULL, n, &signals_caught, f);
-  const bool ok = m && mixdown_play(m, &bar, f);
+  mixdown* const m       = mixdown_new(&(mixdown_spec){.session   = s,
+                                                       .parts     = &r->parts,
+                                                       .host      = r->host,
+                                                       .n_threads = n,
+                                                       .stop      = &signals_caught},
+                                       f);
+  const bool     ok      = m && mixdown_play(m, &bar, f);
   progress_end(&bar);
   if (ok) {
     report_print_take(page, m, s, progress_clock_s() - start_s, n);

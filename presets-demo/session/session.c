@@ -7,7 +7,7 @@
 #include "presets-demo/session/mix/mixdown.h"
 #include "presets-demo/session/report/report.h"
 #include "presets-demo/session/report/session_table.h"
-#include "session_options.h"
+#include "session_cache.h"
 #include "watch.h"
 
 #include "presets-demo/render/program/output.h"
@@ -29,9 +29,35 @@ typedef struct {
   host*                  host;
   whole_folder*          folder;
   mixdown*               mixdown;
+  const char*            cache;   ///< NULL: none
+  bool*                  chosen;  ///< By track; NULL: all, and the mix
   watch*                 watch;   ///< NULL: renders once
   const char*            changed; ///< Why it renders again
 } work;
+
+static bool
+open_mixdown(work* w, failure* f)
+{
+  const session_options* const o = w->options;
+  w->host                        = host_new(w->parts.world);
+  if (o->out) {
+    w->folder = whole_folder_open(o->out, f);
+    if (!w->folder) {
+      return false;
+    }
+  }
+  w->mixdown = mixdown_new(&(mixdown_spec){.session      = &w->session,
+                                           .parts        = &w->parts,
+                                           .host         = w->host,
+                                           .folder       = w->folder,
+                                           .cache        = w->cache,
+                                           .chosen       = w->chosen,
+                                           .is_assembled = o->is_assembled,
+                                           .n_threads    = o->n_threads,
+                                           .stop         = &signals_caught},
+                           f);
+  return w->mixdown != NULL;
+}
 
 static bool
 open_all(work* w, failure* f)
@@ -47,13 +73,8 @@ open_all(work* w, failure* f)
   if (!session_inputs_check(&w->session, &w->parts, o->out, f)) {
     return false;
   }
-  w->host    = host_new(w->parts.world);
-  w->folder  = whole_folder_open(o->out, f);
-  w->mixdown = w->folder
-                 ? mixdown_new(&w->session, &w->parts, w->host, w->folder,
-                               o->n_threads, &signals_caught, f)
-                 : NULL;
-  return w->mixdown != NULL;
+  return session_cache_choose(&w->chosen, o, &w->session, f) &&
+         session_cache_open(&w->cache, o, &w->session, f) && open_mixdown(w, f);
 }
 
 static void
@@ -64,6 +85,7 @@ close_all(work* w)
   host_free(w->host);
   catalogue_close(&w->parts);
   session_clear(&w->session);
+  free(w->chosen);
 }
 
 static void
@@ -87,13 +109,13 @@ warn_of_overs(const work* w)
     const lane* const l      = mixdown_lane(w->mixdown, i);
     const uint64_t    n_over = mixdown_n_over(w->mixdown, i);
     if (n_over) {
-      printable_print(
-        stderr,
-        PROGRAM ": warning: %s: %llu samples above 0 dBFS were "
-                "clipped in its file (peak %+.1f dBFS); lower its "
-                "gain_db or write float\n",
-        l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
-        (unsigned long long)n_over, level_meter_peak_db(l->out.level));
+      printable_print(stderr,
+                      PROGRAM
+                      ": warning: %s: %llu samples above 0 dBFS were "
+                      "clipped in its file (peak %+.1f dBFS); lower its "
+                      "gain_db or write float\n",
+                      l == mixdown_bus(w->mixdown) ? "mix" : l->strip->name,
+                      (unsigned long long)n_over, l->figures.out.peak_db);
     }
   }
 }
@@ -125,19 +147,43 @@ warn(const work* w)
   }
 }
 
+/// Opens all and plays it
+static bool
+play(work* w, failure* f)
+{
+  if (!open_all(w, f)) {
+    return false;
+  }
+  warn_of_takes(w);
+  session_cache_warn_of_files(w->mixdown, &w->session);
+  progress bar =
+    progress_start(path_name(w->session.path), w->options->is_quiet);
+  const bool ok = mixdown_play(w->mixdown, &bar, f);
+  progress_end(&bar);
+  return ok;
+}
+
+/// Renders some tracks alone
+static bool
+run_only(work* w, failure* f)
+{
+  if (!play(w, f) ||
+      !session_cache_check(w->mixdown, &w->session, w->chosen, f)) {
+    return false;
+  }
+  if (!w->options->is_quiet) {
+    session_cache_print(stdout, w->mixdown, &w->session, w->chosen, w->cache);
+  }
+  return true;
+}
+
 static bool
 run(work* w, failure* f)
 {
   const session_options* const o       = w->options;
   const double                 start_s = progress_clock_s();
-  if (!open_all(w, f)) {
-    return false;
-  }
-  warn_of_takes(w);
-  progress   bar = progress_start(path_name(w->session.path), o->is_quiet);
-  const bool ok  = mixdown_play(w->mixdown, &bar, f);
-  progress_end(&bar);
-  const double time_s = progress_clock_s() - start_s;
+  const bool                   ok      = play(w, f);
+  const double                 time_s  = progress_clock_s() - start_s;
   if (!ok ||
       !report_write(w->mixdown, &w->session, w->folder, time_s, o->n_threads,
                     o->json, f) ||
@@ -160,6 +206,8 @@ run(work* w, failure* f)
       length_s, mixdown_rate_hz(w->mixdown), time_s, length_s / time_s);
   }
   warn(w);
+  session_cache_warn_of_room(w->mixdown, &w->session, w->cache);
+  session_cache_clean(w->mixdown, &w->session, w->cache);
   return true;
 }
 
@@ -168,7 +216,7 @@ static bool
 render(work* w)
 {
   failure    f  = {""};
-  const bool ok = run(w, &f);
+  const bool ok = w->options->only.n ? run_only(w, &f) : run(w, &f);
   close_all(w);
   if (!ok) {
     signals_die();
@@ -178,7 +226,7 @@ render(work* w)
     }
   } else if (!output_is_printed(&f)) {
     printable_print(stderr, PROGRAM ": warning: %s: is complete; %s\n",
-                    w->options->out, f.text);
+                    w->options->out ? w->options->out : "the cache", f.text);
   }
   return ok;
 }
@@ -216,6 +264,8 @@ main(int argc, char** argv)
     signals_die();
     return EXIT_FAILURE;
   }
-  work w = {.options = &options};
-  return render(&w) ? EXIT_SUCCESS : EXIT_FAILURE;
+  work       w  = {.options = &options};
+  const bool ok = render(&w);
+  free((void*)options.only.names);
+  return ok ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -9,12 +9,19 @@
 
 #define MAX_THREADS 64
 
-static const char* const forms[]   = {"[OPTION]... SESSION -o FOLDER", NULL};
+static const char* const forms[]   = {"[OPTION]... SESSION -o FOLDER",
+                                      "[OPTION]... SESSION --only TRACK", NULL};
 static const char* const details[] = {
   "FOLDER gets mix.wav, stems/ (each track dry and treated, each send, the "
   "input of the bus) and report.html. All files line up to the sample: latency "
   "is taken out. FOLDER is written completely or not at all; one that this "
   "program wrote before is replaced.",
+  "With a cache, a folder of rendered tracks, those tracks are taken from "
+  "there "
+  "whose recording, setup and plugins are as they were, to the same bits; "
+  "those "
+  "that are played are kept there.  --only fills it, from any number of "
+  "processes at once, and --assemble mixes what is in it.",
   NULL};
 
 static const option_row rows[] = {
@@ -22,7 +29,6 @@ static const option_row rows[] = {
    .letter   = 'o',
    .argument = "FOLDER",
    .help     = "the folder to write",
-   .needed   = "output folder",
    .kind     = OPTION_TEXT,
    .offset   = offsetof(session_options, out)},
   {.name   = "json",
@@ -47,6 +53,21 @@ static const option_row rows[] = {
              "take has changed, until Ctrl+C",
    .kind   = OPTION_FLAG,
    .offset = offsetof(session_options, is_watching)},
+  {.name     = "cache",
+   .argument = "DIR",
+   .help   = "folder of rendered tracks; default: that of the session, or none",
+   .kind   = OPTION_TEXT,
+   .offset = offsetof(session_options, cache)},
+  {.name     = "only",
+   .argument = "TRACK",
+   .help     = "render this track into the cache and mix nothing; may be given "
+               "several times",
+   .kind     = OPTION_NAMES,
+   .offset   = offsetof(session_options, only)},
+  {.name   = "assemble",
+   .help   = "mix what --only has rendered; fail if a track is missing",
+   .kind   = OPTION_FLAG,
+   .offset = offsetof(session_options, is_assembled)},
   {.name   = "quiet",
    .help   = "print warnings and errors only",
    .kind   = OPTION_FLAG,
@@ -62,7 +83,8 @@ const options_program session_program = {
   .details = details,
   .status =
     "Exit status: 0 if FOLDER was written, even if the table could not be "
-    "printed, 1 after an error, 2 if the command line is wrong.",
+    "printed, or if each TRACK is in the cache, 1 after an error, 2 if the "
+    "command line is wrong.",
   .rows   = rows,
   .n_rows = sizeof(rows) / sizeof(rows[0]),
 };
@@ -74,6 +96,24 @@ processors(void)
   return n < 1 ? 1 : n > MAX_THREADS ? MAX_THREADS : (uint32_t)n;
 }
 
+/// What does not go together
+static bool
+check(const session_options* o, failure* f)
+{
+  if (!o->only.n) {
+    return o->out || fail_with(f, "no output folder; expected -o FOLDER");
+  }
+  const char* const other = o->out            ? "-o"
+                            : o->is_assembled ? "--assemble"
+                            : o->is_watching  ? "--watch"
+                            : o->json         ? "--json"
+                                              : NULL;
+  return !other || fail_with(f,
+                             "%s with --only, which renders tracks and mixes "
+                             "nothing; expected one of them",
+                             other);
+}
+
 options_result
 session_options_parse(session_options* o, int argc, char** argv, failure* f)
 {
@@ -83,7 +123,7 @@ session_options_parse(session_options* o, int argc, char** argv, failure* f)
     options_parse(&session_program, o, argc, argv, &words, f);
   return result != OPTIONS_GO ||
              (options_take_word(&words, "SESSION", "session", &o->session, f) &&
-              options_check_needed(&session_program, o, f))
+              check(o, f))
            ? result
            : OPTIONS_WRONG;
 }

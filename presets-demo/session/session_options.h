@@ -11,13 +11,16 @@
 #define PROGRAM "dustcap-session"
 
 typedef struct {
-  const char* session;
-  const char* out;
-  const char* bundle; ///< NULL: see catalogue_folder()
-  uint32_t    n_threads;
-  bool        json;
-  bool        is_quiet;
-  bool        is_watching;
+  const char*   session;
+  const char*   out;    ///< NULL with `only`
+  const char*   bundle; ///< NULL: see catalogue_folder()
+  const char*   cache;  ///< NULL: as the session says
+  options_names only;   ///< Tracks to render alone
+  uint32_t      n_threads;
+  bool          json;
+  bool          is_quiet;
+  bool          is_watching;
+  bool          is_assembled;
 } session_options;
 
 extern const options_program session_program;

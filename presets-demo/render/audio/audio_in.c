@@ -308,3 +308,13 @@ audio_in_read(audio_in* a, float* const* x, uint32_t n, failure* f)
   }
   return done;
 }
+
+const char*
+audio_in_libraries(void)
+{
+  static char text[256];
+  char        sound[128] = "";
+  (void)sf_command(NULL, SFC_GET_LIB_VERSION, sound, sizeof(sound));
+  (void)snprintf(text, sizeof(text), "%s %s", sound, soxr_version());
+  return text;
+}

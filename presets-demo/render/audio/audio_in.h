@@ -50,4 +50,8 @@ audio_in_get_info(const audio_in* a);
 int64_t
 audio_in_read(audio_in* a, float* const* x, uint32_t n, failure* f);
 
+/// Returns the names and versions of the libraries that make the frames
+const char*
+audio_in_libraries(void);
+
 #endif // PRESETS_DEMO_RENDER_AUDIO_AUDIO_IN_H

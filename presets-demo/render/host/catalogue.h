@@ -86,6 +86,14 @@ catalogue_folder(const char* asked);
 void
 catalogue_close(catalogue* c);
 
+/// Calls `take` for each file of the parts, in an order that does not depend on
+/// where they lie: the libraries, and the Turtle that is read.  Returns false
+/// as soon as it does.
+bool
+catalogue_files(const catalogue* c,
+                bool (*take)(void* user, const char* path),
+                void* user);
+
 /// Returns NULL if there is no such part
 const part*
 catalogue_part(const catalogue* c, const char* stem);

@@ -3,6 +3,7 @@
 
 #include "options.h"
 
+#include "alloc.h"
 #include "output.h"
 
 #include "plugins/text/spelling.h"
@@ -100,6 +101,13 @@ take_choice(const option_row* row, const char* text, void* member, failure* f)
   return fail_with(f, "--%s %s: expected %s", row->name, text, list);
 }
 
+static void
+take_name(const char* text, options_names* l)
+{
+  l->names         = alloc_grow(l->names, l->n + 1, sizeof(*l->names));
+  l->names[l->n++] = text;
+}
+
 static bool
 take_argument(const option_row* row, const char* text, void* target, failure* f)
 {
@@ -113,6 +121,9 @@ take_argument(const option_row* row, const char* text, void* target, failure* f)
       return take_number(row, text, member, f);
     case OPTION_CHOICE:
       return take_choice(row, text, member, f);
+    case OPTION_NAMES:
+      take_name(text, member);
+      return true;
     case OPTION_FLAG:
     default:
       *(bool*)member = true;

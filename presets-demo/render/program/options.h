@@ -24,7 +24,15 @@ typedef enum {
   OPTION_NUMBER, ///< A double from `min` to `max`
   OPTION_WHOLE,  ///< A uint32_t from `min` to `max`
   OPTION_CHOICE, ///< One of `choices`: an enum that counts them from 0
+  OPTION_NAMES,  ///< An options_names: one more each time
 } option_kind;
+
+/// The arguments of an option that may be given several times, in their order.
+/// They point into argv; free() the list.
+typedef struct {
+  const char** names;
+  uint32_t     n;
+} options_names;
 
 typedef struct {
   const char*        name;     ///< Without the "--"

@@ -39,10 +39,10 @@ say(take_lines* l,
 {
   take_line* const line = &l->lines[l->n++];
   va_list          args;
-  line->kind  = kind;
   line->at_s  = at_s;
   line->value = value;
-  line->unit  = unit;
+  (void)snprintf(line->kind, sizeof(line->kind), "%s", kind);
+  (void)snprintf(line->unit, sizeof(line->unit), "%s", unit);
   va_start(args, format);
   // Clang 14's checker forgets va_start() from its second file of a run on
   // NOLINTNEXTLINE(clang-analyzer-valist.Uninitialized)

@@ -22,11 +22,11 @@
 /// | quiet, hot     | level of the playing                     | dBFS |
 /// | dropouts       | time in dropouts                         | s    |
 typedef struct {
-  const char* kind;
-  double      at_s;  ///< First place; NAN if it is everywhere
-  double      value; ///< -INFINITY for silence
-  const char* unit;
-  char        text[256];
+  char   kind[16];
+  double at_s;  ///< First place; NAN if it is everywhere
+  double value; ///< -INFINITY for silence
+  char   unit[8];
+  char   text[256];
 } take_line;
 
 typedef struct {

@@ -286,6 +286,7 @@ session_clear(session* s)
   }
   clear_strip(&s->bus);
   free(s->tracks);
+  free(s->output.cache);
   free(s->path);
   *s = (session){.path = NULL};
 }

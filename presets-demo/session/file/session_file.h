@@ -26,6 +26,7 @@
 ///   bits   = 24
 ///   stems  = flac
 ///   listen = 0:21
+///   cache  = rendered
 ///
 /// Any number of tracks; `file` alone is needed, other keys have the defaults
 /// below.  A send or bus without a section does not exist.  Paths are relative
@@ -79,6 +80,10 @@ typedef struct {
   float    stems;    ///< A stems_kind
   float    listen_s; ///< Where the report's excerpts begin
   uint32_t listen_line;
+  char*    cache; ///< Folder of rendered tracks, which need not be there yet;
+                  ///< NULL: none
+  uint32_t cache_line;
+  float    cache_gb; ///< 0 to 100000, 20: what older files in it may take
 } session_output;
 
 typedef struct {

@@ -37,7 +37,7 @@ check_setup(const session*       s,
   bool ok = true;
   for (uint32_t i = 0; ok && i < read.n_files; ++i) {
     const char* const file = read.files[i];
-    ok                     = whole_folder_spares(folder, file, f);
+    ok                     = !folder || whole_folder_spares(folder, file, f);
     if (!ok && strcmp(file, path) != 0) {
       const failure what = *f;
       (void)fail_with(f, "its base %s %s", file, what.text);
@@ -54,7 +54,7 @@ check_strip(const session*       s,
             const char*          folder,
             failure*             f)
 {
-  if (strip->file && !whole_folder_spares(folder, strip->file, f)) {
+  if (strip->file && folder && !whole_folder_spares(folder, strip->file, f)) {
     return fail_at(s, strip->file_line, "file", strip->file, f);
   }
   return !strip->setup || check_setup(s, strip, parts, folder, f);
@@ -66,9 +66,13 @@ session_inputs_check(const session*   s,
                      const char*      folder,
                      failure*         f)
 {
-  if (!whole_folder_spares(folder, s->path, f)) {
+  if (folder && !whole_folder_spares(folder, s->path, f)) {
     const failure what = *f;
     return fail_with(f, "%s: %s", s->path, what.text);
+  }
+  const session_output* const o = &s->output;
+  if (folder && o->cache && !whole_folder_spares(folder, o->cache, f)) {
+    return fail_at(s, o->cache_line, "cache", o->cache, f);
   }
   bool ok = true;
   for (uint32_t i = 0; ok && i < s->n_tracks; ++i) {

@@ -10,8 +10,8 @@
 #include "session_file.h"
 
 /// Returns false with a failure that names the line of the session if the older
-/// folder at `folder` holds the session, a track, or a setup or a base of one;
-/// or if a setup is faulty
+/// folder at `folder` holds the session, a track, or a setup or a base of one,
+/// or its cache; or if a setup is faulty.  Without a folder only the latter.
 bool
 session_inputs_check(const session*   s,
                      const catalogue* parts,

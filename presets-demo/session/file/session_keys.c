@@ -113,6 +113,7 @@ static const value_key output_values[] = {
   CHOICE(session_output, bits, SAMPLES_24, bits_choices),
   NUMBER(session_output, tail_s, "s", 0.0F, 4.0F, 60.0F),
   CHOICE(session_output, stems, STEMS_WAV, stems_choices),
+  NUMBER(session_output, cache_gb, "GB", 0.0F, 20.0F, 100000.0F),
   {0, {.symbol = NULL}},
 };
 
@@ -129,6 +130,12 @@ static const file_key group_files[] = {
   {0, 0, NULL, NULL},
 };
 static const file_key no_files[] = {{0, 0, NULL, NULL}};
+
+static const file_key output_folders[] = {
+  {offsetof(session_output, cache), offsetof(session_output, cache_line),
+   "cache", "a folder, or a name for one"},
+  {0, 0, NULL, NULL},
+};
 
 static const time_key track_times[] = {
   {offsetof(session_strip, listen_s), offsetof(session_strip, listen_line),
@@ -147,11 +154,14 @@ static const struct {
   const value_key* values;
   const file_key*  files;
   const time_key*  times;
+  const file_key*  folders;
 } sections[] = {
-  [SECTION_TRACK]  = {"a track", track_values, track_files, track_times},
-  [SECTION_SEND]   = {"a send", group_values, group_files, no_times},
-  [SECTION_BUS]    = {"the bus", group_values, group_files, no_times},
-  [SECTION_OUTPUT] = {"the output", output_values, no_files, output_times},
+  [SECTION_TRACK]  = {"a track", track_values, track_files, track_times,
+                      no_files},
+  [SECTION_SEND]   = {"a send", group_values, group_files, no_times, no_files},
+  [SECTION_BUS]    = {"the bus", group_values, group_files, no_times, no_files},
+  [SECTION_OUTPUT] = {"the output", output_values, no_files, output_times,
+                      output_folders},
 };
 
 static float*
@@ -194,6 +204,35 @@ take_file(const file_key* k,
   return true;
 }
 
+/// Takes a folder that is there, or that can be made where it would be
+static bool
+take_folder(const file_key* k,
+            void*           target,
+            const char*     session_path,
+            uint32_t        line,
+            const char*     value,
+            failure*        f)
+{
+  char* const path = path_beside(session_path, value);
+  struct stat status;
+  const bool  is_there = !stat(path, &status);
+  const char* fault    = NULL;
+  if (is_there) {
+    fault = S_ISDIR(status.st_mode) ? NULL : "is not a folder";
+  } else if (errno != ENOENT) {
+    fault = strerror(errno);
+  }
+  if (fault) {
+    (void)fail_with(f, "%s = %s: %s; expected %s", k->key, value, fault,
+                    k->what);
+    free(path);
+    return false;
+  }
+  *(char**)(void*)((char*)target + k->offset)         = path;
+  *(uint32_t*)(void*)((char*)target + k->line_offset) = line;
+  return true;
+}
+
 static bool
 unknown_key(section_kind kind, const char* key, failure* f)
 {
@@ -206,6 +245,9 @@ unknown_key(section_kind kind, const char* key, failure* f)
     known[n++] = k->input.symbol;
   }
   for (const time_key* k = sections[kind].times; k->key; ++k) {
+    known[n++] = k->key;
+  }
+  for (const file_key* k = sections[kind].folders; k->key; ++k) {
     known[n++] = k->key;
   }
   char where[64];
@@ -282,6 +324,12 @@ session_keys_take(section_kind kind,
     if (!strcmp(k->key, key)) {
       return note_seen(seen, bit, key, f) &&
              take_time(k, target, line, value, f);
+    }
+  }
+  for (const file_key* k = sections[kind].folders; k->key; ++k, ++bit) {
+    if (!strcmp(k->key, key)) {
+      return note_seen(seen, bit, key, f) &&
+             take_folder(k, target, session_path, line, value, f);
     }
   }
   return unknown_key(kind, key, f);

@@ -5,18 +5,30 @@
 
 #include <math.h>
 
-double
-probe_loudness_lufs(const probe* p)
+/// Returns the level of a power that may not be measured
+static double
+band_db(const probe* p, uint32_t band)
 {
-  return probe_bank_lufs(p->bank, p->signal);
+  const double power = probe_bank_band_power(p->bank, p->signal, band);
+  return isnan(power) ? power : level_power_db(power);
 }
 
-double
-probe_crest_db(const probe* p)
+signal_figures
+probe_figures(const probe* p)
 {
-  const double rms_db = level_meter_gated_db(p->level);
-  return isfinite(rms_db) ? level_meter_peak_db(p->level) - rms_db
-                          : (double)NAN;
+  signal_figures f = {.level_db = (double)NAN,
+                      .peak_db  = (double)NAN,
+                      .crest_db = (double)NAN,
+                      .lufs     = probe_bank_lufs(p->bank, p->signal)};
+  if (p->level) {
+    f.level_db = level_meter_gated_db(p->level);
+    f.peak_db  = level_meter_peak_db(p->level);
+    f.crest_db = isfinite(f.level_db) ? f.peak_db - f.level_db : (double)NAN;
+  }
+  for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
+    f.bands_db[i] = band_db(p, i);
+  }
+  return f;
 }
 
 double
@@ -29,11 +41,4 @@ double
 probe_true_peak_db(const probe* p)
 {
   return probe_bank_true_peak_db(p->bank);
-}
-
-double
-probe_band_db(const probe* p, uint32_t band)
-{
-  const double power = probe_bank_band_power(p->bank, p->signal, band);
-  return isnan(power) ? power : level_power_db(power);
 }

@@ -3,6 +3,7 @@
 
 /// What the report says of one signal.  A probe points into what measures: the
 /// level meter of the signal, and a bank that measures it together with others.
+/// Its figures are what is left when that is gone.
 
 #ifndef PRESETS_DEMO_SESSION_MEASURE_PROBE_H
 #define PRESETS_DEMO_SESSION_MEASURE_PROBE_H
@@ -16,14 +17,18 @@ typedef struct {
   uint32_t           signal; ///< Its number in the bank
 } probe;
 
-/// Returns the integrated loudness by ITU-R BS.1770 in LUFS, mono as heard from
-/// two loudspeakers.  -INFINITY for silence.
-double
-probe_loudness_lufs(const probe* p);
+/// NAN for what is not measured, -INFINITY for silence
+typedef struct {
+  double level_db; ///< Gated RMS, dBFS
+  double peak_db;
+  double crest_db; ///< Peak less gated RMS; NAN for silence, too
+  double lufs;     ///< Integrated loudness, ITU-R BS.1770; mono as heard from
+                   ///< two loudspeakers
+  double bands_db[SPECTRUM_N_BANDS]; ///< Mean squares in bands of 1/6 octave
+} signal_figures;
 
-/// Returns the peak less the gated RMS; NAN for silence
-double
-probe_crest_db(const probe* p);
+signal_figures
+probe_figures(const probe* p);
 
 /// Returns the loudness range by EBU Tech 3342 in LU; mix only
 double
@@ -32,10 +37,5 @@ probe_range_lu(const probe* p);
 /// Returns the true peak; mix only
 double
 probe_true_peak_db(const probe* p);
-
-/// Returns the mean square in a band of 1/6 octave, in dB; banks with spectra
-/// only
-double
-probe_band_db(const probe* p, uint32_t band);
 
 #endif // PRESETS_DEMO_SESSION_MEASURE_PROBE_H

@@ -1,7 +1,7 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-#include "lane.h"
+#include "lane_measure.h"
 
 #include "common/core/dsp.h"
 #include "presets-demo/render/program/alloc.h"
@@ -31,26 +31,7 @@ lane_fail(const lane* l, failure* f)
 uint32_t
 lane_n_stages(const lane* l)
 {
-  return chain_n_stages(l->chain);
-}
-
-/// Measures the joints of the chain
-static void
-look(void*               user,
-     uint32_t            joint,
-     const float* const* x,
-     uint32_t            n_channels,
-     uint32_t            n)
-{
-  (void)n_channels;
-  lane* const l = user;
-  probe_bank_add(l->bank, joint, x, n);
-  listen_clip_pass(&l->clips[joint], x, n);
-  const double reduction_db =
-    joint ? chain_meter(l->chain, joint - 1, "reduction_db") : (double)NAN;
-  if (!isnan(reduction_db)) { // It has no such meter
-    time_series_add(&l->reductions[joint - 1], reduction_db, n);
-  }
+  return l->setup.n_stages;
 }
 
 /// Sets the gain of each side: constant power for a mono signal, -3.01 dB in
@@ -62,7 +43,7 @@ set_gains(lane* l)
   const double gain    = pow(10.0, (double)l->strip->gain_db / 20.0);
   const double angle   = ((double)l->strip->pan + 100.0) / 200.0 * DSP_PI / 2.0;
   const double sides[] = {cos(angle), sin(angle)};
-  const bool   is_mono = chain_n_out(l->chain) == 1;
+  const bool   is_mono = l->n_out == 1;
   for (int k = 0; k < 2; ++k) {
     const double side = is_mono ? sides[k] : fmin(1.0, sqrt(2.0) * sides[k]);
     // At the end of its range the far side is exactly silent
@@ -71,84 +52,51 @@ set_gains(lane* l)
   }
 }
 
-/// Makes what measures the joints and the output
-static void
-start_probes(lane* l, spectrum_tools* spectra)
+/// Makes the chain, what measures its joints, and room for what that finds
+static bool
+start_chain(lane* l, host* h, spectrum_tools* spectra)
 {
-  const uint32_t  n_joints   = lane_n_stages(l) + 1;
-  const bool      is_bus     = !strcmp(l->strip->name, "bus");
-  const uint32_t  stereo     = 2;
-  uint32_t* const n_channels = alloc_new(n_joints, sizeof(*n_channels));
-  for (uint32_t i = 0; i < n_joints; ++i) {
-    n_channels[i] = chain_n_channels(l->chain, i);
+  const uint32_t n_stages = lane_n_stages(l);
+  l->chain =
+    chain_new(h, l->setup.stages, n_stages, l->n_in, l->rate_hz, &l->failure);
+  if (!l->chain) {
+    l->has_failed = true;
+    return false;
   }
-  probe_bank_spec spec = {.n_channels   = n_channels,
-                          .n_signals    = n_joints,
-                          .rate_hz      = l->rate_hz,
-                          .has_loudness = true,
-                          .spectra      = spectra};
-  l->bank              = probe_bank_new(&spec);
-  l->probes            = alloc_new(n_joints, sizeof(*l->probes));
-  for (uint32_t i = 0; i < n_joints; ++i) {
-    l->probes[i] = (probe){chain_level(l->chain, i), l->bank, i};
+  l->n_out      = chain_n_out(l->chain);
+  l->n_skip     = chain_latency_frames(l->chain);
+  l->reductions = alloc_new(n_stages, sizeof(*l->reductions));
+  l->clips      = alloc_new(n_stages + 1, sizeof(*l->clips));
+  for (uint32_t i = 0; i < n_stages; ++i) {
+    time_series_init(&l->reductions[i], l->rate_hz, l->n_total);
   }
-  // The output of the bus is the mix
-  spec.n_channels = &stereo;
-  spec.n_signals  = 1;
-  spec.is_mix     = is_bus;
-  spec.spectra    = is_bus ? spectra : NULL;
-  l->out_bank     = probe_bank_new(&spec);
-  l->out          = (probe){&l->out_level, l->out_bank, 0};
-  level_meter_init(&l->out_level, l->rate_hz);
-  free(n_channels);
+  lane_measure_chain(l, spectra);
+  return true;
 }
 
 bool
 lane_start(lane* l, host* h, double rate_hz, spectrum_tools* spectra)
 {
   l->rate_hz = rate_hz;
-  l->chain = chain_new(h, l->setup.stages, l->setup.n_stages, l->n_in, rate_hz,
-                       &l->failure);
-  if (!l->chain) {
-    l->has_failed = true;
+  if (!l->taken && !start_chain(l, h, spectra)) {
     return false;
   }
-  const uint32_t n_stages = lane_n_stages(l);
-  l->n_skip               = chain_latency_frames(l->chain);
-  l->reductions           = alloc_new(n_stages, sizeof(*l->reductions));
-  l->clips                = alloc_new(n_stages + 1, sizeof(*l->clips));
-  for (uint32_t i = 0; i < n_stages; ++i) {
-    time_series_init(&l->reductions[i], rate_hz, l->n_total);
-  }
-  start_probes(l, spectra);
+  lane_measure_out(l, spectra);
   for (int k = 0; k < 2; ++k) {
     l->work[k] = alloc_new(LANE_FRAMES, sizeof(float));
   }
   set_gains(l);
-  chain_measure_frames(l->chain, l->n_total);
-  chain_set_watch(l->chain, (chain_watch){look, l});
   return true;
 }
 
 void
 lane_clear(lane* l)
 {
-  const uint32_t n_stages = l->chain ? lane_n_stages(l) : 0;
-  for (uint32_t i = 0; l->reductions && i < n_stages; ++i) {
-    time_series_clear(&l->reductions[i]);
-  }
-  for (uint32_t i = 0; l->clips && i <= n_stages; ++i) {
-    listen_clip_clear(&l->clips[i]);
-  }
-  listen_clip_clear(&l->dry_clip);
-  level_meter_clear(&l->out_level);
-  probe_bank_free(l->out_bank);
-  probe_bank_free(l->bank);
-  free(l->probes);
-  free(l->reductions);
-  free(l->clips);
+  lane_measure_clear(l);
   audio_out_abandon(l->dry_file);
   audio_out_abandon(l->file);
+  track_file_abandon(l->keeping);
+  track_file_close(l->taken);
   chain_free(l->chain);
   audio_in_close(l->in);
   setup_clear(&l->setup);
@@ -180,18 +128,45 @@ hand_on(lane* l, const float* const* x, uint32_t n)
   return true;
 }
 
-/// Plays `n` frames in `work` through the chain
-static bool
-play(lane* l, uint32_t n)
+/// Keeps what comes out of the chain.  That a file cannot be written is no
+/// fault of the lane: it plays on, and is not kept.
+static void
+keep(lane* l, const float* const* x, uint32_t n)
 {
+  if (l->keeping && !track_file_write(l->keeping, x, n, &l->keep_failure)) {
+    track_file_abandon(l->keeping);
+    l->keeping = NULL;
+  }
+}
+
+/// Puts `n` frames behind the chain into `work`: played from those in `work`,
+/// or taken.  The first `skip` are latency.
+static bool
+pass_chain(lane* l, uint32_t n, uint32_t skip)
+{
+  float* const behind[] = {l->work[0] + skip, l->work[1] + skip};
+  if (l->taken) {
+    return track_file_read(l->taken, behind, n - skip, &l->failure);
+  }
   if (!chain_run(l->chain, (const float* const*)l->work, l->work, n,
                  &l->failure)) {
     return false;
   }
+  keep(l, (const float* const*)behind, n - skip);
+  return true;
+}
+
+/// Plays `n` frames in `work` through the chain
+static bool
+play(lane* l, uint32_t n)
+{
   const uint32_t skip = l->n_skip < n ? (uint32_t)l->n_skip : n;
+  if (!pass_chain(l, n, skip)) {
+    return false;
+  }
   l->n_skip -= skip;
   // The right first: a mono signal is in the left buffer for both
-  const float* const from = l->work[chain_n_out(l->chain) - 1];
+  const float* const from = l->work[l->n_out - 1];
   for (uint32_t i = skip; i < n; ++i) {
     l->work[1][i] = l->gains[1] * from[i];
   }
@@ -213,9 +188,9 @@ write_dry(lane* l, uint32_t n)
                          &l->failure);
 }
 
-/// Reads the next `n` frames of the file, then silence
+/// Reads the next `n` frames of the recording, then silence
 static bool
-read_track(lane* l, uint32_t n)
+read_dry(lane* l, uint32_t n)
 {
   const int64_t got = audio_in_read(l->in, l->work, n, &l->failure);
   if (got < 0) {
@@ -225,12 +200,30 @@ read_track(lane* l, uint32_t n)
     memset(l->work[k] + got, 0, (n - (size_t)got) * sizeof(float));
   }
   listen_clip_pass(&l->dry_clip, (const float* const*)l->work, n);
-  if (!write_dry(l, n)) {
+  return write_dry(l, n);
+}
+
+/// Returns whether the recording itself is wanted, too
+static bool
+needs_dry(const lane* l)
+{
+  const listen_clip* const c = &l->dry_clip;
+  return l->dry_file || c->n_passed < c->from + c->n;
+}
+
+/// Reads what the chain plays next
+static bool
+read_track(lane* l, uint32_t n)
+{
+  if (l->taken && !needs_dry(l)) {
+    return true;
+  }
+  if (!read_dry(l, n)) {
     return false;
   }
   const float gain = (float)pow(10.0, l->take.align_db / 20.0);
-  for (uint32_t k = 0; k < l->n_in; ++k) {
-    for (int64_t i = 0; i < got; ++i) {
+  for (uint32_t k = 0; !l->taken && k < l->n_in; ++k) {
+    for (uint32_t i = 0; i < n; ++i) {
       l->work[k][i] *= gain;
     }
   }

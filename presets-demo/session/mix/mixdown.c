@@ -3,6 +3,7 @@
 
 /// Preparation and results
 
+#include "mixdown_cache.h"
 #include "mixdown_listen.h"
 #include "mixdown_state.h"
 
@@ -76,19 +77,37 @@ mixdown_open_tracks(mixdown* m, failure* f)
 }
 
 static bool
-start_lanes(mixdown* m, failure* f)
+start_lane(mixdown* m, lane* l, failure* f)
 {
-  m->spectra = spectrum_tools_new(m->rate_hz);
-  stereo_image_init(&m->image, m->rate_hz, m->n_total, m->spectra);
-  for (uint32_t i = 0; i < m->n_lanes; ++i) {
-    lane* const l = &m->lanes[i];
-    l->n_total    = m->n_total;
-    if (!lane_start(l, m->host, m->rate_hz, m->spectra)) {
-      *f = l->failure;
-      return lane_fail(l, f);
-    }
+  l->n_total = m->n_total;
+  if (!lane_start(l, m->host, m->rate_hz, m->spectra)) {
+    *f = l->failure;
+    return lane_fail(l, f);
   }
   return true;
+}
+
+/// The sends and the bus, whose latencies are needed first
+static bool
+start_groups(mixdown* m, failure* f)
+{
+  bool ok    = true;
+  m->spectra = spectrum_tools_new(m->rate_hz);
+  stereo_image_init(&m->image, m->rate_hz, m->n_total, m->spectra);
+  for (uint32_t i = m->n_tracks; ok && i < m->n_lanes; ++i) {
+    ok = start_lane(m, &m->lanes[i], f);
+  }
+  return ok;
+}
+
+static bool
+start_tracks(mixdown* m, failure* f)
+{
+  bool ok = true;
+  for (uint32_t i = 0; ok && i < m->n_tracks; ++i) {
+    ok = !mixdown_is_chosen(m, i) || start_lane(m, &m->lanes[i], f);
+  }
+  return ok;
 }
 
 static audio_out*
@@ -140,30 +159,11 @@ open_files(mixdown* m, failure* f)
   return ok && open_stem(m, &bus->dry_file, "bus", "input", 2, f);
 }
 
-mixdown*
-mixdown_new(const session*   s,
-            const catalogue* parts,
-            host*            h,
-            whole_folder*    folder,
-            uint32_t         n_threads,
-
-            const volatile sig_atomic_t* stop,
-            failure*                     f)
+static void
+add_lanes(mixdown* m, const session* s)
 {
   static const session_strip no_bus = {.name = (char*)"bus",
                                        .slug = (char*)"bus"};
-  mixdown* const             m      = alloc_new(1, sizeof(*m));
-  const uint32_t             n_max  = s->n_tracks + SESSION_N_SENDS + 1;
-  *m                                = (mixdown){.session  = s,
-                                                .parts    = parts,
-                                                .host     = h,
-                                                .folder   = folder,
-                                                .n_tracks = s->n_tracks,
-                                                .stop     = stop,
-                                                .workers  = worker_pool_new(n_threads)};
-  m->lanes                          = alloc_new(n_max, sizeof(*m->lanes));
-  m->n_over                         = alloc_new(n_max, sizeof(*m->n_over));
-  m->looks = alloc_new(s->n_tracks, sizeof(take_look*));
   for (uint32_t i = 0; i < s->n_tracks; ++i) {
     add_lane(m, &s->tracks[i]);
   }
@@ -174,14 +174,74 @@ mixdown_new(const session*   s,
   }
   m->n_sources = m->n_lanes;
   add_lane(m, s->bus.line ? &s->bus : &no_bus);
+}
 
+static mixdown*
+new_mixdown(const mixdown_spec* spec)
+{
+  const session* const s     = spec->session;
+  const uint32_t       n_max = s->n_tracks + SESSION_N_SENDS + 1;
+  mixdown* const       m     = alloc_new(1, sizeof(*m));
+  *m                         = (mixdown){.session      = s,
+                                         .parts        = spec->parts,
+                                         .host         = spec->host,
+                                         .folder       = spec->folder,
+                                         .cache        = spec->cache,
+                                         .chosen       = spec->chosen,
+                                         .is_assembled = spec->is_assembled,
+                                         .n_tracks     = s->n_tracks,
+                                         .stop         = spec->stop,
+                                         .workers      = worker_pool_new(spec->n_threads)};
+  m->lanes                   = alloc_new(n_max, sizeof(*m->lanes));
+  m->n_over                  = alloc_new(n_max, sizeof(*m->n_over));
+  m->looks                   = alloc_new(s->n_tracks, sizeof(take_look*));
+  m->levels                  = alloc_new(s->n_tracks, sizeof(*m->levels));
+  m->recordings              = alloc_new(s->n_tracks, sizeof(*m->recordings));
+  m->keys                    = alloc_new(s->n_tracks, sizeof(*m->keys));
+  add_lanes(m, s);
+  return m;
+}
+
+static bool
+load_setups(mixdown* m, failure* f)
+{
   bool ok = true;
   for (uint32_t i = 0; ok && i < m->n_lanes; ++i) {
     ok = load_setup(m, &m->lanes[i], f);
   }
-  ok = ok && mixdown_open_tracks(m, f) && mixdown_look_at_takes(m, f);
-  if (!ok || !start_lanes(m, f) || !mixdown_listen(m, f) ||
-      (folder && !open_files(m, f))) {
+  return ok;
+}
+
+static void
+clear_levels(mixdown* m)
+{
+  for (uint32_t i = 0; i < m->n_tracks; ++i) {
+    listen_levels_clear(&m->levels[i]);
+  }
+}
+
+static bool
+prepare(mixdown* m, failure* f)
+{
+  if (!load_setups(m, f) || !mixdown_open_tracks(m, f) || !start_groups(m, f)) {
+    return false;
+  }
+  mixdown_plan_clips(m);
+  if (!mixdown_take_tracks(m, f) || !mixdown_look_at_takes(m, f) ||
+      !start_tracks(m, f) || !mixdown_listen(m, f) ||
+      (m->folder && !open_files(m, f))) {
+    return false;
+  }
+  mixdown_begin_keeping(m);
+  clear_levels(m);
+  return true;
+}
+
+mixdown*
+mixdown_new(const mixdown_spec* spec, failure* f)
+{
+  mixdown* const m = new_mixdown(spec);
+  if (!prepare(m, f)) {
     mixdown_free(m);
     return NULL;
   }
@@ -200,9 +260,13 @@ mixdown_free(mixdown* m)
   for (uint32_t i = 0; i < m->n_lanes; ++i) {
     lane_clear(&m->lanes[i]);
   }
+  clear_levels(m);
   stereo_image_clear(&m->image);
   spectrum_tools_free(m->spectra);
   worker_pool_free(m->workers);
+  free(m->keys);
+  free(m->recordings);
+  free(m->levels);
   free(m->looks);
   free(m->n_over);
   free(m->lanes);
@@ -228,6 +292,18 @@ const lane*
 mixdown_bus(const mixdown* m)
 {
   return &m->lanes[m->n_lanes - 1];
+}
+
+const digest_value*
+mixdown_keys(const mixdown* m)
+{
+  return m->cache ? m->keys : NULL;
+}
+
+bool
+mixdown_is_chosen(const mixdown* m, uint32_t track)
+{
+  return !m->chosen || m->chosen[track];
 }
 
 const stereo_image*

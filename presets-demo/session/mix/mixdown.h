@@ -28,24 +28,32 @@
 
 typedef struct mixdown mixdown;
 
-/// Prepares a session, looks at the recordings of its tracks, and opens its
-/// files in `folder`.  Without a folder it writes none, and keeps only tracks
-/// to listen to: the session is a single take.  The arguments must outlive it.
-/// Returns NULL with a failure, an empty one if stopped.
+typedef struct {
+  const session*   session;
+  const catalogue* parts;
+  host*            host;
+  whole_folder*    folder; ///< NULL: writes no sound, and keeps only tracks to
+                           ///< listen to
+  const char* cache;       ///< Folder of rendered tracks; NULL: without
+  const bool* chosen; ///< By track: only these are rendered, into the cache
+                      ///< and without a mix; NULL: all
+  bool                         is_assembled; ///< No track may be missing there
+  uint32_t                     n_threads;
+  const volatile sig_atomic_t* stop;
+} mixdown_spec;
+
+/// Prepares a session, looks at the recordings of its tracks, finds those that
+/// need not be played, and opens its files.  All that the specification points
+/// to must outlive it.  Returns NULL with a failure, an empty one if stopped.
 mixdown*
-mixdown_new(const session*               s,
-            const catalogue*             parts,
-            host*                        h,
-            whole_folder*                folder,
-            uint32_t                     n_threads,
-            const volatile sig_atomic_t* stop,
-            failure*                     f);
+mixdown_new(const mixdown_spec* spec, failure* f);
 
 void
 mixdown_free(mixdown* m);
 
-/// Plays it and completes the files.  Returns false with a failure, an empty
-/// one if stopped.
+/// Plays it and completes the files, those of the cache too.  A lane that could
+/// not be kept there says so; it is no failure.  Returns false with a failure,
+/// an empty one if stopped.
 bool
 mixdown_play(mixdown* m, progress* bar, failure* f);
 
@@ -61,6 +69,10 @@ mixdown_lane(const mixdown* m, uint32_t i);
 /// Returns the last lane, whose `out` is the mix
 const lane*
 mixdown_bus(const mixdown* m);
+
+/// Returns the keys of the tracks; NULL without a cache
+const digest_value*
+mixdown_keys(const mixdown* m);
 
 /// Returns the stereo image of the mix
 const stereo_image*

@@ -10,20 +10,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-/// The recordings' levels while excerpts are chosen
-typedef struct {
-  mixdown*       m;
-  listen_levels* tracks; ///< By track
-} level_work;
-
 typedef struct {
   uint64_t from;
   uint32_t n;
 } stretch;
 
-/// Where the excerpt of a track begins by the session, or a reason for none
-static float
-track_listen_s(const mixdown* m, const lane* l)
+float
+mixdown_listen_s(const mixdown* m, const lane* l)
 {
   const float own = l->strip->listen_s;
   return own == SESSION_LISTEN_CHOSEN ? m->session->output.listen_s : own;
@@ -34,7 +27,7 @@ static bool
 is_wanted(const mixdown* m, uint32_t i)
 {
   const lane* const l = &m->lanes[i];
-  return lane_n_stages(l) && track_listen_s(m, l) != SESSION_LISTEN_OFF;
+  return lane_n_stages(l) && mixdown_listen_s(m, l) != SESSION_LISTEN_OFF;
 }
 
 static bool
@@ -43,32 +36,33 @@ are_levels_needed(const mixdown* m)
   bool are = m->session->output.listen_s == SESSION_LISTEN_CHOSEN;
   for (uint32_t i = 0; i < m->n_tracks; ++i) {
     are = are || (is_wanted(m, i) &&
-                  track_listen_s(m, &m->lanes[i]) == SESSION_LISTEN_CHOSEN);
+                  mixdown_listen_s(m, &m->lanes[i]) == SESSION_LISTEN_CHOSEN);
   }
   return are;
+}
+
+/// Returns whether the levels of a track are still to be read
+static bool
+is_to_be_read(const mixdown* m, uint32_t i)
+{
+  return mixdown_is_chosen(m, i) && !m->lanes[i].taken;
 }
 
 static void
 read_levels(void* user, uint32_t i)
 {
-  const level_work* const w = user;
-  lane* const             l = &w->m->lanes[i];
-  l->has_failed             = !listen_levels_read(&w->tracks[i], l->strip->file,
-                                                  &l->take.mend, w->m->stop, &l->failure);
+  mixdown* const m = user;
+  lane* const    l = &m->lanes[i];
+  l->has_failed    = is_to_be_read(m, i) &&
+                  !listen_levels_read(&m->levels[i], l->strip->file,
+                                      &l->take.mend, m->stop, &l->failure);
 }
 
 static bool
-read_all_levels(const level_work* w, failure* f)
+read_all_levels(mixdown* m, failure* f)
 {
-  mixdown* const m = w->m;
-  worker_pool_run(m->workers, read_levels, (void*)w, m->n_tracks);
-  for (uint32_t i = 0; i < m->n_tracks; ++i) {
-    if (m->lanes[i].has_failed) {
-      *f = m->lanes[i].failure;
-      return *f->text ? lane_fail(&m->lanes[i], f) : false;
-    }
-  }
-  return true;
+  worker_pool_run(m->workers, read_levels, m, m->n_tracks);
+  return mixdown_check_lanes(m, f);
 }
 
 static uint32_t
@@ -118,13 +112,13 @@ find_stretch(const mixdown*       m,
   return true;
 }
 
-/// Makes a lane keep a stretch of its joints: of all, or the first and the last
+/// Makes a lane keep a stretch of its joints
 static void
-keep(lane* l, stretch s, bool has_stages)
+keep(lane* l, stretch s)
 {
   const uint32_t last = lane_n_stages(l);
   for (uint32_t i = 0; i <= last; ++i) {
-    if (has_stages || i == 0 || i == last) {
+    if (l->has_clips == LANE_CLIPS_ALL || i == 0 || i == last) {
       listen_clip_init(&l->clips[i], s.from, s.n,
                        chain_n_channels(l->chain, i));
     }
@@ -133,7 +127,7 @@ keep(lane* l, stretch s, bool has_stages)
 
 /// The mix beside the plain sum of the takes
 static bool
-keep_mix(mixdown* m, const listen_levels* levels, failure* f)
+keep_mix(mixdown* m, failure* f)
 {
   const session_output* const o = &m->session->output;
   stretch                     s = {0, 0};
@@ -142,12 +136,14 @@ keep_mix(mixdown* m, const listen_levels* levels, failure* f)
   }
   listen_levels sum = {.n = 0};
   for (uint32_t i = 0; i < m->n_tracks; ++i) {
-    listen_levels_add(&sum, &levels[i]);
+    listen_levels_add(&sum, &m->levels[i]);
   }
   const bool ok = find_stretch(m, o->listen_s, o->listen_line, &sum, &s, f);
   listen_levels_clear(&sum);
   if (ok) {
-    keep(&m->lanes[m->n_lanes - 1], s, true);
+    lane* const bus = &m->lanes[m->n_lanes - 1];
+    bus->has_clips  = LANE_CLIPS_ALL;
+    keep(bus, s);
     for (uint32_t i = 0; i < m->n_tracks; ++i) {
       listen_clip_init(&m->lanes[i].dry_clip, s.from, s.n, m->lanes[i].n_in);
     }
@@ -166,27 +162,58 @@ count_versions(const mixdown* m)
   return n;
 }
 
+/// Returns whether nothing is long enough to be heard
 static bool
-keep_tracks(mixdown* m, const listen_levels* levels, failure* f)
+is_too_short(const mixdown* m)
 {
-  const bool has_stages = count_versions(m) <= LISTEN_MAX_VERSIONS;
-  uint32_t   n_left     = (LISTEN_MAX_VERSIONS - 4) / 2; // Pairs
-  bool       ok         = true;
-  for (uint32_t i = 0; ok && i < m->n_tracks; ++i) {
-    lane* const                l     = &m->lanes[i];
-    const session_strip* const s     = l->strip;
-    const bool                 own   = s->listen_s != SESSION_LISTEN_CHOSEN;
-    stretch                    found = {0, 0};
-    if (is_wanted(m, i)) {
-      ok             = find_stretch(m, track_listen_s(m, l),
-                        own ? s->listen_line : m->session->output.listen_line,
-                                    &levels[i], &found, f);
-      l->is_left_out = ok && !n_left;
-      if (ok && n_left) {
-        --n_left;
-        keep(l, found, has_stages);
-      }
+  return (double)m->n_total < LISTEN_MIN_S * m->rate_hz;
+}
+
+void
+mixdown_plan_clips(mixdown* m)
+{
+  const bool has_all = count_versions(m) <= LISTEN_MAX_VERSIONS;
+  uint32_t   n_left  = (LISTEN_MAX_VERSIONS - 4) / 2; // Pairs
+  for (uint32_t i = 0; !is_too_short(m) && i < m->n_tracks; ++i) {
+    lane* const l  = &m->lanes[i];
+    l->is_left_out = is_wanted(m, i) && !n_left;
+    if (is_wanted(m, i) && n_left) {
+      --n_left;
+      l->has_clips = has_all ? LANE_CLIPS_ALL : LANE_CLIPS_ENDS;
     }
+  }
+}
+
+/// Makes a track keep its excerpt.  One that is taken has it; a place that the
+/// session names is checked nevertheless.
+static bool
+keep_track(mixdown* m, uint32_t i, failure* f)
+{
+  lane* const                l        = &m->lanes[i];
+  const session_strip* const s        = l->strip;
+  const float                listen_s = mixdown_listen_s(m, l);
+  stretch                    found    = {0, 0};
+  const uint32_t             line     = s->listen_s != SESSION_LISTEN_CHOSEN
+                                          ? s->listen_line
+                                          : m->session->output.listen_line;
+  if (!is_wanted(m, i) || (l->taken && listen_s == SESSION_LISTEN_CHOSEN)) {
+    return true;
+  }
+  if (!find_stretch(m, listen_s, line, &m->levels[i], &found, f)) {
+    return false;
+  }
+  if (l->has_clips && !l->taken) {
+    keep(l, found);
+  }
+  return true;
+}
+
+static bool
+keep_tracks(mixdown* m, failure* f)
+{
+  bool ok = true;
+  for (uint32_t i = 0; ok && i < m->n_tracks; ++i) {
+    ok = !mixdown_is_chosen(m, i) || keep_track(m, i, f);
   }
   return ok;
 }
@@ -194,13 +221,9 @@ keep_tracks(mixdown* m, const listen_levels* levels, failure* f)
 bool
 mixdown_listen(mixdown* m, failure* f)
 {
-  level_work w  = {m, alloc_new(m->n_tracks, sizeof(listen_levels))};
-  const bool ok = (double)m->n_total < LISTEN_MIN_S * m->rate_hz ||
-                  ((!are_levels_needed(m) || read_all_levels(&w, f)) &&
-                   keep_mix(m, w.tracks, f) && keep_tracks(m, w.tracks, f));
-  for (uint32_t i = 0; i < m->n_tracks; ++i) {
-    listen_levels_clear(&w.tracks[i]);
+  if (is_too_short(m)) {
+    return true;
   }
-  free(w.tracks);
-  return ok;
+  return ((!m->cache && !are_levels_needed(m)) || read_all_levels(m, f)) &&
+         (m->chosen || keep_mix(m, f)) && keep_tracks(m, f);
 }

@@ -19,8 +19,20 @@
 /// more, tracks are kept dry and finished, as many as there is room for.
 #define LISTEN_MAX_VERSIONS 64U
 
+/// Decides of which joints each track keeps an excerpt, before it is known
+/// where that begins
+void
+mixdown_plan_clips(mixdown* m);
+
+/// Returns where the excerpt of a track begins by the session, or
+/// SESSION_LISTEN_CHOSEN or SESSION_LISTEN_OFF
+float
+mixdown_listen_s(const mixdown* m, const lane* l);
+
 /// Chooses the excerpts of the mix and of each track, and makes the lanes keep
-/// them.  The lanes are started.  Returns false with a failure, an empty one if
+/// them.  The lanes are started; those that are taken have theirs.  Reads the
+/// levels of all tracks if it needs them, or for the files of tracks that are
+/// kept.  Returns false with a failure, an empty one if
 /// stopped.
 bool
 mixdown_listen(mixdown* m, failure* f);

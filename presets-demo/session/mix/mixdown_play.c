@@ -3,7 +3,7 @@
 
 /// Plays a session piece by piece, until the bus has all of it
 
-#include "mixdown_state.h"
+#include "mixdown_cache.h"
 
 #include <math.h>
 #include <string.h>
@@ -126,8 +126,8 @@ begin_step(mixdown* m)
   }
 }
 
-static bool
-check_lanes(const mixdown* m, failure* f)
+bool
+mixdown_check_lanes(const mixdown* m, failure* f)
 {
   for (uint32_t i = 0; i < m->n_lanes; ++i) {
     if (m->lanes[i].has_failed) {
@@ -161,20 +161,37 @@ finish_files(mixdown* m, failure* f)
   return ok;
 }
 
-bool
-mixdown_play(mixdown* m, progress* bar, failure* f)
+/// Plays until the bus has all of the piece
+static bool
+play_mix(mixdown* m, progress* bar, failure* f)
 {
   const lane* const bus = mixdown_bus(m);
-  while (check_lanes(m, f)) {
+  while (bus->buffer.end < m->n_total) {
     if (*m->stop) {
       return fail_with(f, "%s", "");
-    }
-    if (bus->buffer.end >= m->n_total) {
-      return finish_files(m, f);
     }
     begin_step(m);
     worker_pool_run(m->workers, play_lane, m, m->n_lanes);
     progress_show(bar, bus->buffer.end, m->n_total);
+    if (!mixdown_check_lanes(m, f)) {
+      return false;
+    }
   }
-  return false;
+  return true;
+}
+
+bool
+mixdown_play(mixdown* m, progress* bar, failure* f)
+{
+  if ((!m->chosen && !play_mix(m, bar, f)) || !mixdown_play_on(m, bar, f)) {
+    return false;
+  }
+  for (uint32_t i = 0; i < m->n_lanes; ++i) {
+    lane_end(&m->lanes[i]);
+  }
+  if (!finish_files(m, f)) {
+    return false;
+  }
+  mixdown_end_keeping(m);
+  return true;
 }

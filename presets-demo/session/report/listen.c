@@ -28,7 +28,7 @@ add_version(listen_thing* t, const char* name, const listen_clip* clip)
 static const char*
 stage_name(const lane* l, uint32_t joint)
 {
-  return joint ? chain_stage_stats(l->chain, joint - 1).stem : "dry";
+  return joint ? l->figures.stages[joint - 1].stem : "dry";
 }
 
 static void

@@ -116,12 +116,12 @@ draw_levels(chart* c, const chart_area* a, double step, const char* unit)
 }
 
 uint32_t
-plots_add_spectra(plots*       p,
-                  const probe* before,
-                  const probe* after,
-                  const char*  before_name,
-                  const char*  after_name,
-                  plot_width   width)
+plots_add_spectra(plots*                p,
+                  const signal_figures* before,
+                  const signal_figures* after,
+                  const char*           before_name,
+                  const char*           after_name,
+                  plot_width            width)
 {
   sheet* const s = begin(p, width, HEIGHT);
   chart* const c = &s->svg.chart;
@@ -132,8 +132,8 @@ plots_add_spectra(plots*       p,
   plot_table_add_column(&s->table, before_name);
   plot_table_add_column(&s->table, after_name);
   for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
-    const double row[] = {spectrum_band_hz(i), probe_band_db(before, i),
-                          probe_band_db(after, i)};
+    const double row[] = {spectrum_band_hz(i), before->bands_db[i],
+                          after->bands_db[i]};
     plot_table_add_row(&s->table, row);
     hz[i] = (float)row[0];
     for (int k = 0; k < 2; ++k) {
@@ -155,7 +155,7 @@ plots_add_spectra(plots*       p,
 }
 
 uint32_t
-plots_add_difference(plots* p, const probe* a, const probe* b)
+plots_add_difference(plots* p, const signal_figures* a, const signal_figures* b)
 {
   sheet* const s = begin(p, PLOT_HALF, HEIGHT);
   chart* const c = &s->svg.chart;
@@ -164,8 +164,7 @@ plots_add_difference(plots* p, const probe* a, const probe* b)
   plot_table_add_column(&s->table, "Hz");
   plot_table_add_column(&s->table, "change, dB");
   for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
-    const double row[] = {spectrum_band_hz(i),
-                          probe_band_db(a, i) - probe_band_db(b, i)};
+    const double row[] = {spectrum_band_hz(i), a->bands_db[i] - b->bands_db[i]};
     plot_table_add_row(&s->table, row);
     hz[i] = (float)row[0];
     y[i]  = (float)row[1];

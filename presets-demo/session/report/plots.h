@@ -36,16 +36,18 @@ plots_free(plots* p);
 
 /// Spectra before and after, in dB
 uint32_t
-plots_add_spectra(plots*       p,
-                  const probe* before,
-                  const probe* after,
-                  const char*  before_name,
-                  const char*  after_name,
-                  plot_width   width);
+plots_add_spectra(plots*                p,
+                  const signal_figures* before,
+                  const signal_figures* after,
+                  const char*           before_name,
+                  const char*           after_name,
+                  plot_width            width);
 
 /// Level of `a` relative to `b` in each band
 uint32_t
-plots_add_difference(plots* p, const probe* a, const probe* b);
+plots_add_difference(plots*                p,
+                     const signal_figures* a,
+                     const signal_figures* b);
 
 typedef struct {
   const char*        name;

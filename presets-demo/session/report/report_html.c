@@ -19,14 +19,15 @@
 static void
 print_mix(FILE* f, const report_plots* sheet, const mixdown* m)
 {
-  const probe* const        p = &mixdown_bus(m)->out;
-  const stereo_image* const i = mixdown_image(m);
+  const lane* const           bus = mixdown_bus(m);
+  const signal_figures* const p   = &bus->figures.out;
+  const stereo_image* const   i   = mixdown_image(m);
   (void)fputs("<h2 id=\"mix\">Mix</h2>\n<div class=\"tiles\">\n", f);
-  html_tile(f, "Loudness", probe_loudness_lufs(p), 1, "LUFS");
-  html_tile(f, "Loudness range", probe_range_lu(p), 1, "LU");
-  html_tile(f, "True peak", probe_true_peak_db(p), 1, "dBTP");
-  html_tile(f, "Level", level_meter_gated_db(p->level), 1, "dBFS");
-  html_tile(f, "Crest", probe_crest_db(p), 1, "dB");
+  html_tile(f, "Loudness", p->lufs, 1, "LUFS");
+  html_tile(f, "Loudness range", probe_range_lu(&bus->out), 1, "LU");
+  html_tile(f, "True peak", probe_true_peak_db(&bus->out), 1, "dBTP");
+  html_tile(f, "Level", p->level_db, 1, "dBFS");
+  html_tile(f, "Crest", p->crest_db, 1, "dB");
   html_tile(f, "Correlation", stereo_image_correlation(i), 2, "");
   html_tile(f, "Change in mono", stereo_image_mono_db(i), 1, "dB");
   (void)fputs("</div>\n<div class=\"plots two\">\n", f);
@@ -35,7 +36,7 @@ print_mix(FILE* f, const report_plots* sheet, const mixdown* m)
   report_plots_print(f, sheet, sheet->mono, NULL, "In mono",
                      "change in each band; dashed: unrelated sides");
   report_plots_print(
-    f, sheet, sheet->correlation, mixdown_bus(m), "Correlation",
+    f, sheet, sheet->correlation, bus, "Correlation",
     "of left and right: 1 the same, 0 unrelated, below 0 lost in mono");
   (void)fputs("</div>\n", f);
 }
@@ -68,8 +69,8 @@ print_overview_row(FILE* f, const lane* l)
     html_change(f, l->in && db > (double)SESSION_OFF_DB ? db : (double)NAN, 1,
                 "");
   }
-  html_figure(f, probe_loudness_lufs(&l->out), 1, "");
-  html_figure(f, level_meter_peak_db(l->out.level), 1, "");
+  html_figure(f, l->figures.out.lufs, 1, "");
+  html_figure(f, l->figures.out.peak_db, 1, "");
   html_figure(f, whole.latency_frames, 0, "");
   html_figure(f, whole.cost_pc, 2, "");
   (void)fputs("</tr>\n", f);
@@ -244,6 +245,22 @@ print_takes(FILE* f, const mixdown* m)
   (void)fputs("</section>\n", f);
 }
 
+/// Says how many tracks were not played, if there is a cache
+static void
+print_taken(FILE* f, const mixdown* m)
+{
+  uint32_t n_tracks = 0;
+  uint32_t n_taken  = 0;
+  for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {
+    n_tracks += mixdown_lane(m, i)->in != NULL;
+    n_taken += mixdown_lane(m, i)->taken != NULL;
+  }
+  if (mixdown_keys(m)) {
+    (void)fprintf(f, " %u of %u tracks came from the cache.", n_taken,
+                  n_tracks);
+  }
+}
+
 static void
 print_head(FILE*          f,
            const mixdown* m,
@@ -255,9 +272,11 @@ print_head(FILE*          f,
   html_name(f, path_name(s->path));
   (void)fprintf(f,
                 "</h1>\n<p class=\"quiet\">%.1f s at %g Hz, %s in %.1f s: "
-                "%.0f times as fast as it plays.</p>\n",
+                "%.0f times as fast as it plays.",
                 mixdown_length_s(m), mixdown_rate_hz(m), done, time_s,
                 mixdown_length_s(m) / time_s);
+  print_taken(f, m);
+  (void)fputs("</p>\n", f);
 }
 
 static void

@@ -9,13 +9,9 @@
 #include <math.h>
 
 static void
-print_spectrum(json* j, const char* key, const probe* p)
+print_spectrum(json* j, const char* key, const signal_figures* f)
 {
-  double db[SPECTRUM_N_BANDS];
-  for (uint32_t i = 0; i < SPECTRUM_N_BANDS; ++i) {
-    db[i] = probe_band_db(p, i);
-  }
-  json_numbers(j, key, db, SPECTRUM_N_BANDS);
+  json_numbers(j, key, f->bands_db, SPECTRUM_N_BANDS);
 }
 
 static void
@@ -43,8 +39,8 @@ print_stage(json* j, const lane* l, uint32_t i)
   const time_series* const changes = &l->reductions[i];
   json_open(j, NULL, '{');
   print_figures(j, &f);
-  print_spectrum(j, "spectrum_in_db", &l->probes[i]);
-  print_spectrum(j, "spectrum_out_db", &l->probes[i + 1]);
+  print_spectrum(j, "spectrum_in_db", &l->figures.joints[i]);
+  print_spectrum(j, "spectrum_out_db", &l->figures.joints[i + 1]);
   const bool has = !isnan(stage_figures_max(changes));
   json_numbers(j, "reduction_db", changes->values, has ? changes->n : 0);
   json_close(j, '}');
@@ -90,9 +86,9 @@ print_lane(json* j, const lane* l)
     const double db = (double)s->send_db[k];
     json_number(j, key, db > (double)SESSION_OFF_DB ? db : (double)NAN);
   }
-  json_number(j, "out_db", level_meter_gated_db(l->out.level));
-  json_number(j, "out_lufs", probe_loudness_lufs(&l->out));
-  json_number(j, "out_peak_db", level_meter_peak_db(l->out.level));
+  json_number(j, "out_db", l->figures.out.level_db);
+  json_number(j, "out_lufs", l->figures.out.lufs);
+  json_number(j, "out_peak_db", l->figures.out.peak_db);
   json_open(j, "setup_figures", '{');
   print_figures(j, &whole);
   json_close(j, '}');
@@ -107,19 +103,21 @@ print_lane(json* j, const lane* l)
 static void
 print_mix(json* j, const mixdown* m)
 {
-  const probe* const        p = &mixdown_bus(m)->out;
-  const stereo_image* const i = mixdown_image(m);
+  const lane* const           bus  = mixdown_bus(m);
+  const signal_figures* const f    = &bus->figures.out;
+  const stereo_image* const   i    = mixdown_image(m);
+  const signal_figures        mono = probe_figures(&i->mono);
   json_open(j, "mix", '{');
-  json_number(j, "loudness_lufs", probe_loudness_lufs(p));
-  json_number(j, "range_lu", probe_range_lu(p));
-  json_number(j, "true_peak_db", probe_true_peak_db(p));
-  json_number(j, "peak_db", level_meter_peak_db(p->level));
-  json_number(j, "level_db", level_meter_gated_db(p->level));
-  json_number(j, "crest_db", probe_crest_db(p));
+  json_number(j, "loudness_lufs", f->lufs);
+  json_number(j, "range_lu", probe_range_lu(&bus->out));
+  json_number(j, "true_peak_db", probe_true_peak_db(&bus->out));
+  json_number(j, "peak_db", f->peak_db);
+  json_number(j, "level_db", f->level_db);
+  json_number(j, "crest_db", f->crest_db);
   json_number(j, "correlation", stereo_image_correlation(i));
   json_number(j, "mono_db", stereo_image_mono_db(i));
-  print_spectrum(j, "spectrum_db", p);
-  print_spectrum(j, "spectrum_mono_db", &i->mono);
+  print_spectrum(j, "spectrum_db", f);
+  print_spectrum(j, "spectrum_mono_db", &mono);
   json_numbers(j, "correlation_over_time", i->correlation.values,
                i->correlation.n);
   json_close(j, '}');

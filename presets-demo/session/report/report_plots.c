@@ -39,11 +39,13 @@ add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
 {
   const uint32_t n = lane_n_stages(l);
   l_plots->stages  = alloc_new(n, sizeof(*l_plots->stages));
-  l_plots->whole = plots_add_spectra(p, &l->probes[0], &l->probes[n], "before",
-                                     "after", PLOT_THIRD);
+  l_plots->whole =
+    plots_add_spectra(p, &l->figures.joints[0], &l->figures.joints[n], "before",
+                      "after", PLOT_THIRD);
   for (uint32_t i = 0; i < n; ++i) {
-    l_plots->stages[i] = plots_add_spectra(p, &l->probes[i], &l->probes[i + 1],
-                                           "before", "after", PLOT_THIRD);
+    l_plots->stages[i] =
+      plots_add_spectra(p, &l->figures.joints[i], &l->figures.joints[i + 1],
+                        "before", "after", PLOT_THIRD);
   }
   add_reductions(p, l, l_plots);
 }
@@ -51,14 +53,15 @@ add_lane_plots(plots* p, const lane* l, lane_plots* l_plots)
 report_plots
 report_plots_draw(const mixdown* m)
 {
-  const lane* const         bus = mixdown_bus(m);
-  const stereo_image* const im  = mixdown_image(m);
-  report_plots              p   = {.plots   = plots_new(),
-                                   .n_lanes = mixdown_n_lanes(m),
-                                   .lanes = alloc_new(mixdown_n_lanes(m), sizeof(lane_plots))};
-  p.mix = plots_add_spectra(p.plots, &bus->probes[0], &bus->out, "into the bus",
-                            "mix", PLOT_HALF);
-  p.mono        = plots_add_difference(p.plots, &im->mono, &bus->out);
+  const lane* const         bus  = mixdown_bus(m);
+  const stereo_image* const im   = mixdown_image(m);
+  const signal_figures      mono = probe_figures(&im->mono);
+  report_plots              p    = {.plots   = plots_new(),
+                                    .n_lanes = mixdown_n_lanes(m),
+                                    .lanes = alloc_new(mixdown_n_lanes(m), sizeof(lane_plots))};
+  p.mix = plots_add_spectra(p.plots, &bus->figures.joints[0], &bus->figures.out,
+                            "into the bus", "mix", PLOT_HALF);
+  p.mono        = plots_add_difference(p.plots, &mono, &bus->figures.out);
   p.correlation = plots_add_curves(p.plots, &(plot_curve){"", &im->correlation},
                                    1, "", -1.0, 1.0);
   for (uint32_t i = 0; i < mixdown_n_lanes(m); ++i) {

@@ -9,20 +9,20 @@
 static stage_figures
 between(const lane* l, const char* name, uint32_t in, uint32_t out)
 {
-  const probe* const a = &l->probes[in];
-  const probe* const b = &l->probes[out];
-  stage_figures      f = {
-         .name              = name,
-         .in_db             = level_meter_gated_db(a->level),
-         .out_db            = level_meter_gated_db(b->level),
-         .in_lufs           = probe_loudness_lufs(a),
-         .out_lufs          = probe_loudness_lufs(b),
-         .peak_db           = level_meter_peak_db(b->level),
-         .crest_db          = probe_crest_db(b),
-         .reduction_mean_db = (double)NAN,
-         .reduction_max_db  = (double)NAN,
+  const signal_figures* const a = &l->figures.joints[in];
+  const signal_figures* const b = &l->figures.joints[out];
+  stage_figures               f = {
+                  .name              = name,
+                  .in_db             = a->level_db,
+                  .out_db            = b->level_db,
+                  .in_lufs           = a->lufs,
+                  .out_lufs          = b->lufs,
+                  .peak_db           = b->peak_db,
+                  .crest_db          = b->crest_db,
+                  .reduction_mean_db = (double)NAN,
+                  .reduction_max_db  = (double)NAN,
   };
-  f.crest_change_db = f.crest_db - probe_crest_db(a);
+  f.crest_change_db = f.crest_db - a->crest_db;
   f.change_lu       = isfinite(f.in_lufs) && isfinite(f.out_lufs)
                         ? f.out_lufs - f.in_lufs
                         : (double)NAN;
@@ -32,13 +32,13 @@ between(const lane* l, const char* name, uint32_t in, uint32_t out)
 static double
 cost_pc(const lane* l, double time_s)
 {
-  return 100.0 * time_s * l->rate_hz / (double)l->n_taken;
+  return 100.0 * time_s * l->rate_hz / (double)l->figures.n_played;
 }
 
 stage_figures
 stage_figures_of_stage(const lane* l, uint32_t stage)
 {
-  const chain_stats s = chain_stage_stats(l->chain, stage);
+  const chain_stats s = l->figures.stages[stage];
   stage_figures     f = between(l, s.stem, stage, stage + 1);
   f.reduction_mean_db = s.reduction_mean_db;
   f.reduction_max_db  = s.reduction_max_db;
@@ -51,10 +51,10 @@ stage_figures
 stage_figures_of_setup(const lane* l)
 {
   stage_figures f  = between(l, "all stages", 0, lane_n_stages(l));
-  f.latency_frames = chain_latency_frames(l->chain);
+  f.latency_frames = l->figures.latency_frames;
   double time_s    = 0.0;
   for (uint32_t i = 0; i < lane_n_stages(l); ++i) {
-    time_s += chain_stage_stats(l->chain, i).time_s;
+    time_s += l->figures.stages[i].time_s;
   }
   f.cost_pc = cost_pc(l, time_s);
   return f;
