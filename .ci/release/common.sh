@@ -83,11 +83,13 @@ front_page() {
   sed '/^!\[/d; /^- \[DEVELOPERS\.md\]/d; s|(ttl/manual\.md|(manual.md|g; s|\[ttl/manual|[manual|g' "$1/README.md"
 }
 
-# pack FOLDER NAME: NAME in FOLDER as a tar.xz to standard output
-pack() {
+# pack_plain FOLDER NAME: NAME in FOLDER as a tar to standard output
+pack_plain() {
   even_out "$1/$2"
   tar --create --directory="$1" --format=posix --sort=name \
     --owner=root:0 --group=root:0 --numeric-owner \
-    --pax-option=exthdr.name=%d/PaxHeaders/%f,delete=atime,delete=ctime "$2" |
-    xz -9e --threads=1
+    --pax-option=exthdr.name=%d/PaxHeaders/%f,delete=atime,delete=ctime "$2"
 }
+
+# pack FOLDER NAME: the same as a tar.xz
+pack() { pack_plain "$@" | xz -9e --threads=1; }

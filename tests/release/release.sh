@@ -37,8 +37,24 @@ for name in "${made[@]}"; do
     ;;
   deb) "$here/deb.sh" "$out/dustcap_${version}_$(dpkg --print-architecture).deb" "$version" "$build" "${roots[@]}" || status=1 ;;
   linux) "$here/linux.sh" "$out/dustcap-$version-linux-$(uname -m).tar.xz" "$version" "$build" "${roots[@]}" || status=1 ;;
+  library-sources)
+    what=library-sources
+    # Beside each archive, every source that it names with the LGPL
+    has_all() {
+      local archive one
+      for archive in "$out/dustcap-$version-linux-"*.tar.xz; do
+        for one in $(tar -x -O -f "$archive" --wildcards '*/licences/README.md' |
+          awk -F'|' '/\.so/ && /LGPL/ { split($5, f, " "); sub(/^[0-9]+:/, "", f[2]); print f[1] "_" f[2] ".dsc" }'); do
+          echo "$one"
+          tar -t -f "$out/dustcap-$version-library-sources.tar" | grep -qxF "dustcap-$version-library-sources/$one" || return
+        done
+      done
+      [[ $one ]]
+    }
+    check 'it holds the sources of each library under the LGPL' has_all
+    ;;
   arm64) "$here/arm64.sh" "$out" "$version" "$build" "$work/arm64" || status=1 ;;
-  windows) "$here/windows.sh" "$out/dustcap-$version-windows-x86_64.zip" "$version" "$build" "$work/work/windows/mingw/build" "$work/windows-checks" || status=1 ;;
+  windows) "$here/windows.sh" "$out/dustcap-$version-windows-x86_64.zip" "$version" "$build" "$work/made/windows/mingw/build" "$work/windows-checks" || status=1 ;;
   esac
 done
 
