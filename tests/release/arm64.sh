@@ -56,4 +56,32 @@ presets() {
   program dustcap-presets "$setup" -o "$work/mine" && program dustcap-presets --check "$work/mine/dustcap-user-presets.lv2"
 }
 check 'a setup becomes presets that fit' presets
+
+# dpkg takes it into an empty root: it replaces an older one, and goes whole
+root=$work/root
+in_root() {
+  local as=(fakeroot)
+  ((EUID)) || as=()
+  "${as[@]}" dpkg --root="$root" --log=/dev/null --force-depends --force-architecture "$@"
+}
+mkdir -p "$root/var/lib/dpkg/"{info,updates,triggers}
+touch "$root/var/lib/dpkg/status"
+older() {
+  dpkg-deb -R "$package" "$work/older" && sed -i 's/^Version: .*/Version: 0.0.1/' "$work/older/DEBIAN/control" &&
+    echo gone >"$work/older/usr/lib/lv2/dustcap.lv2/gone.ttl" &&
+    dpkg-deb --root-owner-group --build "$work/older" "$work/older.deb" && in_root -i "$work/older.deb" &&
+    [[ -e $root/usr/lib/lv2/dustcap.lv2/gone.ttl ]]
+}
+check 'an older package installs' older
+check 'the package replaces it' in_root -i "$package"
+completely() { [[ ! -e $root/usr/lib/lv2/dustcap.lv2/gone.ttl && -z $(in_root --verify dustcap) ]]; }
+check 'completely' completely
+installed_runs() {
+  needs qemu-aarch64 || return
+  [[ $(qemu-aarch64 -L "$sysroot" "$root/usr/bin/dustcap-render" --version) == "dustcap-render $version" ]]
+}
+check 'its renderer runs with the libraries of Debian' installed_runs
+check 'it is removed' in_root --purge dustcap
+no_trace() { ! find "$root" -path "$root/var" -prune -o ! -type d -print | grep . && ! find "$root" -name '*dustcap*' | grep .; }
+check 'without a trace' no_trace
 exit $status
