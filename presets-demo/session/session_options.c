@@ -16,12 +16,10 @@ static const char* const details[] = {
   "input of the bus) and report.html. All files line up to the sample: latency "
   "is taken out. FOLDER is written completely or not at all; one that this "
   "program wrote before is replaced.",
-  "With a cache, a folder of rendered tracks, those tracks are taken from "
-  "there "
-  "whose recording, setup and plugins are as they were, to the same bits; "
-  "those "
-  "that are played are kept there.  --only fills it, from any number of "
-  "processes at once, and --assemble mixes what is in it.",
+  "With a cache, a folder of rendered tracks, those are taken from there whose "
+  "recording, setup and plugins are as they were, to the same bits; those that "
+  "are played are kept there. --only fills it, from any number of processes at "
+  "once, and --assemble mixes what is in it.",
   NULL};
 
 static const option_row rows[] = {
