@@ -76,12 +76,21 @@ typedef __mmask8 NAME(mask);
 typedef ints NAME(mask);
 #  define LESS(x, y)      ((ints)((x) < (y)))
 #  define SELECT(m, x, y) ((vec)(((ints)(x) & (m)) | ((ints)(y) & ~(m))))
-#  define MIN(x, y)       SELECT(LESS(x, y), x, y)
-#  define MAX(x, y)       SELECT(LESS(y, x), x, y)
 #  if LANES == 4
 #    define ALL(x) ((vec){(x), (x), (x), (x)})
 #  else
 #    define ALL(x) ((vec){(x), (x)})
+#  endif
+// As the instructions of x86 do it: y where neither is less
+#  if LANES == 4
+#    define MIN(x, y) _mm256_min_pd((x), (y))
+#    define MAX(x, y) _mm256_max_pd((x), (y))
+#  elif defined(__SSE2__)
+#    define MIN(x, y) _mm_min_pd((x), (y))
+#    define MAX(x, y) _mm_max_pd((x), (y))
+#  else
+#    define MIN(x, y) SELECT(LESS(x, y), x, y)
+#    define MAX(x, y) SELECT(LESS(y, x), x, y)
 #  endif
 #endif
 

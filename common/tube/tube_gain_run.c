@@ -10,6 +10,8 @@
 // Not on Windows, where gcc does not align the stack for them
 #if defined(__x86_64__) && !defined(NO_WIDE_REGISTERS) && !defined(_WIN32)
 #  define WIDE_REGISTERS 1
+#endif
+#ifdef __SSE2__
 #  include <immintrin.h>
 #endif
 
@@ -41,8 +43,10 @@ enum { TUBE_REST_IA, TUBE_REST_IG, TUBE_REST_A, TUBE_REST_B };
 #include "tube_gain_pipeline.h"
 #undef LANES
 #undef NAME
+#undef INLINE
 
 #ifdef WIDE_REGISTERS
+#  define INLINE  static inline __attribute__((always_inline, target("avx2")))
 #  define LANES   4
 #  define NAME(x) x##_4
 #  include "tube_gain_pipeline.h"
@@ -57,8 +61,8 @@ enum { TUBE_REST_IA, TUBE_REST_IG, TUBE_REST_A, TUBE_REST_B };
 #  include "tube_gain_pipeline.h"
 #  undef LANES
 #  undef NAME
+#  undef INLINE
 #endif
-#undef INLINE
 
 // All stages of all channels at once
 #define AT_ONCE(name, instructions, lanes, n_stages, n_channels)              \
