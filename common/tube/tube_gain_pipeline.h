@@ -9,11 +9,8 @@
 /// Vectors of groups that `n_streams` (stages in a row, in each channel) take
 #define N_WORKS(n_streams) (((n_streams) + IN_A_VEC - 1) / IN_A_VEC)
 
-/// How many groups a stage is behind the one in front of it.  Two in one vector
-/// go at the pace of the slower: the output of the one must be there before the
-/// other begins.
-#define LAG     IN_A_VEC
-#define N_RESTS (1 + (TUBE_STAGES_MAX - 1) * LAG)
+/// Operating points from that of the first stage back to that of the last
+#define N_RESTS (1 + (TUBE_STAGES_MAX - 1) * IN_A_VEC)
 
 /// All streams of a call
 typedef struct {
@@ -31,6 +28,15 @@ typedef struct {
 #define EACH_WORK(w) \
   _Pragma("GCC unroll 6") for (size_t w = 0; w < N_WORKS(n_streams); ++w)
 // NOLINTEND(bugprone-macro-parentheses)
+
+/// How many groups a stage is behind the one in front of it.  Two alone in one
+/// vector go at the pace of the slower: the output of the one must be there
+/// before the other begins.
+INLINE uint32_t
+NAME(lag)(uint32_t n_streams)
+{
+  return N_WORKS(n_streams) == 1 ? IN_A_VEC : 1;
+}
 
 /// Number `i` of the tube_memory of stream `s`
 INLINE vec4*
@@ -135,7 +141,8 @@ NAME(run_group)(streams*       all,
       const size_t s = IN_A_VEC * w + i;
       k[w].table[i]  = all->stage[s]->table;
       in[i]          = io[s];
-      rest[i] = (const double*)&all->rest[s % n_streams / n_channels * LAG];
+      rest[i]        = (const double*)&all
+                  ->rest[s % n_streams / n_channels * NAME(lag)(n_streams)];
     }
     NAME(take_in)(in, n, &k[w].in);
     NAME(load)(rest, &k[w].rest);
@@ -174,9 +181,9 @@ NAME(move_rest)(streams*              all,
                 const tube_rest_ramp* ramp,
                 uint32_t              i,
                 uint32_t              n,
-                uint32_t              n_stages)
+                uint32_t              late)
 {
-  _Pragma("GCC unroll 4") for (uint32_t s = (n_stages - 1) * LAG; s > 0; --s)
+  _Pragma("GCC unroll 4") for (uint32_t s = late; s > 0; --s)
   {
     all->rest[s] = all->rest[s - 1];
   }
@@ -206,7 +213,7 @@ NAME(restore_memory)(streams* all, vec4 (*kept)[TUBE_N_MEMORY], size_t s)
 }
 
 /// `n` samples of all channels through `n_stages` stages in a row from `first`
-/// on, each LAG groups behind the one in front of it
+/// on, each lag() groups behind the one in front of it
 INLINE void
 NAME(run)(tube_gain* const*     g,
           const tube_rest_ramp* ramp,
@@ -228,7 +235,7 @@ NAME(run)(tube_gain* const*     g,
 
   // Groups of the first stage, and those after that until the last has done
   const uint32_t n_groups             = n / size;
-  const uint32_t late                 = (n_stages - 1) * LAG;
+  const uint32_t late                 = (n_stages - 1) * NAME(lag)(n_streams);
   double         idle[TUBE_GROUP_MAX] = {0.0};
   vec4           kept[TUBE_STREAMS_MAX][TUBE_N_MEMORY];
   NAME(keep_memory)(&all, kept, n_streams);
@@ -240,14 +247,14 @@ NAME(run)(tube_gain* const*     g,
     EACH_STREAM(s)
     {
       // Beyond all if below 0
-      const size_t own = i - s / n_channels * LAG;
+      const size_t own = i - s / n_channels * NAME(lag)(n_streams);
       io[s]            = own < n_groups ? x[s % n_channels] + own * size : idle;
     }
     if (!full) {
       NAME(keep_memory)(&all, kept, n_streams);
     }
     memset(idle, 0, sizeof(idle)); // Who has no work writes there, too
-    NAME(move_rest)(&all, ramp, i, size, n_stages);
+    NAME(move_rest)(&all, ramp, i, size, late);
     NAME(run_group)(&all, io, size, n_streams, n_channels);
     EACH_STREAM(s)
     {
@@ -260,7 +267,6 @@ NAME(run)(tube_gain* const*     g,
 }
 
 #undef streams
-#undef LAG
 #undef N_RESTS
 #undef EACH_STREAM
 #undef EACH_WORK

@@ -97,6 +97,8 @@ run_plainly(tube_gain* const*     g,
 #ifdef WIDE_REGISTERS
 #  define AVX2   __attribute__((target("avx2")))
 #  define AVX512 __attribute__((target("avx512f,avx512dq")))
+#  define AVX512VL \
+    __attribute__((target("avx512f,avx512dq,avx512vl"))) // 32 registers
 
 // clang-format off: it takes a name with brackets for the start of a function
 AT_ONCE(wide_1_1, AVX2, 4, 1, 1)
@@ -105,6 +107,7 @@ AT_ONCE(wide_3_1, AVX2, 4, 3, 1)
 AT_ONCE(wide_1_2, AVX2, 4, 1, 2)
 AT_ONCE(wide_2_2, AVX2, 4, 2, 2)
 AT_ONCE(wide_3_2, AVX2, 4, 3, 2)
+AT_ONCE(wider_1_1, AVX512VL, 4, 1, 1)
 AT_ONCE(wider_2_1, AVX512, 8, 2, 1)
 AT_ONCE(wider_3_1, AVX512, 8, 3, 1)
 AT_ONCE(wider_1_2, AVX512, 8, 1, 2)
@@ -117,7 +120,7 @@ static const pipeline wide[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
   {wide_1_2, wide_2_2, wide_3_2},
 };
 static const pipeline wider[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
-  {wide_1_1, wider_2_1, wider_3_1},
+  {wider_1_1, wider_2_1, wider_3_1},
   {wider_1_2, wider_2_2, wider_3_2},
 };
 #endif
@@ -126,9 +129,12 @@ uint32_t
 tube_gain_lanes(void)
 {
 #ifdef WIDE_REGISTERS
-  if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq")) {
+#  ifndef NO_AVX512
+  if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") &&
+      __builtin_cpu_supports("avx512vl")) {
     return 8;
   }
+#  endif
   if (__builtin_cpu_supports("avx2")) {
     return 4;
   }
