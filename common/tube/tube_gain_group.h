@@ -1,14 +1,16 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-// The steps of a group of samples through a stage, besides the table's.  No
-// guard, as in tube_gain_table.h.
+// The steps of a group of samples through a stage, besides the table's
+
+#ifndef COMMON_TUBE_TUBE_GAIN_GROUP_H
+#define COMMON_TUBE_TUBE_GAIN_GROUP_H
 
 #include "tube_gain_table.h"
 
 /// Linear filters in front of the grid
 INLINE void
-NAME(filter)(work* k)
+filter(work* k)
 {
   const group* const sample = FIXED(k, sample);
   const group* const low_by = FIXED(k, low_by_sample);
@@ -36,7 +38,7 @@ NAME(filter)(work* k)
     low->v[h] = next + (FIXED(k, low_by_before)->v[h] * u->v[h] +
                         FIXED(k, low_by_low)->v[h] * low->v[h]);
   }
-  NAME(copy)(&in[3], u);
+  copy_group(&in[3], u);
   SPREAD(&k->u, 3, grid);
   EACH(h)
   {
@@ -47,7 +49,7 @@ NAME(filter)(work* k)
 /// Where the grid source will be, if its capacitors go on as in the last two
 /// groups
 INLINE void
-NAME(expect)(work* k)
+expect(work* k)
 {
   const group* const rate   = MEMORY(k, held_rate);
   const group* const before = MEMORY(k, held_rate_before);
@@ -65,7 +67,7 @@ NAME(expect)(work* k)
 
 /// What the capacitors lose in this group, and their part of load and b
 INLINE void
-NAME(take_caps)(work* k)
+take_caps(work* k)
 {
   const group* const cap  = MEMORY(k, cap);
   const group* const rate = MEMORY(k, rate);
@@ -98,10 +100,10 @@ NAME(take_caps)(work* k)
 
 /// 1 / step of the grid source, to each sample
 INLINE void
-NAME(invert)(work* k)
+invert(work* k)
 {
   group before;
-  NAME(behind)(MEMORY(k, a), &k->a, &before);
+  behind(MEMORY(k, a), &k->a, &before);
   EACH(h)
   {
     const vec step   = k->a.v[h] - before.v[h];
@@ -109,16 +111,16 @@ NAME(invert)(work* k)
     k->slow[h]       = LESS(size, ALL(MIN_MOTION_V));
     k->per_step.v[h] = 1.0 / SELECT(k->slow[h], ALL(1.0), step);
   }
-  NAME(copy)(&k->a, MEMORY(k, a));
+  copy_group(&k->a, MEMORY(k, a));
 }
 
 /// Mean plate current, less that at rest, and its mean slope
 INLINE void
-NAME(take_mean)(work* k)
+take_mean(work* k)
 {
   group f_before, s_before, rest;
-  NAME(behind)(&k->f_start, &k->f, &f_before);
-  NAME(behind)(&k->s_start, &k->s, &s_before);
+  behind(&k->f_start, &k->f, &f_before);
+  behind(&k->s_start, &k->s, &s_before);
   SPREAD(&k->rest, TUBE_REST_IA, &rest);
   EACH(h)
   {
@@ -131,7 +133,7 @@ NAME(take_mean)(work* k)
 /// What the capacitors in front of the grid do in this group, but for what the
 /// next step puts right: from there the next group starts
 INLINE void
-NAME(sense)(work* k)
+sense(work* k)
 {
   group* const held   = MEMORY(k, held);
   group* const rate   = MEMORY(k, held_rate);
@@ -143,8 +145,8 @@ NAME(sense)(work* k)
     moved.v[h] = FIXED(k, held_by_ia)->v[h] * k->ia.v[h] +
                  (FIXED(k, held_by_ig)->v[h] * k->ig.v[h] - k->held_leak.v[h]);
   }
-  NAME(total)(&moved, &total);
-  NAME(running_sum)(&moved, &sum);
+  total_of(&moved, &total);
+  running_sum(&moved, &sum);
   SPREAD(MEMORY(k, cap), TUBE_COUPLING, &coupling);
   EACH(h)
   {
@@ -159,7 +161,7 @@ NAME(sense)(work* k)
 
 /// Where that puts b in the middle of the next group
 INLINE void
-NAME(sense_b)(work* k)
+sense_b(work* k)
 {
   group load, both, sums;
   EACH(h)
@@ -168,12 +170,12 @@ NAME(sense_b)(work* k)
     both.v[h] =
       (vec)((ints)(k->ia.v[h] + k->ig.v[h]) & (ints)FIXED(k, real)->v[h]);
   }
-  NAME(sums_of_two)(&load, &both, &sums);
+  sums_of_two(&load, &both, &sums);
   EACH(h)
   {
     sums.v[h] *= FIXED(k, b_by_sums)->v[h];
   }
-  NAME(add_neighbours)(&sums, &sums);
+  add_neighbours(&sums, &sums);
   EACH(h)
   {
     MEMORY(k, b_held)->v[h] = k->b_held.v[h] + sums.v[h];
@@ -182,21 +184,21 @@ NAME(sense_b)(work* k)
 
 /// Put right what the capacitors did otherwise than expected, to first order
 INLINE void
-NAME(correct)(work* k)
+correct(work* k)
 {
   group before;
-  NAME(behind)(MEMORY(k, off), &k->off, &before);
+  behind(MEMORY(k, off), &k->off, &before);
   EACH(h)
   {
     k->ia.v[h] -= k->slope.v[h] * (0.5 * (k->off.v[h] + before.v[h]));
   }
-  NAME(copy)(&k->off, MEMORY(k, off));
+  copy_group(&k->off, MEMORY(k, off));
 }
 
 /// Output voltage, and what charges the load's capacitor; means over a sample
 /// belong to its middle
 INLINE void
-NAME(output)(work* k)
+output(work* k)
 {
   group load;
   EACH(h)
@@ -204,7 +206,7 @@ NAME(output)(work* k)
     // With the capacitor as it is expected
     load.v[h] = k->load_held.v[h] - FIXED(k, plate)->v[h] * k->ia.v[h];
   }
-  NAME(running_sum)(&load, &k->so_far);
+  running_sum(&load, &k->so_far);
   EACH(h)
   {
     const vec now = k->load.v[h] + FIXED(k, load_charge)->v[h] *
@@ -216,7 +218,7 @@ NAME(output)(work* k)
 
 /// What the capacitors did in this group
 INLINE void
-NAME(charge)(work* k)
+charge(work* k)
 {
   group both, ig, sums;
   EACH(h)
@@ -226,7 +228,7 @@ NAME(charge)(work* k)
     both.v[h]       = (vec)((ints)(k->ia.v[h] + k->ig.v[h]) & real);
     ig.v[h]         = (vec)((ints)k->ig.v[h] & real);
   }
-  NAME(join_sums)(&both, &ig, &k->so_far, &sums);
+  join_sums(&both, &ig, &k->so_far, &sums);
   EACH(h)
   {
     const vec rate = sums.v[h] * FIXED(k, charge)->v[h] - k->leak.v[h];
@@ -234,3 +236,5 @@ NAME(charge)(work* k)
     MEMORY(k, rate)->v[h] = rate;
   }
 }
+
+#endif // COMMON_TUBE_TUBE_GAIN_GROUP_H

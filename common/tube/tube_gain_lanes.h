@@ -1,13 +1,48 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-// The samples of a group as vectors, LANES (2, 4 or 8) wide.  No guard:
-// tube_gain_run.c includes this once per width, with NAME(x) and INLINE
-// defined.  All make the same bits.
+// The samples of a group as vectors, LANES (2, 4 or 8) wide.  Each width has a
+// source of its own (tube_gain_run_2.c, ...), which defines LANES and INLINE
+// before it includes this.  All make the same bits.
 //
 // Eight lanes hold two groups, of two stages or of two channels: the first in
 // the lower half.  A function that takes or gives "a lane" does so in each
 // half.
+
+#ifndef COMMON_TUBE_TUBE_GAIN_LANES_H
+#define COMMON_TUBE_TUBE_GAIN_LANES_H
+
+#include "tube_gain_run.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <string.h>
+
+#ifdef __SSE2__
+#  include <immintrin.h>
+#endif
+
+// Vectors are arguments of functions that are always inlined: how they would be
+// passed does not matter
+#pragma GCC diagnostic ignored "-Wpsabi"
+
+// Below this motion of the grid the quotient of differences gives way to the
+// value: rounding in it would exceed 1e-10 A
+#define MIN_MOTION_V 1e-7
+
+// Added to what is below 2^51, rounds it to a whole number, which is then in
+// the low half of the bits
+#define ROUNDING 0x1.8p52
+
+#define TUBE_STREAMS_MAX (TUBE_STAGES_MAX * TUBE_CHANNELS_MAX)
+#define TUBE_N_FIXED     (sizeof(tube_fixed) / sizeof(tube_lanes))
+#define TUBE_N_MEMORY    (sizeof(tube_memory) / sizeof(tube_lanes))
+
+/// Operating point: ia, ig, a, b
+typedef double vec4 __attribute__((vector_size(32), may_alias, aligned(8)));
+
+/// Its lanes
+enum { TUBE_REST_IA, TUBE_REST_IG, TUBE_REST_A, TUBE_REST_B };
 
 #if LANES == 8
 #  define IN_A_VEC 2U // Groups
@@ -20,25 +55,22 @@
 #  define N_VECS 1
 #endif
 
-typedef double  NAME(vec) __attribute__((vector_size(8 * LANES), may_alias));
-typedef int64_t NAME(ints) __attribute__((vector_size(8 * LANES), may_alias));
+typedef double  vec __attribute__((vector_size(8 * LANES), may_alias));
+typedef int64_t ints __attribute__((vector_size(8 * LANES), may_alias));
 
-#define vec  NAME(vec)
-#define ints NAME(ints)
+#define ints ints
 
 /// One value per sample of a group
 typedef struct {
   vec v[N_VECS];
-} __attribute__((may_alias)) NAME(group);
-
-#define group NAME(group)
+} __attribute__((may_alias)) group;
 
 // NOLINTNEXTLINE(bugprone-macro-parentheses): a name
 #define EACH(h) for (size_t h = 0; h < N_VECS; ++h)
 
 /// Vector by vector: a compiler may take a structure apart
 INLINE void
-NAME(copy)(const group* from, group* to)
+copy_group(const group* from, group* to)
 {
   EACH(h)
   {
@@ -66,14 +98,14 @@ NAME(copy)(const group* from, group* to)
 #  define HIGHER(x, y) \
     __builtin_shufflevector((x), (y), 4, 5, 6, 7, 12, 13, 14, 15)
 
-typedef __mmask8 NAME(mask);
+typedef __mmask8 mask;
 #  define LESS(x, y)      _mm512_cmp_pd_mask((x), (y), _CMP_LT_OQ)
 #  define SELECT(m, x, y) _mm512_mask_blend_pd((m), (y), (x))
 #  define MIN(x, y)       _mm512_min_pd((x), (y))
 #  define MAX(x, y)       _mm512_max_pd((x), (y))
 #  define ALL(x)          _mm512_set1_pd(x)
 #else
-typedef ints NAME(mask);
+typedef ints mask;
 #  define LESS(x, y)      ((ints)((x) < (y)))
 #  define SELECT(m, x, y) ((vec)(((ints)(x) & (m)) | ((ints)(y) & ~(m))))
 #  if LANES == 4
@@ -94,8 +126,6 @@ typedef ints NAME(mask);
 #  endif
 #endif
 
-#define mask NAME(mask)
-
 /// Lane `i` (a constant) of a group, in all lanes
 #if LANES == 2
 #  define SPREAD(x, i, y)                                                   \
@@ -111,7 +141,7 @@ typedef ints NAME(mask);
 
 /// A group one sample later, with the last sample of `before` in front
 INLINE void
-NAME(behind)(const group* before, const group* x, group* y)
+behind(const group* before, const group* x, group* y)
 {
 #if LANES == 2
   const vec second = __builtin_shufflevector(x->v[0], x->v[1], 1, 2);
@@ -124,7 +154,7 @@ NAME(behind)(const group* before, const group* x, group* y)
 
 /// Sums up to each sample
 INLINE void
-NAME(running_sum)(const group* x, group* y)
+running_sum(const group* x, group* y)
 {
 #if LANES == 2
   const vec none   = ALL(0.0);
@@ -141,7 +171,7 @@ NAME(running_sum)(const group* x, group* y)
 
 /// The sum of a group, in all lanes: sooner there than from the sums above
 INLINE void
-NAME(total)(const group* x, group* y)
+total_of(const group* x, group* y)
 {
 #if LANES == 2
   group two;
@@ -159,7 +189,7 @@ NAME(total)(const group* x, group* y)
 /// First and second numbers of the pairs in two groups, in turn:  x0, y0, x2,
 /// y2 and x1, y1, x3, y3
 INLINE void
-NAME(split)(const group* x, const group* y, group* first, group* second)
+split(const group* x, const group* y, group* first, group* second)
 {
 #if LANES == 2
   EACH(h)
@@ -175,10 +205,10 @@ NAME(split)(const group* x, const group* y, group* first, group* second)
 
 /// Sums of two groups, in turn in all lanes
 INLINE void
-NAME(sums_of_two)(const group* x, const group* y, group* sums)
+sums_of_two(const group* x, const group* y, group* sums)
 {
   group first, second;
-  NAME(split)(x, y, &first, &second);
+  split(x, y, &first, &second);
   EACH(h)
   {
     first.v[h] += second.v[h];
@@ -192,9 +222,9 @@ NAME(sums_of_two)(const group* x, const group* y, group* sums)
 
 /// Sums of two groups, in lanes 0 and 1, and in lane 3 that of `z`
 INLINE void
-NAME(join_sums)(const group* x, const group* y, const group* z, group* sums)
+join_sums(const group* x, const group* y, const group* z, group* sums)
 {
-  NAME(sums_of_two)(x, y, sums);
+  sums_of_two(x, y, sums);
 #if LANES == 2
   sums->v[1] = z->v[1];
 #else
@@ -204,7 +234,7 @@ NAME(join_sums)(const group* x, const group* y, const group* z, group* sums)
 
 /// Each lane and its neighbour in a pair, in both
 INLINE void
-NAME(add_neighbours)(const group* x, group* y)
+add_neighbours(const group* x, group* y)
 {
   EACH(h)
   {
@@ -218,11 +248,11 @@ NAME(add_neighbours)(const group* x, group* y)
 
 /// Rows to columns: y[i] are numbers i of x[0] to x[3]
 INLINE void
-NAME(transpose)(const group* x, group* y)
+transpose(const group* x, group* y)
 {
   group low[2], high[2];
-  NAME(split)(&x[0], &x[1], &low[0], &high[0]);
-  NAME(split)(&x[2], &x[3], &low[1], &high[1]);
+  split(&x[0], &x[1], &low[0], &high[0]);
+  split(&x[2], &x[3], &low[1], &high[1]);
   for (size_t i = 0; i < 2; ++i) {
     const group* const p = i ? high : low;
 #if LANES == 2
@@ -239,7 +269,7 @@ NAME(transpose)(const group* x, group* y)
 
 /// The numbers at `from`, four for each group in a vector
 INLINE void
-NAME(load)(const double* const* from, group* x)
+load_groups(const double* const* from, group* x)
 {
 #if LANES == 8
   x->v[0] = _mm512_insertf64x4(_mm512_castpd256_pd512(_mm256_loadu_pd(from[0])),
@@ -255,7 +285,7 @@ NAME(load)(const double* const* from, group* x)
 
 /// Number `i` there, in all lanes
 INLINE vec
-NAME(all_of)(const double* const* from, uint32_t i)
+all_of(const double* const* from, uint32_t i)
 {
 #if LANES == 8
   return _mm512_insertf64x4(_mm512_set1_pd(from[0][i]),
@@ -266,7 +296,7 @@ NAME(all_of)(const double* const* from, uint32_t i)
 }
 
 INLINE void
-NAME(store)(const group* x, double* const* to)
+store_groups(const group* x, double* const* to)
 {
 #if LANES == 8
   _mm256_storeu_pd(to[0], _mm512_castpd512_pd256(x->v[0]));
@@ -279,3 +309,5 @@ NAME(store)(const group* x, double* const* to)
   }
 #endif
 }
+
+#endif // COMMON_TUBE_TUBE_GAIN_LANES_H

@@ -1,8 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-// Groups through all stages of all channels.  No guard: tube_gain_run.c
-// includes this once per width of vector.
+// Groups through all stages of all channels
+
+#ifndef COMMON_TUBE_TUBE_GAIN_PIPELINE_H
+#define COMMON_TUBE_TUBE_GAIN_PIPELINE_H
 
 #include "tube_gain_group.h"
 
@@ -18,9 +20,7 @@ typedef struct {
   group      memory[N_WORKS(TUBE_STREAMS_MAX)][TUBE_N_MEMORY];
   tube_gain* stage[TUBE_STREAMS_MAX + 1]; // To an even number
   vec4       rest[N_RESTS];               // From the last group back
-} NAME(streams);
-
-#define streams NAME(streams)
+} streams;
 
 // NOLINTBEGIN(bugprone-macro-parentheses): names
 #define EACH_STREAM(s) \
@@ -33,21 +33,21 @@ typedef struct {
 /// vector go at the pace of the slower: the output of the one must be there
 /// before the other begins.
 INLINE uint32_t
-NAME(lag)(uint32_t n_streams)
+lag(uint32_t n_streams)
 {
   return N_WORKS(n_streams) == 1 ? IN_A_VEC : 1;
 }
 
 /// Number `i` of the tube_memory of stream `s`
 INLINE vec4*
-NAME(remembered)(streams* all, size_t s, size_t i)
+remembered(streams* all, size_t s, size_t i)
 {
   return (vec4*)&all->memory[s / IN_A_VEC][i] + s % IN_A_VEC;
 }
 
 /// Take over constants and memories: a compiler can keep these in registers
 INLINE void
-NAME(open)(streams* all, uint32_t n_streams)
+open_streams(streams* all, uint32_t n_streams)
 {
   // An odd stage shares its vector with what nobody looks at
   all->stage[n_streams] = all->stage[0];
@@ -62,30 +62,30 @@ NAME(open)(streams* all, uint32_t n_streams)
     }
     _Pragma("GCC unroll 16") for (size_t i = 0; i < TUBE_N_MEMORY; ++i)
     {
-      *NAME(remembered)(all, s, i) = memory[i];
+      *remembered(all, s, i) = memory[i];
     }
   }
 }
 
 INLINE void
-NAME(close)(streams* all, uint32_t n_streams)
+close_streams(streams* all, uint32_t n_streams)
 {
   EACH_STREAM(s)
   {
     vec4* const memory = (vec4*)&all->stage[s]->memory;
     _Pragma("GCC unroll 16") for (size_t i = 0; i < TUBE_N_MEMORY; ++i)
     {
-      memory[i] = *NAME(remembered)(all, s, i);
+      memory[i] = *remembered(all, s, i);
     }
   }
 }
 
 /// `n` samples from `x`; the last of them in the lanes behind them
 INLINE void
-NAME(take_in)(const double* const* x, uint32_t n, group* in)
+take_in(const double* const* x, uint32_t n, group* in)
 {
   if (n == TUBE_GROUP_MAX) {
-    NAME(load)(x, in);
+    load_groups(x, in);
     return;
   }
   // Not by way of memory: a load of what several stores wrote waits for them
@@ -94,17 +94,17 @@ NAME(take_in)(const double* const* x, uint32_t n, group* in)
   in->v[0] = (vec){x[0][0], x[0][i1]};
   in->v[1] = ALL(x[0][i1]);
 #else
-  const vec first = NAME(all_of)(x, 0);
-  const vec rest  = NAME(all_of)(x, i1);
+  const vec first = all_of(x, 0);
+  const vec rest  = all_of(x, i1);
   in->v[0]        = PICK(first, rest, 0, OTHER, OTHER, OTHER);
 #endif
 }
 
 INLINE void
-NAME(put_out)(const group* out, uint32_t n, double* const* x)
+put_out(const group* out, uint32_t n, double* const* x)
 {
   if (n == TUBE_GROUP_MAX) {
-    NAME(store)(out, x);
+    store_groups(out, x);
     return;
   }
   double  few[IN_A_VEC][TUBE_GROUP_MAX];
@@ -112,7 +112,7 @@ NAME(put_out)(const group* out, uint32_t n, double* const* x)
   for (uint32_t s = 0; s < IN_A_VEC; ++s) {
     to[s] = few[s];
   }
-  NAME(store)(out, to);
+  store_groups(out, to);
   for (uint32_t s = 0; s < IN_A_VEC; ++s) {
     for (uint32_t i = 0; i < n; ++i) {
       x[s][i] = few[s][i];
@@ -124,11 +124,11 @@ NAME(put_out)(const group* out, uint32_t n, double* const* x)
 /// the one before: streams take them in turn, so that a processor finds work of
 /// others meanwhile.
 INLINE void
-NAME(run_group)(streams*       all,
-                double* const* io,
-                uint32_t       n,
-                uint32_t       n_streams,
-                uint32_t       n_channels)
+run_group(streams*       all,
+          double* const* io,
+          uint32_t       n,
+          uint32_t       n_streams,
+          uint32_t       n_channels)
 {
   work k[N_WORKS(TUBE_STREAMS_MAX)];
   EACH_WORK(w)
@@ -141,16 +141,16 @@ NAME(run_group)(streams*       all,
       const size_t s = IN_A_VEC * w + i;
       k[w].table[i]  = all->stage[s]->table;
       in[i]          = io[s];
-      rest[i]        = (const double*)&all
-                  ->rest[s % n_streams / n_channels * NAME(lag)(n_streams)];
+      rest[i] =
+        (const double*)&all->rest[s % n_streams / n_channels * lag(n_streams)];
     }
-    NAME(take_in)(in, n, &k[w].in);
-    NAME(load)(rest, &k[w].rest);
+    take_in(in, n, &k[w].in);
+    load_groups(rest, &k[w].rest);
   }
-#define STEP(function)     \
-  EACH_WORK(w)             \
-  {                        \
-    NAME(function)(&k[w]); \
+#define STEP(function) \
+  EACH_WORK(w)         \
+  {                    \
+    function(&k[w]);   \
   }
   STEP(filter)
   STEP(expect)
@@ -171,17 +171,17 @@ NAME(run_group)(streams*       all,
 #undef STEP
   EACH_WORK(w)
   {
-    NAME(put_out)(&k[w].out, n, io + IN_A_VEC * w);
+    put_out(&k[w].out, n, io + IN_A_VEC * w);
   }
 }
 
 /// Next operating point, that of group `i`, and those of the groups behind it
 INLINE void
-NAME(move_rest)(streams*              all,
-                const tube_rest_ramp* ramp,
-                uint32_t              i,
-                uint32_t              n,
-                uint32_t              late)
+move_rest(streams*              all,
+          const tube_rest_ramp* ramp,
+          uint32_t              i,
+          uint32_t              n,
+          uint32_t              late)
 {
   _Pragma("GCC unroll 4") for (uint32_t s = late; s > 0; --s)
   {
@@ -192,36 +192,36 @@ NAME(move_rest)(streams*              all,
 }
 
 INLINE void
-NAME(keep_memory)(streams* all, vec4 (*kept)[TUBE_N_MEMORY], uint32_t n_streams)
+keep_memory(streams* all, vec4 (*kept)[TUBE_N_MEMORY], uint32_t n_streams)
 {
   EACH_STREAM(s)
   {
     _Pragma("GCC unroll 16") for (size_t i = 0; i < TUBE_N_MEMORY; ++i)
     {
-      kept[s][i] = *NAME(remembered)(all, s, i);
+      kept[s][i] = *remembered(all, s, i);
     }
   }
 }
 
 INLINE void
-NAME(restore_memory)(streams* all, vec4 (*kept)[TUBE_N_MEMORY], size_t s)
+restore_memory(streams* all, vec4 (*kept)[TUBE_N_MEMORY], size_t s)
 {
   _Pragma("GCC unroll 16") for (size_t i = 0; i < TUBE_N_MEMORY; ++i)
   {
-    *NAME(remembered)(all, s, i) = kept[s][i];
+    *remembered(all, s, i) = kept[s][i];
   }
 }
 
 /// `n` samples of all channels through `n_stages` stages in a row from `first`
 /// on, each lag() groups behind the one in front of it
 INLINE void
-NAME(run)(tube_gain* const*     g,
-          const tube_rest_ramp* ramp,
-          double* const*        x,
-          uint32_t              n,
-          uint32_t              first,
-          uint32_t              n_stages,
-          uint32_t              n_channels)
+run_streams(tube_gain* const*     g,
+            const tube_rest_ramp* ramp,
+            double* const*        x,
+            uint32_t              n,
+            uint32_t              first,
+            uint32_t              n_stages,
+            uint32_t              n_channels)
 {
   const uint32_t n_streams = n_stages * n_channels;
   const uint32_t size      = g[0]->group_size;
@@ -231,14 +231,14 @@ NAME(run)(tube_gain* const*     g,
     all.stage[s] = g[s % n_channels] + first + s / n_channels;
   }
   memset(all.rest, 0, sizeof(all.rest));
-  NAME(open)(&all, n_streams);
+  open_streams(&all, n_streams);
 
   // Groups of the first stage, and those after that until the last has done
   const uint32_t n_groups             = n / size;
-  const uint32_t late                 = (n_stages - 1) * NAME(lag)(n_streams);
+  const uint32_t late                 = (n_stages - 1) * lag(n_streams);
   double         idle[TUBE_GROUP_MAX] = {0.0};
   vec4           kept[TUBE_STREAMS_MAX][TUBE_N_MEMORY];
-  NAME(keep_memory)(&all, kept, n_streams);
+  keep_memory(&all, kept, n_streams);
   for (uint32_t i = 0; i < n_groups + late; ++i) {
     // Where not all stages have work: those that have none forget what they do
     const bool full = i >= late && i < n_groups;
@@ -247,48 +247,23 @@ NAME(run)(tube_gain* const*     g,
     EACH_STREAM(s)
     {
       // Beyond all if below 0
-      const size_t own = i - s / n_channels * NAME(lag)(n_streams);
+      const size_t own = i - s / n_channels * lag(n_streams);
       io[s]            = own < n_groups ? x[s % n_channels] + own * size : idle;
     }
     if (!full) {
-      NAME(keep_memory)(&all, kept, n_streams);
+      keep_memory(&all, kept, n_streams);
     }
     memset(idle, 0, sizeof(idle)); // Who has no work writes there, too
-    NAME(move_rest)(&all, ramp, i, size, late);
-    NAME(run_group)(&all, io, size, n_streams, n_channels);
+    move_rest(&all, ramp, i, size, late);
+    run_group(&all, io, size, n_streams, n_channels);
     EACH_STREAM(s)
     {
       if (!full && io[s] == idle) {
-        NAME(restore_memory)(&all, kept, s);
+        restore_memory(&all, kept, s);
       }
     }
   }
-  NAME(close)(&all, n_streams);
+  close_streams(&all, n_streams);
 }
 
-#undef streams
-#undef N_RESTS
-#undef EACH_STREAM
-#undef EACH_WORK
-#undef N_WORKS
-#undef FIXED
-#undef MEMORY
-#undef work
-#undef vec
-#undef ints
-#undef mask
-#undef group
-#undef EACH
-#undef PICK
-#undef UPPER
-#undef OTHER
-#undef LESS
-#undef LOWER
-#undef HIGHER
-#undef SELECT
-#undef MIN
-#undef MAX
-#undef ALL
-#undef SPREAD
-#undef N_VECS
-#undef IN_A_VEC
+#endif // COMMON_TUBE_TUBE_GAIN_PIPELINE_H

@@ -1,9 +1,10 @@
 // SPDX-FileCopyrightText: 2026 The Dustcap authors
 // SPDX-License-Identifier: ISC
 
-// A group of samples of a stage, and what it reads from the stage's table.  No
-// guard: tube_gain_run.c includes this, through tube_gain_pipeline.h, once per
-// width of vector.
+// A group of samples of a stage, and what it reads from the stage's table
+
+#ifndef COMMON_TUBE_TUBE_GAIN_TABLE_H
+#define COMMON_TUBE_TUBE_GAIN_TABLE_H
 
 #include "tube_gain_lanes.h"
 
@@ -34,9 +35,7 @@ typedef struct {
   const tube_table* table[IN_A_VEC];
   const tube_cell*  low[IN_A_VEC]; ///< Row below b
   int64_t           cell[IN_A_VEC][TUBE_GROUP_MAX];
-} NAME(work);
-
-#define work NAME(work)
+} work;
 
 #define FIXED(k, x) (&(k)->fixed[offsetof(tube_fixed, x) / sizeof(tube_lanes)])
 #define MEMORY(k, x) \
@@ -44,7 +43,7 @@ typedef struct {
 
 /// Rows around b, which moves so little that a group sees its middle
 INLINE void
-NAME(take_row)(work* k)
+take_row(work* k)
 {
   const group* const b_min      = FIXED(k, b_min);
   const group* const rows_per_v = FIXED(k, rows_per_v);
@@ -73,7 +72,7 @@ NAME(take_row)(work* k)
 
 /// Polynomial of F in the cells at `cell`, between two rows
 INLINE void
-NAME(weigh)(const work* k, const tube_cell* const* cell, group* x)
+weigh(const work* k, const tube_cell* const* cell, group* x)
 {
 #if LANES == 8
   // A cell is a vector: F in its lower half, F_b in its upper
@@ -100,7 +99,7 @@ NAME(weigh)(const work* k, const tube_cell* const* cell, group* x)
 
 /// F and S `x` from the middle of a cell
 INLINE void
-NAME(evaluate)(const group* c, const group* x, group* f, group* s)
+evaluate(const group* c, const group* x, group* f, group* s)
 {
   EACH(h)
   {
@@ -113,7 +112,7 @@ NAME(evaluate)(const group* c, const group* x, group* f, group* s)
 
 /// F and S where the last group ended, at the b of this one
 INLINE void
-NAME(take_start)(work* k)
+take_start(work* k)
 {
   const group* const whole = MEMORY(k, whole);
   const tube_cell*   cell[IN_A_VEC];
@@ -121,18 +120,18 @@ NAME(take_start)(work* k)
     cell[s] = k->low[s] + (uint32_t)((const int64_t*)whole)[4 * s + 3];
   }
   group row, c[4], x;
-  NAME(weigh)(k, cell, &row);
+  weigh(k, cell, &row);
   SPREAD(&row, 0, &c[0]);
   SPREAD(&row, 1, &c[1]);
   SPREAD(&row, 2, &c[2]);
   SPREAD(&row, 3, &c[3]);
   SPREAD(MEMORY(k, off_v), 3, &x);
-  NAME(evaluate)(c, &x, &k->f_start, &k->s_start);
+  evaluate(c, &x, &k->f_start, &k->s_start);
 }
 
 /// See tube_locate().  a is at most TUBE_A_MAX.
 INLINE void
-NAME(locate)(work* k)
+locate(work* k)
 {
   group* const whole = MEMORY(k, whole);
   EACH(h)
@@ -161,12 +160,12 @@ NAME(locate)(work* k)
 #endif
     whole->v[h] = (vec)cell;
   }
-  NAME(copy)(&k->off_v, MEMORY(k, off_v));
+  copy_group(&k->off_v, MEMORY(k, off_v));
 }
 
 /// The cells of the grid source
 INLINE void
-NAME(gather)(work* k)
+gather(work* k)
 {
   group at[TUBE_GROUP_MAX];
   for (uint32_t i = 0; i < TUBE_GROUP_MAX; ++i) {
@@ -174,20 +173,20 @@ NAME(gather)(work* k)
     for (uint32_t s = 0; s < IN_A_VEC; ++s) {
       cell[s] = k->low[s] + k->cell[s][i];
     }
-    NAME(weigh)(k, cell, &at[i]);
+    weigh(k, cell, &at[i]);
   }
-  NAME(transpose)(at, k->c);
+  transpose(at, k->c);
 }
 
 INLINE void
-NAME(interpolate)(work* k)
+interpolate(work* k)
 {
-  NAME(evaluate)(k->c, &k->off_v, &k->f, &k->s);
+  evaluate(k->c, &k->off_v, &k->f, &k->s);
 }
 
 /// Grid current of each sample
 INLINE void
-NAME(take_grid)(work* k)
+take_grid(work* k)
 {
   group ig, slope;
 #define AT(line, s, i) k->table[s]->line[k->cell[s][i]]
@@ -214,11 +213,13 @@ NAME(take_grid)(work* k)
   }
 
   group before, rest;
-  NAME(behind)(MEMORY(k, ig), &ig, &before);
+  behind(MEMORY(k, ig), &ig, &before);
   SPREAD(&k->rest, TUBE_REST_IG, &rest);
   EACH(h)
   {
     k->ig.v[h] = 0.5 * (ig.v[h] + before.v[h]) - rest.v[h];
   }
-  NAME(copy)(&ig, MEMORY(k, ig));
+  copy_group(&ig, MEMORY(k, ig));
 }
+
+#endif // COMMON_TUBE_TUBE_GAIN_TABLE_H
