@@ -24,12 +24,13 @@ typedef struct {
   control_input input;
 } value_key;
 
-/// A value that names a file
+/// A value that names a file or a folder
 typedef struct {
   size_t      offset;      ///< Of a char* in the target
   size_t      line_offset; ///< Of a uint32_t
   const char* key;
   const char* what;
+  const char* (*fault)(const char* path); ///< NULL if it can be taken
 } file_key;
 
 /// A value that is a time in the piece, or "no"
@@ -117,24 +118,40 @@ static const value_key output_values[] = {
   {0, {.symbol = NULL}},
 };
 
+static const char*
+file_fault(const char* path)
+{
+  struct stat status;
+  return stat(path, &status) ? strerror(errno) : input_file_fault(&status);
+}
+
+/// One that is not there can be made
+static const char*
+folder_fault(const char* path)
+{
+  struct stat status;
+  if (stat(path, &status)) {
+    return errno == ENOENT ? NULL : strerror(errno);
+  }
+  return S_ISDIR(status.st_mode) ? NULL : "is not a folder";
+}
+
 static const file_key track_files[] = {
   {offsetof(session_strip, file), offsetof(session_strip, file_line), "file",
-   "a sound file"},
+   "a sound file", file_fault},
   {offsetof(session_strip, setup), offsetof(session_strip, setup_line), "setup",
-   "a setup"},
-  {0, 0, NULL, NULL},
+   "a setup", file_fault},
+  {0, 0, NULL, NULL, NULL},
 };
 static const file_key group_files[] = {
   {offsetof(session_strip, setup), offsetof(session_strip, setup_line), "setup",
-   "a setup"},
-  {0, 0, NULL, NULL},
+   "a setup", file_fault},
+  {0, 0, NULL, NULL, NULL},
 };
-static const file_key no_files[] = {{0, 0, NULL, NULL}};
-
-static const file_key output_folders[] = {
+static const file_key output_files[] = {
   {offsetof(session_output, cache), offsetof(session_output, cache_line),
-   "cache", "a folder, or a name for one"},
-  {0, 0, NULL, NULL},
+   "cache", "a folder, or a name for one", folder_fault},
+  {0, 0, NULL, NULL, NULL},
 };
 
 static const time_key track_times[] = {
@@ -154,14 +171,11 @@ static const struct {
   const value_key* values;
   const file_key*  files;
   const time_key*  times;
-  const file_key*  folders;
 } sections[] = {
-  [SECTION_TRACK]  = {"a track", track_values, track_files, track_times,
-                      no_files},
-  [SECTION_SEND]   = {"a send", group_values, group_files, no_times, no_files},
-  [SECTION_BUS]    = {"the bus", group_values, group_files, no_times, no_files},
-  [SECTION_OUTPUT] = {"the output", output_values, no_files, output_times,
-                      output_folders},
+  [SECTION_TRACK]  = {"a track", track_values, track_files, track_times},
+  [SECTION_SEND]   = {"a send", group_values, group_files, no_times},
+  [SECTION_BUS]    = {"the bus", group_values, group_files, no_times},
+  [SECTION_OUTPUT] = {"the output", output_values, output_files, output_times},
 };
 
 static float*
@@ -182,46 +196,15 @@ session_keys_default(section_kind kind, void* target)
 }
 
 static bool
-take_file(const file_key* k,
+take_path(const file_key* k,
           void*           target,
           const char*     session_path,
           uint32_t        line,
           const char*     value,
           failure*        f)
 {
-  char* const       path = path_beside(session_path, value);
-  struct stat       status;
-  const char* const fault =
-    stat(path, &status) ? strerror(errno) : input_file_fault(&status);
-  if (fault) {
-    (void)fail_with(f, "%s = %s: %s; expected %s", k->key, value, fault,
-                    k->what);
-    free(path);
-    return false;
-  }
-  *(char**)(void*)((char*)target + k->offset)         = path;
-  *(uint32_t*)(void*)((char*)target + k->line_offset) = line;
-  return true;
-}
-
-/// Takes a folder that is there, or that can be made where it would be
-static bool
-take_folder(const file_key* k,
-            void*           target,
-            const char*     session_path,
-            uint32_t        line,
-            const char*     value,
-            failure*        f)
-{
-  char* const path = path_beside(session_path, value);
-  struct stat status;
-  const bool  is_there = !stat(path, &status);
-  const char* fault    = NULL;
-  if (is_there) {
-    fault = S_ISDIR(status.st_mode) ? NULL : "is not a folder";
-  } else if (errno != ENOENT) {
-    fault = strerror(errno);
-  }
+  char* const       path  = path_beside(session_path, value);
+  const char* const fault = k->fault(path);
   if (fault) {
     (void)fail_with(f, "%s = %s: %s; expected %s", k->key, value, fault,
                     k->what);
@@ -245,9 +228,6 @@ unknown_key(section_kind kind, const char* key, failure* f)
     known[n++] = k->input.symbol;
   }
   for (const time_key* k = sections[kind].times; k->key; ++k) {
-    known[n++] = k->key;
-  }
-  for (const file_key* k = sections[kind].folders; k->key; ++k) {
     known[n++] = k->key;
   }
   char where[64];
@@ -310,7 +290,7 @@ session_keys_take(section_kind kind,
   for (const file_key* k = sections[kind].files; k->key; ++k, ++bit) {
     if (!strcmp(k->key, key)) {
       return note_seen(seen, bit, key, f) &&
-             take_file(k, target, session_path, line, value, f);
+             take_path(k, target, session_path, line, value, f);
     }
   }
   for (const value_key* k = sections[kind].values; k->input.symbol;
@@ -324,12 +304,6 @@ session_keys_take(section_kind kind,
     if (!strcmp(k->key, key)) {
       return note_seen(seen, bit, key, f) &&
              take_time(k, target, line, value, f);
-    }
-  }
-  for (const file_key* k = sections[kind].folders; k->key; ++k, ++bit) {
-    if (!strcmp(k->key, key)) {
-      return note_seen(seen, bit, key, f) &&
-             take_folder(k, target, session_path, line, value, f);
     }
   }
   return unknown_key(kind, key, f);
