@@ -18,7 +18,6 @@ TUBE_AT_ONCE(run_3_1, "avx2", 3, 1)
 TUBE_AT_ONCE(run_1_2, "avx2", 1, 2)
 TUBE_AT_ONCE(run_2_2, "avx2", 2, 2)
 TUBE_AT_ONCE(run_3_2, "avx2", 3, 2)
-TUBE_AT_ONCE(run_of_32, "avx512f,avx512dq,avx512vl", 1, 1)
 // clang-format on
 
 const tube_gain_run tube_gain_run_4[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
@@ -26,13 +25,13 @@ const tube_gain_run tube_gain_run_4[TUBE_CHANNELS_MAX][TUBE_STAGES_MAX] = {
   {run_1_2, run_2_2, run_3_2},
 };
 
-void
+__attribute__((target("avx512f,avx512dq,avx512vl"))) void
 tube_gain_run_4_of_32(tube_gain* const*     g,
                       const tube_rest_ramp* rest,
                       double* const*        x,
                       uint32_t              n)
 {
-  run_of_32(g, rest, x, n);
+  run_streams(g, rest, x, n, 0, 1, 1);
 }
 
 #endif
