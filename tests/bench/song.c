@@ -3,12 +3,13 @@
 
 #include "song.h"
 
+#include "clock.h"
+
 #include <pthread.h>
 #include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 typedef struct {
   song*             of;
@@ -97,14 +98,6 @@ run_row(const song_row* row, uint32_t at)
   }
 }
 
-static double
-clock_s(clockid_t id)
-{
-  struct timespec t;
-  (void)clock_gettime(id, &t);
-  return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 /// Waits for the next block; returns when that is due
 static double
 wait_for_block(player* p, double due_s)
@@ -116,9 +109,7 @@ wait_for_block(player* p, double due_s)
     atomic_fetch_add(&p->n_late, 1);
     due_s = now_s;
   }
-  const struct timespec until = {(time_t)due_s,
-                                 (long)(1e9 * (due_s - (double)(time_t)due_s))};
-  (void)clock_nanosleep(CLOCK_MONOTONIC, TIMER_ABSTIME, &until, NULL);
+  clock_sleep_until(due_s);
   return due_s + SONG_BLOCK / BENCH_RATE_HZ;
 }
 
