@@ -21,6 +21,10 @@ static const char song[] =
   "[bus]\nsetup = bus.ini\n"
   "[output]\nbits = float\ntail_s = 1\nlisten = 0:00.2\n";
 
+static const char rhythm[] =
+  "[di-cleanup]\n[input-compressor]\nthreshold_db = -30\n"
+  "[tube-stage]\n[speaker-breakup]\n";
+
 static int
 enter_with_song(void** state)
 {
@@ -33,9 +37,7 @@ enter_with_song(void** state)
                           N_FRAMES - 9000L * i);
     sound_free(&s);
   }
-  write_text("rhythm.ini",
-             "[di-cleanup]\n[input-compressor]\nthreshold_db = -30\n"
-             "[tube-stage]\n[speaker-breakup]\n");
+  write_text("rhythm.ini", rhythm);
   write_text("lead.ini", "[air-shelf]\n");
   write_text("send.ini", "[plate-send]\ndecay_s = 0.5\n");
   write_text("bus.ini", "[bus-tone]\n[bus-leveler]\nthreshold_db = -40\n");
@@ -346,9 +348,7 @@ what_is_missing_is_said(void** state)
   check_fails("song.ini --cache few --assemble -o none",
               "dustcap-session: few: lacks 1 of 3 tracks as they are now: "
               "'rhythm'; expected them rendered by --only\n");
-  write_text("rhythm.ini",
-             "[di-cleanup]\n[input-compressor]\nthreshold_db = -30\n"
-             "[tube-stage]\n[speaker-breakup]\n");
+  write_text("rhythm.ini", rhythm);
   assert_string_equal(run("-o taken --cache few --assemble"), "ccc");
 }
 
